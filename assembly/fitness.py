@@ -1,0 +1,171 @@
+"""What does not go together: rules over the sections of a design or a workshop that are each valid on their own.
+
+A rule is a function whose parameters are named as the sections it needs. It yields a fault for each thing that does
+not fit: the key to change first, what was found, what is allowed and the cure. A rule runs whenever its sections can
+be read, so the faults of all sections come at once. Axes are those of `assembly.frame`; millimetres and degrees.
+"""
+
+from __future__ import annotations
+
+import inspect
+import math
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+from assembly.fitness_plaque import PLAQUE_RULES
+from assembly.fitness_sheets import SHEET_RULES
+from assembly.shop_rules import MIN_INSIDE, MIN_TONGUE, fault, rule, told
+from assembly.workshop import quantities
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping
+
+    from assembly.design import Box, Design, Lid, Limits, Plaque, Stem, Timber
+    from assembly.errors import Problem
+    from assembly.workshop import Aid, Workshop
+
+    Rule = Callable[..., Iterator[Problem]]
+
+# What each outcome can be at all, for those that have a bound; the others keep their sign and have none.
+POSSIBLE = {
+    "joint_gap": (0.0, math.inf),
+    "closed_share": (0.0, 1.0),
+    "step": (0.0, math.inf),
+    "top_step": (0.0, math.inf),
+    "out_of_square": (0.0, math.inf),
+    "lean": (0.0, math.inf),
+    "base_overhang": (0.0, math.inf),
+    "lid_overhang": (0.0, math.inf),
+    "cable_hole": (0.0, math.inf),
+}
+
+
+def lap_leaves_material(timber: Timber) -> Iterator[Problem]:
+    """The lap and the tongue beside it are thick enough to be worked."""
+    depth = timber.lap_share * timber.lapped
+    tongue = timber.lapped - depth
+    start = f"got {told(timber.lap_share)} of {told(timber.lapped)} mm, which"
+    least = f"at least {told(MIN_TONGUE)} mm is needed {rule(1)}"
+    if tongue < MIN_TONGUE:
+        yield fault(
+            "timber.lap_share",
+            f"{start} leaves a tongue of {told(tongue)} mm, {least}; lower lap_share or make timber.lapped thicker",
+        )
+    if depth < MIN_TONGUE:
+        yield fault(
+            "timber.lap_share",
+            f"{start} cuts a lap {told(depth)} mm deep, {least}; raise lap_share or make timber.lapped thicker",
+        )
+
+
+def laps_do_not_meet(box: Box, timber: Timber) -> Iterator[Problem]:
+    """Something is left of a lapped wall between its two laps."""
+    needed = 2 * timber.plain + MIN_INSIDE
+    if box.along_y < needed:
+        name = "width" if box.lapped == "ends" else "length"
+        yield fault(
+            f"box.{name}",
+            f"got {told(box.along_y)} mm, but two laps of {told(timber.plain)} mm with {told(MIN_INSIDE)} mm between "
+            f"them {rule(2)} need {told(needed)} mm; raise {name} or make timber.plain thinner",
+        )
+
+
+def walls_leave_an_inside(box: Box, timber: Timber) -> Iterator[Problem]:
+    """There is room between the lapped walls."""
+    needed = 2 * timber.lapped + MIN_INSIDE
+    if box.along_x < needed:
+        name = "length" if box.lapped == "ends" else "width"
+        yield fault(
+            f"box.{name}",
+            f"got {told(box.along_x)} mm, but two walls of {told(timber.lapped)} mm with {told(MIN_INSIDE)} mm between "
+            f"them {rule(2)} need {told(needed)} mm; raise {name} or make timber.lapped thinner",
+        )
+
+
+def limits_can_be_met(limits: Limits) -> Iterator[Problem]:
+    """Every limit says something, does not contradict itself, and can be met by some box."""
+    for name in type(limits).model_fields:
+        limit = getattr(limits, name)
+        if limit is None:
+            continue
+        where = f"limits.{name}"
+        if limit.max is limit.min is limit.within is None:
+            yield fault(where, "says nothing; give max, min or within, or leave the line out")
+            continue
+        within = math.inf if limit.within is None else limit.within
+        low = max(-within, -math.inf if limit.min is None else limit.min)
+        high = min(within, math.inf if limit.max is None else limit.max)
+        least, most = POSSIBLE.get(name, (-math.inf, math.inf))
+        if low > high:
+            yield fault(where, f"asks for at least {told(low)} and at most {told(high)}; no box can keep both")
+        elif high < least:
+            yield fault(where, f"asks for at most {told(high)}, but it is never under {told(least)}; raise the limit")
+        elif low > most:
+            yield fault(where, f"asks for at least {told(low)}, but it is never over {told(most)}; lower the limit")
+
+
+def screw_wood_can_be_met(limits: Limits, timber: Timber, lid: Lid) -> Iterator[Problem]:
+    """A perfectly placed lid screw has the wood beside it that its limit asks for."""
+    most = (timber.lapped - lid.screw.pilot) / 2
+    limit = limits.screw_wood
+    if limit and limit.min is not None and limit.min > most:
+        yield fault(
+            "limits.screw_wood",
+            f"asks for at least {told(limit.min)} mm, but a hole of {told(lid.screw.pilot)} mm in the very middle of "
+            f"{told(timber.lapped)} mm leaves {told(most)} mm; lower the limit or make timber.lapped thicker",
+        )
+
+
+def plaque_spare_can_be_met(limits: Limits, stem: Stem, plaque: Plaque) -> Iterator[Problem]:
+    """Perfectly placed plaque holes have the play that their limit asks for."""
+    most = min(plaque.stem_hole - stem.diameter, plaque.screw.hole - plaque.screw.diameter) / 2
+    limit = limits.plaque_spare
+    if limit and limit.min is not None and limit.min > most:
+        yield fault(
+            "limits.plaque_spare",
+            f"asks for at least {told(limit.min)} mm, but perfectly placed holes leave {told(most)} mm; lower the limit "
+            "or make plaque.stem_hole or plaque.screw.hole larger",
+        )
+
+
+def aids_replace_rows(aids: Mapping[str, Aid]) -> Iterator[Problem]:
+    """Every row that an aid replaces is a row of a workshop."""
+    for name, aid in aids.items():
+        for row in aid.replaces:
+            if row not in quantities():
+                near = get_close_matches(row, quantities(), n=1)
+                cure = f"did you mean '{near[0]}'?" if near else f"rows are {', '.join(quantities())}"
+                yield fault(f"aids.{name}.replaces.{row}", f"no such row; {cure}")
+
+
+DESIGN_RULES: tuple[Rule, ...] = (
+    lap_leaves_material,
+    laps_do_not_meet,
+    walls_leave_an_inside,
+    *SHEET_RULES,
+    *PLAQUE_RULES,
+    limits_can_be_met,
+    screw_wood_can_be_met,
+    plaque_spare_can_be_met,
+)
+WORKSHOP_RULES: tuple[Rule, ...] = (aids_replace_rows,)
+
+
+def run(rules: tuple[Rule, ...], sections: Mapping[str, object]) -> list[Problem]:
+    """Return the faults of every rule whose sections are all there, in the order of the rules."""
+    found: list[Problem] = []
+    for check in rules:
+        needed = list(inspect.signature(check).parameters)
+        if all(name in sections for name in needed):
+            found.extend(check(*(sections[name] for name in needed)))
+    return found
+
+
+def design_faults(design: Design) -> list[Problem]:
+    """Return what does not go together in a design whose sections are valid."""
+    return run(DESIGN_RULES, dict(design))
+
+
+def workshop_faults(workshop: Workshop) -> list[Problem]:
+    """Return what does not go together in a workshop whose sections are valid."""
+    return run(WORKSHOP_RULES, dict(workshop))

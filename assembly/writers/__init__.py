@@ -1,0 +1,1 @@
+"""Files for other programs: each is written beside its place, checked, then moved into it."""
