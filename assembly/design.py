@@ -52,7 +52,9 @@ class Box(Record):
     length: float = Field(ge=40, le=1200, description="outside length of the wall frame, mm")
     width: float = Field(ge=40, le=1200, description="outside width of the wall frame, mm")
     height: float = Field(ge=15, le=600, description="height of the walls, mm")
-    lapped: Literal["ends", "sides"] = Field("ends", description="the walls that carry the laps: the ends or the sides")
+    lapped: Literal["ends", "sides"] = Field(
+        default="ends", description="the walls that carry the laps: the ends or the sides"
+    )
 
     @property
     def along_x(self) -> float:
@@ -71,15 +73,19 @@ class Timber(Record):
     name: Text = Field(min_length=1, max_length=60, description="the timber, by name")
     lapped: float = Field(ge=4, le=60, description="thickness of the lapped walls, mm")
     plain: float = Field(ge=3, le=60, description="thickness of the plain walls, mm")
-    lap_share: float = Field(0.5, ge=0.1, le=0.9, description="depth of the lap as a share of the lapped thickness")
+    lap_share: float = Field(
+        default=0.5, ge=0.1, le=0.9, description="depth of the lap as a share of the lapped thickness"
+    )
 
 
 class Base(Record):
     """The sheet glued under the walls oversize and brought flush."""
 
     material: Text = Field(min_length=1, max_length=60, description="the sheet, by name")
-    thickness: float = Field(ge=1, le=40, description="thickness, mm")
-    oversize: float = Field(2.0, ge=0, le=20, description="how far it stands out on every side before flushing, mm")
+    thickness: float = Field(ge=1, le=40, description="thickness of the sheet, mm")
+    oversize: float = Field(
+        default=2.0, ge=0, le=20, description="how far it stands out on every side before flushing, mm"
+    )
 
 
 class Screw(Record):
@@ -96,8 +102,8 @@ class Lid(Record):
     """The sheet drawn round the frame, sanded to the line and screwed to the lapped walls' top edges."""
 
     material: Text = Field(min_length=1, max_length=60, description="the sheet, by name")
-    thickness: float = Field(ge=2, le=40, description="thickness, mm")
-    overhang: float = Field(0.0, ge=0, le=20, description="how far it is meant to stand out on every side, mm")
+    thickness: float = Field(ge=2, le=40, description="thickness of the sheet, mm")
+    overhang: float = Field(default=0.0, ge=0, le=20, description="how far it is meant to stand out on every side, mm")
     centre_hole: Hole = Field(description="hole in the middle of the lid, mm")
     screw: Screw = Field(description="the two screws into the lapped walls")
 
@@ -117,71 +123,85 @@ class Plaque(Record):
     width: float = Field(ge=10, le=1000, description="size along the bend line, mm")
     flat_leg: float = Field(ge=5, le=1000, description="outside size of the leg that lies on the lid, mm")
     upright_leg: float = Field(ge=5, le=1000, description="outside size of the leg that stands, mm")
-    side: Literal["front", "back", "left", "right"] = Field("back", description="edge of the lid beside the bend line")
-    turned: Literal["up", "down"] = Field("up", description="whether the standing leg goes up or down past the edge")
-    angle: float = Field(90.0, ge=10, le=150, description="angle through which the sheet is turned, degrees")
+    side: Literal["front", "back", "left", "right"] = Field(
+        default="back", description="edge of the lid beside the bend line"
+    )
+    turned: Literal["up", "down"] = Field(
+        default="up", description="whether the standing leg goes up or down past the edge"
+    )
+    angle: float = Field(default=90.0, ge=10, le=150, description="angle through which the sheet is turned, degrees")
     inside_radius: float = Field(ge=0.5, le=50, description="radius inside the bend, mm")
     neutral_share: float = Field(
-        0.5, ge=0.2, le=0.6, description="where the sheet neither stretches nor shrinks, as a share of its thickness"
+        default=0.5,
+        ge=0.2,
+        le=0.6,
+        description="where the sheet neither stretches nor shrinks, as a share of its thickness",
     )
     stem_hole: Hole = Field(description="hole for the stem, mm; it lies over the lid's centre hole")
     hole_spacing: Millimetres = Field(description="distance between the two screw holes, along the bend line, mm")
     hole_offset: float = Field(
-        0.0, ge=-500, le=500, description="screw holes from the stem hole, positive towards the bend line, mm"
+        default=0.0, ge=-500, le=500, description="screw holes from the stem hole, positive towards the bend line, mm"
     )
     stem_to_bend: Millimetres = Field(description="stem hole's centre to the outside of the standing leg, mm")
     screw: Screw = Field(description="the two screws that hold the plaque on the lid")
-    wording: str = Field("", max_length=60, pattern=r"^[^\x00-\x1f\x7f]*$", description="what is engraved on the standing leg")
+    wording: str = Field(
+        default="", max_length=60, pattern=r"^[^\x00-\x1f\x7f]*$", description="what is engraved on the standing leg"
+    )
 
 
 class CableHole(Record):
     """The hole in the very centre of the back wall."""
 
-    diameter: Hole = Field(description="diameter, mm")
+    diameter: Hole = Field(description="diameter of the hole, mm")
 
 
 class Limit(Record):
     """What an outcome must keep: at most `max`, at least `min`, or within ± `within`; any that are given."""
 
-    max: float | None = Field(None, description="the largest value that is kept")
-    min: float | None = Field(None, description="the smallest value that is kept")
-    within: float | None = Field(None, gt=0, description="the largest magnitude that is kept")
+    max: float | None = Field(default=None, description="the largest value that is kept")
+    min: float | None = Field(default=None, description="the smallest value that is kept")
+    within: float | None = Field(default=None, gt=0, description="the largest magnitude that is kept")
 
 
 class Limits(Record):
     """The limits, by outcome; a box passes when it keeps every one of them."""
 
-    joint_gap: Limit | None = Field(None, description="largest opening at any joint, mm")
-    closed_share: Limit | None = Field(None, description="least share of a joint's contact that the glue closes")
-    step: Limit | None = Field(None, description="lapped wall's end proud or shy of the plain wall's face, mm")
-    top_step: Limit | None = Field(None, description="difference of wall heights at a corner, mm")
-    out_of_square: Limit | None = Field(None, description="largest error of a corner's angle on plan, degrees")
-    diagonal_difference: Limit | None = Field(None, description="one diagonal minus the other, mm")
-    lean: Limit | None = Field(None, description="a wall out of upright over its height, mm")
-    length: Limit | None = Field(None, description="error of the overall length, mm")
-    width: Limit | None = Field(None, description="error of the overall width, mm")
-    base_overhang: Limit | None = Field(None, description="base proud of the walls after flushing, mm")
-    lid_overhang: Limit | None = Field(None, description="lid beyond the frame, less what is meant, mm")
-    screw_wood: Limit | None = Field(None, description="least wood beside a lid screw's hole, mm")
-    cable_hole: Limit | None = Field(None, description="cable hole off the wall's centre, mm")
-    plaque_spare: Limit | None = Field(None, description="play left when plaque and lid holes are matched, mm")
-    plaque_leg: Limit | None = Field(None, description="error of the standing leg's length, mm")
-    plaque_angle: Limit | None = Field(None, description="error of the bend's angle, degrees")
+    joint_gap: Limit | None = Field(default=None, description="largest opening at any joint, mm")
+    closed_share: Limit | None = Field(
+        default=None, description="least share of a joint's contact that the glue closes"
+    )
+    step: Limit | None = Field(default=None, description="lapped wall's end proud or shy of the plain wall's face, mm")
+    top_step: Limit | None = Field(default=None, description="difference of wall heights at a corner, mm")
+    out_of_square: Limit | None = Field(default=None, description="largest error of a corner's angle on plan, degrees")
+    diagonal_difference: Limit | None = Field(default=None, description="one diagonal minus the other, mm")
+    lean: Limit | None = Field(default=None, description="a wall out of upright over its height, mm")
+    length: Limit | None = Field(default=None, description="error of the overall length, mm")
+    width: Limit | None = Field(default=None, description="error of the overall width, mm")
+    base_overhang: Limit | None = Field(default=None, description="base proud of the walls after flushing, mm")
+    lid_overhang: Limit | None = Field(default=None, description="lid beyond the frame, less what is meant, mm")
+    screw_wood: Limit | None = Field(default=None, description="least wood beside a lid screw's hole, mm")
+    cable_hole: Limit | None = Field(default=None, description="cable hole off the wall's centre, mm")
+    plaque_spare: Limit | None = Field(default=None, description="play left when plaque and lid holes are matched, mm")
+    plaque_leg: Limit | None = Field(default=None, description="error of the standing leg's length, mm")
+    plaque_angle: Limit | None = Field(default=None, description="error of the bend's angle, degrees")
 
 
 class Design(Record):
     """One box: what is made, who makes it, and what it must keep."""
 
     name: Text = Field(min_length=1, max_length=60, description="what the box is called")
-    made_by: Text = Field(max_length=400, description="a shipped workshop's name, or the path of a workshop file from this file's folder")
-    makers: int = Field(26, ge=1, le=1_000_000, description="how many makers a class has, a box each")
-    glue_up: Literal["as it falls", "squared"] = Field(
-        "as it falls", description="whether the diagonals are made equal while the glue is wet"
+    made_by: Text = Field(
+        max_length=400, description="a shipped workshop's name, or the path of a workshop file from this file's folder"
     )
-    glue_limit: float = Field(0.2, gt=0, le=2, description="the widest gap that the glue still closes, mm")
-    required_share: float = Field(0.8, gt=0, le=1, description="share of boxes that must keep every limit")
+    makers: int = Field(default=26, ge=1, le=1_000_000, description="how many makers a class has, a box each")
+    glue_up: Literal["as it falls", "squared"] = Field(
+        default="as it falls", description="whether the diagonals are made equal while the glue is wet"
+    )
+    glue_limit: float = Field(default=0.2, gt=0, le=2, description="the widest gap that the glue still closes, mm")
+    required_share: float = Field(default=0.8, gt=0, le=1, description="share of boxes that must keep every limit")
     lid_holes: Literal["measured", "marked through"] = Field(
-        "measured", description="whether the plaque's holes in the lid are measured or marked through the plaque"
+        default="measured",
+        description="whether the plaque's holes in the lid are measured or marked through the plaque",
     )
     box: Box
     timber: Timber

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from assembly.fitness_plaque import PLAQUE_RULES
 from assembly.fitness_sheets import SHEET_RULES
-from assembly.shop_rules import MIN_INSIDE, MIN_TONGUE, fault, rule, told
+from assembly.shop_rules import MIN_INSIDE, MIN_TONGUE, fault, mm, over, rule, told, under
 from assembly.workshop import quantities
 
 if TYPE_CHECKING:
@@ -41,49 +41,49 @@ POSSIBLE = {
 
 
 def lap_leaves_material(timber: Timber) -> Iterator[Problem]:
-    """The lap and the tongue beside it are thick enough to be worked."""
+    """Check that the lap and the tongue beside it are thick enough to be worked."""
     depth = timber.lap_share * timber.lapped
     tongue = timber.lapped - depth
-    start = f"got {told(timber.lap_share)} of {told(timber.lapped)} mm, which"
-    least = f"at least {told(MIN_TONGUE)} mm is needed {rule(1)}"
-    if tongue < MIN_TONGUE:
+    start = f"got {told(timber.lap_share)} of {mm(timber.lapped)}, which"
+    least = f"at least {mm(MIN_TONGUE)} is needed {rule(1)}"
+    if under(tongue, MIN_TONGUE):
         yield fault(
             "timber.lap_share",
-            f"{start} leaves a tongue of {told(tongue)} mm, {least}; lower lap_share or make timber.lapped thicker",
+            f"{start} leaves a tongue of {mm(tongue)}, {least}; lower lap_share or make timber.lapped thicker",
         )
-    if depth < MIN_TONGUE:
+    if under(depth, MIN_TONGUE):
         yield fault(
             "timber.lap_share",
-            f"{start} cuts a lap {told(depth)} mm deep, {least}; raise lap_share or make timber.lapped thicker",
+            f"{start} cuts a lap {mm(depth)} deep, {least}; raise lap_share or make timber.lapped thicker",
         )
 
 
 def laps_do_not_meet(box: Box, timber: Timber) -> Iterator[Problem]:
-    """Something is left of a lapped wall between its two laps."""
+    """Check that something is left of a lapped wall between its two laps."""
     needed = 2 * timber.plain + MIN_INSIDE
-    if box.along_y < needed:
+    if under(box.along_y, needed):
         name = "width" if box.lapped == "ends" else "length"
         yield fault(
             f"box.{name}",
-            f"got {told(box.along_y)} mm, but two laps of {told(timber.plain)} mm with {told(MIN_INSIDE)} mm between "
-            f"them {rule(2)} need {told(needed)} mm; raise {name} or make timber.plain thinner",
+            f"got {mm(box.along_y)}, but two laps of {mm(timber.plain)} with {mm(MIN_INSIDE)} between "
+            f"them {rule(2)} need {mm(needed)}; raise {name} or make timber.plain thinner",
         )
 
 
 def walls_leave_an_inside(box: Box, timber: Timber) -> Iterator[Problem]:
-    """There is room between the lapped walls."""
+    """Check that there is room between the lapped walls."""
     needed = 2 * timber.lapped + MIN_INSIDE
-    if box.along_x < needed:
+    if under(box.along_x, needed):
         name = "length" if box.lapped == "ends" else "width"
         yield fault(
             f"box.{name}",
-            f"got {told(box.along_x)} mm, but two walls of {told(timber.lapped)} mm with {told(MIN_INSIDE)} mm between "
-            f"them {rule(2)} need {told(needed)} mm; raise {name} or make timber.lapped thinner",
+            f"got {mm(box.along_x)}, but two walls of {mm(timber.lapped)} with {mm(MIN_INSIDE)} between "
+            f"them {rule(2)} need {mm(needed)}; raise {name} or make timber.lapped thinner",
         )
 
 
 def limits_can_be_met(limits: Limits) -> Iterator[Problem]:
-    """Every limit says something, does not contradict itself, and can be met by some box."""
+    """Check that every limit says something, does not contradict itself, and can be met by some box."""
     for name in type(limits).model_fields:
         limit = getattr(limits, name)
         if limit is None:
@@ -105,31 +105,31 @@ def limits_can_be_met(limits: Limits) -> Iterator[Problem]:
 
 
 def screw_wood_can_be_met(limits: Limits, timber: Timber, lid: Lid) -> Iterator[Problem]:
-    """A perfectly placed lid screw has the wood beside it that its limit asks for."""
+    """Check that a perfectly placed lid screw has the wood beside it that its limit asks for."""
     most = (timber.lapped - lid.screw.pilot) / 2
     limit = limits.screw_wood
-    if limit and limit.min is not None and limit.min > most:
+    if limit and limit.min is not None and over(limit.min, most):
         yield fault(
             "limits.screw_wood",
-            f"asks for at least {told(limit.min)} mm, but a hole of {told(lid.screw.pilot)} mm in the very middle of "
-            f"{told(timber.lapped)} mm leaves {told(most)} mm; lower the limit or make timber.lapped thicker",
+            f"asks for at least {mm(limit.min)}, but a hole of {mm(lid.screw.pilot)} in the very middle of "
+            f"{mm(timber.lapped)} leaves {mm(most)}; lower the limit or make timber.lapped thicker",
         )
 
 
 def plaque_spare_can_be_met(limits: Limits, stem: Stem, plaque: Plaque) -> Iterator[Problem]:
-    """Perfectly placed plaque holes have the play that their limit asks for."""
+    """Check that perfectly placed plaque holes have the play that their limit asks for."""
     most = min(plaque.stem_hole - stem.diameter, plaque.screw.hole - plaque.screw.diameter) / 2
     limit = limits.plaque_spare
-    if limit and limit.min is not None and limit.min > most:
+    if limit and limit.min is not None and over(limit.min, most):
         yield fault(
             "limits.plaque_spare",
-            f"asks for at least {told(limit.min)} mm, but perfectly placed holes leave {told(most)} mm; lower the limit "
+            f"asks for at least {mm(limit.min)}, but perfectly placed holes leave {mm(most)}; lower the limit "
             "or make plaque.stem_hole or plaque.screw.hole larger",
         )
 
 
 def aids_replace_rows(aids: Mapping[str, Aid]) -> Iterator[Problem]:
-    """Every row that an aid replaces is a row of a workshop."""
+    """Check that every row that an aid replaces is a row of a workshop."""
     for name, aid in aids.items():
         for row in aid.replaces:
             if row not in quantities():

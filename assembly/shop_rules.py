@@ -21,6 +21,18 @@ MIN_RIM = 1.0  # shop rule 4: material beside a countersunk head
 MIN_BITE = 2.0  # shop rule 5: thread in the part that holds it, in diameters of the screw
 MIN_STRAIGHT = 1.0  # shop rule 6: straight sheet left of a leg beyond its bend
 
+SLACK = 1e-9  # a size written exactly on a limit keeps it, whatever the last binary digit of a sum says
+
+
+def under(size: float, least: float) -> bool:
+    """Tell whether a size is under the least that is allowed, rounding aside."""
+    return size < least - SLACK
+
+
+def over(size: float, most: float) -> bool:
+    """Tell whether a size is over the most that is allowed, rounding aside."""
+    return size > most + SLACK
+
 
 def fault(where: str, what: str) -> Problem:
     """Return a fault of a key; whoever knows the file adds the line."""
@@ -30,6 +42,11 @@ def fault(where: str, what: str) -> Problem:
 def told(number: float) -> str:
     """Word a number as a person would write it: no more than three decimals, none that are zero."""
     return f"{number:.3f}".rstrip("0").rstrip(".")
+
+
+def mm(size: float) -> str:
+    """Word a size with its unit."""
+    return f"{told(size)} mm"
 
 
 def rule(number: int) -> str:

@@ -19,7 +19,8 @@ from pydantic import BaseModel, ConfigDict, Field
 Family = Literal["normal", "uniform", "triangular"]
 Spread = Annotated[float, Field(ge=0, le=20)]
 
-# Half-width over standard deviation. Source: JCGM 100:2008, 4.3.7 (uniform: u² = a²/3) and 4.3.9 (triangular: u² = a²/6).
+# Half-width over standard deviation.
+# Source: JCGM 100:2008, 4.3.7 (uniform: u² = a²/3) and 4.3.9 (triangular: u² = a²/6).
 HALF_WIDTH_PER_STD = {"uniform": math.sqrt(3), "triangular": math.sqrt(6)}
 
 
@@ -32,11 +33,13 @@ class Record(BaseModel):
 class Disturbance(Record):
     """What one operation leaves on one quantity: mean, and the spread of three independent parts of one family."""
 
-    bias: float = Field(0.0, ge=-20, le=20, description="mean error; positive leaves material on")
-    class_spread: Spread = Field(0.0, description="standard deviation of the part that one whole class shares")
-    maker_spread: Spread = Field(0.0, description="standard deviation of the part that all cuts of one maker share")
-    spread: Spread = Field(0.0, description="standard deviation of the part drawn anew for each cut")
-    family: Family = Field("normal", description="shape of the distribution of each part")
+    bias: float = Field(default=0.0, ge=-20, le=20, description="mean error; positive leaves material on")
+    class_spread: Spread = Field(default=0.0, description="standard deviation of the part that one whole class shares")
+    maker_spread: Spread = Field(
+        default=0.0, description="standard deviation of the part that all cuts of one maker share"
+    )
+    spread: Spread = Field(default=0.0, description="standard deviation of the part drawn anew for each cut")
+    family: Family = Field(default="normal", description="shape of the distribution of each part")
 
     @property
     def std(self) -> float:
@@ -107,25 +110,29 @@ class _Bend(Record):
 class Operations(Record):
     """Every operation of the making, in the order in which it is met; an operation left out leaves no error."""
 
-    mark: _Straight = Field(_Straight(), description="marking the length of a wall")
-    square: _Square = Field(_Square(), description="squaring a line round a wall, degrees")
-    saw: _Angled = Field(_Angled(), description="sawing a wall to length, on the waste side of the line")
-    sand: _Angled = Field(_Angled(), description="sanding an end to the line")
-    lap_mark: _Straight = Field(_Straight(), description="marking a shoulder line; positive is further from the end")
-    lap_saw: _Angled = Field(_Angled(), description="sawing a shoulder")
-    gauge: _Straight = Field(_Straight(), description="setting and running the marking gauge for the lap's depth")
-    chisel: _Chisel = Field(_Chisel(), description="chiselling a cheek to the gauge line")
-    stock: _Stock = Field(_Stock(), description="the timber as it comes, before anyone works it")
-    base: _Base = Field(_Base(), description="cutting the base and placing it under the frame")
-    flush: _Straight = Field(_Straight(), description="bringing the base flush with the walls")
-    outline: _Straight = Field(_Straight(), description="drawing the lid's outline round the frame")
-    lid_saw: _Straight = Field(_Straight(), description="sawing the lid outside its outline")
-    lid_sand: _Straight = Field(_Straight(), description="sanding the lid to its outline")
-    hole_mark: _Straight = Field(_Straight(), description="marking a hole's centre, each axis")
-    drill: _Drill = Field(_Drill(), description="drilling: how far the bit wanders from the mark, each axis")
-    lid: _LidPlace = Field(_LidPlace(), description="placing the lid on the frame, each axis")
-    laser: _Laser = Field(_Laser(), description="laser cutting of the plaque")
-    bend: _Bend = Field(_Bend(), description="bending the plaque on the hot line; angle in degrees")
+    mark: _Straight = Field(default=_Straight(), description="marking the length of a wall")
+    square: _Square = Field(default=_Square(), description="squaring a line round a wall, degrees")
+    saw: _Angled = Field(default=_Angled(), description="sawing a wall to length, on the waste side of the line")
+    sand: _Angled = Field(default=_Angled(), description="sanding an end to the line")
+    lap_mark: _Straight = Field(
+        default=_Straight(), description="marking a shoulder line; positive is further from the end"
+    )
+    lap_saw: _Angled = Field(default=_Angled(), description="sawing a shoulder")
+    gauge: _Straight = Field(
+        default=_Straight(), description="setting and running the marking gauge for the lap's depth"
+    )
+    chisel: _Chisel = Field(default=_Chisel(), description="chiselling a cheek to the gauge line")
+    stock: _Stock = Field(default=_Stock(), description="the timber as it comes, before anyone works it")
+    base: _Base = Field(default=_Base(), description="cutting the base and placing it under the frame")
+    flush: _Straight = Field(default=_Straight(), description="bringing the base flush with the walls")
+    outline: _Straight = Field(default=_Straight(), description="drawing the lid's outline round the frame")
+    lid_saw: _Straight = Field(default=_Straight(), description="sawing the lid outside its outline")
+    lid_sand: _Straight = Field(default=_Straight(), description="sanding the lid to its outline")
+    hole_mark: _Straight = Field(default=_Straight(), description="marking a hole's centre, each axis")
+    drill: _Drill = Field(default=_Drill(), description="drilling: how far the bit wanders from the mark, each axis")
+    lid: _LidPlace = Field(default=_LidPlace(), description="placing the lid on the frame, each axis")
+    laser: _Laser = Field(default=_Laser(), description="laser cutting of the plaque")
+    bend: _Bend = Field(default=_Bend(), description="bending the plaque on the hot line; angle in degrees")
 
 
 # Quantities in degrees; every other quantity is in millimetres.
@@ -150,10 +157,10 @@ ANGLES = frozenset(
 class Pare(Record):
     """Paring to fit: when a lap is pared again, and how well each time."""
 
-    notice: float = Field(0.0, ge=0, le=10, description="a corner proud by more than this is pared again, mm")
-    bias: float = Field(0.0, ge=-5, le=5, description="mean of a pared corner, mm; positive leaves material on")
-    spread: Spread = Field(0.0, description="standard deviation of a pared corner, mm")
-    rounds: int = Field(0, ge=0, le=20, description="how often a corner is pared at the most; 0 means never")
+    notice: float = Field(default=0.0, ge=0, le=10, description="a corner proud by more than this is pared again, mm")
+    bias: float = Field(default=0.0, ge=-5, le=5, description="mean of a pared corner, mm; positive leaves material on")
+    spread: Spread = Field(default=0.0, description="standard deviation of a pared corner, mm")
+    rounds: int = Field(default=0, ge=0, le=20, description="how often a corner is pared at the most; 0 means never")
 
 
 class Aid(Record):
@@ -170,14 +177,15 @@ class Workshop(Record):
 
     name: str = Field(min_length=1, max_length=80, description="what this workshop is called on screens")
     shoulder_from: Literal["part", "drawing"] = Field(
-        "part", description="mark the shoulder along the plain wall itself (part), or at its drawn thickness (drawing)"
+        default="part",
+        description="mark the shoulder along the plain wall itself (part), or at its drawn thickness (drawing)",
     )
     gauge_from: Literal["inside", "outside"] = Field(
-        "inside", description="the face of the lapped wall that the marking gauge runs along"
+        default="inside", description="the face of the lapped wall that the marking gauge runs along"
     )
-    pare: Pare = Field(Pare(), description="paring to fit")
-    operations: Operations = Field(Operations(), description="the errors that each operation leaves")
-    aids: dict[str, Aid] = Field({}, description="aids that can be tried, by name")
+    pare: Pare = Field(default=Pare(), description="paring to fit")
+    operations: Operations = Field(default=Operations(), description="the errors that each operation leaves")
+    aids: dict[str, Aid] = Field(default={}, description="aids that can be tried, by name")
 
     def disturbance(self, quantity: str) -> Disturbance:
         """Return the disturbance of a quantity by its dotted name, `saw.offset` for one."""

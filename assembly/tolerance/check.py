@@ -1,4 +1,4 @@
-"""One design in one workshop: its frame made, settled and read off for many boxes, and told as a result.
+"""One design in one workshop: its frame made, settled and read off for many boxes, sheets and holes too, and told.
 
 Reading starts here: `check` is the study that `lapwright check` prints, `sampled_box` a real box out of it.
 """
@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from assembly.design import FRAME_OUTCOMES
+from assembly.design import FITTING_OUTCOMES, FRAME_OUTCOMES
 from assembly.errors import InputError
 from assembly.frame import (
     CORNERS,
     PATTERNS,
-    Frame,
     FloatArray,
+    Frame,
     contact_matrix,
     frame,
     free_columns,
@@ -26,6 +26,7 @@ from assembly.frame import (
     tie_patterns,
 )
 from assembly.made import MadeFaces, SettledBox
+from assembly.tolerance.fitting import Fitting
 from assembly.tolerance.intervals import Share, wilson
 from assembly.tolerance.making import Making, beyond_first_order
 from assembly.tolerance.outcomes import corner_gaps, frame_outcomes
@@ -41,6 +42,7 @@ if TYPE_CHECKING:
     from assembly.design import Design, Limit
     from assembly.workshop import Workshop
 
+OUTCOMES = FRAME_OUTCOMES | FITTING_OUTCOMES  # names in the order in which they are told, with their unit
 TIE = Input(name="settling.tie", group="settling", family="uniform", bias=0.5, spread=12**-0.5)  # uniform on 0 to 1
 TIE_WEIGHT = 0.001  # how far a tie pattern moves the weight of a gap
 QUANTILES = (0.05, 0.5, 0.95, 0.99)
@@ -87,26 +89,31 @@ class BoxModel:
         return Making(frame=self.frame, workshop=self.workshop)
 
     @cached_property
+    def fitting(self) -> Fitting:
+        """How sheets and holes come out."""
+        return Fitting(design=self.design, workshop=self.workshop)
+
+    @cached_property
     def programme(self) -> ContactProgramme:
         """How faces settle."""
         return contact_programme(self.frame, self.design.glue_up)
 
     @cached_property
     def inputs(self) -> tuple[Input, ...]:
-        """Errors of the making, paring's draws, and the tie of the settling."""
-        return (*self.making.inputs, TIE)
+        """Errors of the making, paring's draws, errors of sheets and holes, and the tie of the settling."""
+        return (*self.making.inputs, *self.fitting.inputs, TIE)
 
     @cached_property
     def limits(self) -> dict[str, Limit]:
-        """The limits that the design sets on the outcomes computed here."""
-        found = {name: getattr(self.design.limits, name) for name in FRAME_OUTCOMES}
+        """The limits that the design sets."""
+        found = {name: getattr(self.design.limits, name) for name in OUTCOMES}
         return {name: limit for name, limit in found.items() if limit is not None}
 
     @cached_property
     def rows(self) -> tuple[str, ...]:
         """Outcomes, the gap of each corner, whether each limit is kept, whether all are, whether beyond first order."""
         return (
-            *FRAME_OUTCOMES,
+            *OUTCOMES,
             *(f"gap {corner}" for corner in CORNERS),
             *(f"keeps {name}" for name in self.limits),
             *(f"keeps gap {corner}" for corner in CORNERS if "joint_gap" in self.limits),
@@ -117,9 +124,10 @@ class BoxModel:
     def settle(self, value: dict[str, FloatArray]) -> tuple[MadeFaces, FloatArray, FloatArray]:
         """Return faces, gaps (4, 2, 4, boxes) and poses (4, 4, boxes) for the inputs' values."""
         faces = self.making.faces(value)
-        before = np.ascontiguousarray(faces.gaps())
-        boxes = before.shape[-1]
-        pattern = np.minimum(value[TIE.name][0] * PATTERNS, PATTERNS - 1).astype(np.int64)
+        tie = value[TIE.name][0]
+        (boxes,) = np.broadcast_shapes(faces.cheek.shape[-1:], tie.shape)  # faces without spread come as one box
+        before = np.ascontiguousarray(np.broadcast_to(faces.gaps(), (32, boxes)))
+        pattern = np.minimum(tie * PATTERNS, PATTERNS - 1).astype(np.int64)
         settled = self.programme.settle(before, np.broadcast_to(pattern, boxes))
         poses = np.zeros((16, boxes))
         poses[free_columns()] = settled.moves
@@ -128,13 +136,15 @@ class BoxModel:
     def evaluate(self, value: dict[str, FloatArray]) -> FloatArray:
         """Return every row for every box: (rows, boxes)."""
         faces, gaps, poses = self.settle(value)
-        told = frame_outcomes(self.frame, faces, gaps, poses, glue_limit=self.design.glue_limit)
+        of_frame = frame_outcomes(self.frame, faces, gaps, poses, glue_limit=self.design.glue_limit)
+        boxes = gaps.shape[-1]
+        told = {name: np.broadcast_to(row, boxes) for name, row in (of_frame | self.fitting.outcomes(value)).items()}
         corners = corner_gaps(gaps)
         keeps = [kept(limit, told[name]) for name, limit in self.limits.items()]
-        passes = np.logical_and.reduce(keeps) if keeps else np.ones(gaps.shape[-1], dtype=bool)
+        passes = np.logical_and.reduce(keeps) if keeps else np.ones(boxes, dtype=bool)
         gap_limit = self.limits.get("joint_gap")
         keeps_corner = [kept(gap_limit, row) for row in corners] if gap_limit else []
-        beyond = beyond_first_order(self.frame, faces)
+        beyond = np.broadcast_to(beyond_first_order(self.frame, faces), boxes)
         return np.vstack([*told.values(), *corners, *keeps, *keeps_corner, passes, beyond])
 
 
@@ -209,8 +219,7 @@ def check(
         seed=seed,
         pass_share=wilson(total.count("passes"), total.boxes),
         outcomes={
-            name: summary(total, name, unit, limits.get(name), f"keeps {name}")
-            for name, unit in FRAME_OUTCOMES.items()
+            name: summary(total, name, unit, limits.get(name), f"keeps {name}") for name, unit in OUTCOMES.items()
         },
         corners={
             corner: summary(total, f"gap {corner}", "mm", limits.get("joint_gap"), f"keeps gap {corner}")
@@ -243,6 +252,6 @@ def sampled_box(
         faces=faces.box(0),
         gaps=gaps[..., 0],
         poses=poses[..., 0],
-        outcomes={name: float(told[model.rows.index(name), index]) for name in FRAME_OUTCOMES},
+        outcomes={name: float(told[model.rows.index(name), index]) for name in OUTCOMES},
         index=index,
     )

@@ -55,6 +55,20 @@ STEEPEST = math.tan(math.radians(5))  # slope up to which the model's first orde
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Worked:
+    """Heights as the tools leave them, each linear in the inputs; boxes on the last axis, mm."""
+
+    sawn: FloatArray  # (8 ends, 4, …)
+    sanded: FloatArray  # (8 ends, 4, …)
+    cheek: FloatArray  # (4 corners, 4, …)
+    shoulder: FloatArray  # (4 corners, 4, …) as judged with the plain wall in the lap
+    bow: FloatArray  # (4 corners, 4, …) what bow adds to a plain wall's end
+    inside: FloatArray  # (4 corners, 4, …)
+    thickness: FloatArray  # (4 walls, …)
+    height: FloatArray  # (4 walls, …)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Making:
     """What a workshop does to the frame's parts: the random inputs, and how they become made faces."""
 
@@ -74,76 +88,96 @@ class Making:
 
     def faces(self, value: dict[str, FloatArray]) -> MadeFaces:
         """Return the made faces for the values of all inputs, (places, boxes) each; mm and radians."""
-        thickness, height = value["stock.thickness"], value["stock.height"]
-        plain_end, lapped_end = self._ends(value)
-        cheek, shoulder = self._laps(value, thickness)
+        return self.finished(self.worked(value), value.get(PARE))
+
+    def worked(self, value: dict[str, FloatArray]) -> Worked:
+        """Return what saw, sander and chisel leave, before the smaller is taken and the laps are pared: linear."""
+        line, thickness = self._line(value["mark.offset"]), value["stock.thickness"]
+        sawn, sanded = (
+            self._end_heights(
+                line + value[f"{tool}.offset"],
+                value["square.plan"][:8] + value[f"{tool}.plan"],
+                value["square.upright"][:8] + value[f"{tool}.upright"],
+            )
+            for tool in ("saw", "sand")
+        )
         bow, inside = self._bow_and_twist(value)
-        boxes = np.broadcast_shapes(cheek.shape, shoulder.shape, plain_end.shape, lapped_end.shape, inside.shape)[-1]
-        plain_end, lapped_end = plain_end + bow, np.broadcast_to(lapped_end, (4, 4, boxes))
+        return Worked(
+            sawn=sawn,
+            sanded=sanded,
+            cheek=self._cheek(value),
+            shoulder=self._judged_shoulder(value, thickness[PLAIN_AT]),
+            bow=bow,
+            inside=inside,
+            thickness=thickness,
+            height=value["stock.height"],
+        )
+
+    def finished(self, worked: Worked, pare_draws: FloatArray | None) -> MadeFaces:
+        """Return the made faces: of sawn and sanded the smaller, laps pared by `pare_draws` (places, boxes)."""
+        ends = np.minimum(worked.sawn, worked.sanded)
+        cheek, judged = self._pared(worked.cheek, worked.shoulder, pare_draws)
+        shoulder = judged - worked.thickness[PLAIN_AT, None] + ends[4:].mean(axis=1)[:, None]
+        boxes = np.broadcast_shapes(*(a.shape[-1:] for a in (ends, cheek, shoulder, worked.inside, worked.height)))
+        plain_end, lapped_end, inside = ends[:4] + worked.bow, ends[4:], worked.inside
         return MadeFaces(
-            plain_end=np.broadcast_to(plain_end, (4, 4, boxes)),
-            lapped_end=lapped_end,
-            cheek=np.broadcast_to(cheek, (4, 4, boxes)),
-            shoulder=shoulder + lapped_end.mean(axis=1)[:, None],
-            inside=np.broadcast_to(inside, (4, 4, boxes)),
-            thickness=np.broadcast_to(thickness, (4, boxes)),
-            height=np.broadcast_to(height, (4, boxes)),
+            plain_end=np.broadcast_to(plain_end, (4, 4, *boxes)),
+            lapped_end=np.broadcast_to(lapped_end, (4, 4, *boxes)),
+            cheek=np.broadcast_to(cheek, (4, 4, *boxes)),
+            shoulder=np.broadcast_to(shoulder, (4, 4, *boxes)),
+            inside=np.broadcast_to(inside, (4, 4, *boxes)),
+            thickness=np.broadcast_to(worked.thickness, (4, *boxes)),
+            height=np.broadcast_to(worked.height, (4, *boxes)),
             gauge_from=self.workshop.gauge_from,
         )
 
-    def _ends(self, value: dict[str, FloatArray]) -> tuple[FloatArray, FloatArray]:
-        """Return the heights of the plain and the lapped walls' ends: the smaller of sawn and sanded."""
-        mark = value["mark.offset"]
+    def _line(self, mark: FloatArray) -> FloatArray:
+        """Return the offset of each end's line: (8, boxes); the end the rule starts from has none."""
         line = np.zeros((8, mark.shape[-1]))
         for first, marked in ((0, MARKED_PLAIN), (4, MARKED_LAPPED)):
             for wall, corner in marked:
                 line[first + corner] = mark[wall]
-        plan, upright = value["square.plan"][:8], value["square.upright"][:8]
-        out = []
-        for rows, width in ((slice(0, 4), self.frame.plain), (slice(4, 8), self.frame.tongue)):
-            sawn, sanded = (
-                self._heights(
-                    width,
-                    (line + value[f"{tool}.offset"])[rows],
-                    (plan + value[f"{tool}.plan"])[rows],
-                    (upright + value[f"{tool}.upright"])[rows],
-                )
-                for tool in ("saw", "sand")
-            )
-            out.append(np.minimum(sawn, sanded))
-        return out[0], out[1]
+        return line
 
-    def _laps(self, value: dict[str, FloatArray], thickness: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Return the heights of cheeks and shoulders after paring, without the end that a shoulder was marked from."""
-        mate = thickness[PLAIN_AT]
-        cheek = self._heights(
-            self.frame.plain,
-            value["gauge.offset"] + value["chisel.offset"],
-            value["chisel.along"],
-            value["chisel.upright"],
-        ) + value["chisel.uneven"].reshape(4, 4, -1)
+    def _end_heights(self, offset: FloatArray, plan: FloatArray, upright: FloatArray) -> FloatArray:
+        """Return h of all ends: (8, 4 corners, boxes); a plain wall's over t, a lapped wall's over its tongue."""
+        return np.concatenate(
+            [
+                self._heights(width, offset[rows], plan[rows], upright[rows])
+                for rows, width in ((slice(0, 4), self.frame.plain), (slice(4, 8), self.frame.tongue))
+            ]
+        )
+
+    def _cheek(self, value: dict[str, FloatArray]) -> FloatArray:
+        """Return the cheeks' heights before paring: (4, 4, boxes)."""
+        offset = value["gauge.offset"] + value["chisel.offset"]
+        smooth = self._heights(self.frame.plain, offset, value["chisel.along"], value["chisel.upright"])
+        return smooth + value["chisel.uneven"].reshape(4, 4, -1)
+
+    def _judged_shoulder(self, value: dict[str, FloatArray], mate: FloatArray) -> FloatArray:
+        """Return the shoulders' heights before paring as tried with the mate, `mate` its thickness error: (4, 4, boxes).
+
+        Measured from the part, the maker's line moves out with the mate's thickness, and so does the verdict; marked
+        from the drawing, a thick mate stands proud by the thickness that was overlooked.
+        """
         offset = value["lap_saw.offset"] - value["lap_mark.offset"]
-        # Measured from the part, the maker's line moves out with the mate's thickness; judged against the mate, so
-        # does the verdict: only a shoulder marked from the drawing is judged by the thickness that was overlooked.
-        judged_offset = offset if self.workshop.shoulder_from == "part" else offset + mate
-        judged = self._heights(
+        if self.workshop.shoulder_from == "drawing":
+            offset = offset + mate
+        return self._heights(
             self.frame.depth,
-            judged_offset,
+            offset,
             value["square.plan"][8:] + value["lap_saw.plan"],
             value["square.upright"][8:] + value["lap_saw.upright"],
         )
-        cheek, judged = self._pared(value, cheek, judged)
-        return cheek, judged - mate[:, None]
 
     def _pared(
-        self, value: dict[str, FloatArray], cheek: FloatArray, shoulder: FloatArray
+        self, cheek: FloatArray, shoulder: FloatArray, draws: FloatArray | None
     ) -> tuple[FloatArray, FloatArray]:
         """Return the judged heights after paring every corner that is noticed, round by round; overcuts stay."""
         pare = self.workshop.pare
-        if not pare.rounds:
+        if draws is None:
             return cheek, shoulder
-        draws = value[PARE].reshape(pare.rounds, 4, 2, 4, -1)
-        for draw in draws:
+        for draw in draws.reshape(pare.rounds, 4, 2, 4, -1):
             cheek = np.where(cheek > pare.notice, np.minimum(cheek, draw[:, 0]), cheek)
             shoulder = np.where(shoulder > pare.notice, np.minimum(shoulder, draw[:, 1]), shoulder)
         return cheek, shoulder

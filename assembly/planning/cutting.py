@@ -1,0 +1,111 @@
+"""The finished sizes of every part to cut, in mm; nothing is added for saw or sander.
+
+`then` names sizes in mm too. Length runs along the grain of a wall, along the box's drawn length for base and lid,
+and across the bend line for the plaque, which is cut flat and bent after.
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING
+
+from assembly.fittings import fittings
+from assembly.frame import frame
+from assembly.shop_rules import told
+
+if TYPE_CHECKING:
+    from assembly.design import Design
+    from assembly.frame import Frame
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutPart:
+    """Parts of one size: what they are, how many, finished sizes in mm, and what is then done to them."""
+
+    name: str
+    count: int
+    length: float
+    width: float
+    thickness: float
+    material: str
+    then: str
+
+    def as_data(self) -> dict[str, str | int | float]:
+        """Return the part as plain data, by the names of its fields."""
+        return asdict(self)
+
+
+def _walls(design: Design) -> tuple[CutPart, CutPart]:
+    box, timber = frame(design), design.timber
+    lapped, plain = ("end", "side") if design.box.lapped == "ends" else ("side", "end")
+    lap = (
+        f"a lap at each end: shoulder {told(box.plain)} from the end, {told(box.depth)} deep, "
+        f"tongue of {told(box.tongue)} left"
+    )
+    hole = f"a hole of {told(design.cable_hole.diameter)} in the very centre of the back one"
+    return (
+        CutPart(
+            name=f"lapped wall ({lapped})",
+            count=2,
+            length=box.lapped_length,
+            width=box.height,
+            thickness=box.lapped,
+            material=timber.name,
+            then=lap,
+        ),
+        CutPart(
+            name=f"plain wall ({plain})",
+            count=2,
+            length=box.plain_length,
+            width=box.height,
+            thickness=box.plain,
+            material=timber.name,
+            then=hole,
+        ),
+    )
+
+
+def _as_drawn(box: Frame, along_x: float, along_y: float) -> dict[str, float]:
+    """Return sizes along x and y as the drawing's length and width."""
+    return dict(
+        zip(("length", "width") if box.length_axis == "x" else ("width", "length"), (along_x, along_y), strict=True)
+    )
+
+
+def _sheets(design: Design) -> tuple[CutPart, CutPart, CutPart]:
+    box, fitted, base, lid = frame(design), fittings(design), design.base, design.lid
+    plaque = fitted.plaque
+    return (
+        CutPart(
+            name="base",
+            count=1,
+            **_as_drawn(box, *fitted.base_raw),
+            thickness=base.thickness,
+            material=base.material,
+            then=f"glued on {told(base.oversize)} oversize all round, then brought flush with the walls",
+        ),
+        CutPart(
+            name="lid",
+            count=1,
+            **_as_drawn(box, fitted.lid.along_x, fitted.lid.along_y),
+            thickness=lid.thickness,
+            material=lid.material,
+            then=f"drawn round the frame as it was made; a hole of {told(lid.centre_hole)} in the middle, "
+            f"two of {told(lid.screw.hole)} for its screws",
+        ),
+        CutPart(
+            name="plaque, flat",
+            count=1,
+            length=plaque.developed,
+            width=plaque.width,
+            thickness=plaque.thickness,
+            material="acrylic",
+            then=f"bent {design.plaque.turned} by {told(design.plaque.angle)} degrees, middle of the bend "
+            f"{told(round(plaque.bend_line, 1))} from the flat leg's edge",
+        ),
+    )
+
+
+def cut_parts(design: Design) -> tuple[CutPart, ...]:
+    """Return every part to cut, walls first."""
+    return (*_walls(design), *_sheets(design))

@@ -1,0 +1,122 @@
+"""Telling the facts of the twelve parts of a design: names, roles, materials, sizes and places; no geometry kernel."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from assembly.fittings import fittings
+from assembly.frame import WALLS, frame
+from assembly.solids import parts
+from assembly.solids.parts import PART_NAMES, Facts
+
+if TYPE_CHECKING:
+    from assembly.design import Design
+    from assembly.fittings import Fastener, Fittings
+    from assembly.frame import FloatArray, Frame
+
+_LIFTED = ("lid", "plaque", "stem", "left lid screw", "right lid screw", "plaque screw 1", "plaque screw 2")
+
+Description = tuple[str, parts.Group, str, parts.Colour, tuple[float, float, float]]
+
+
+def kind_of(name: str) -> str:
+    """Return what a part is one of: equal screws are of one kind, every other part is its own."""
+    return name.removeprefix("left ").removeprefix("right ") if "lid screw" in name else name.rstrip(" 12")
+
+
+def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray], *, lift: float) -> tuple[Facts, ...]:
+    """Return the facts of every part, in the order of `PART_NAMES`.
+
+    Parameters
+    ----------
+    design : Design
+        What is made.
+    volumes : dict of str to float
+        Closed-form volume of every part, by name, mm³.
+    places : dict of str to FloatArray, (4, 4)
+        Where walls have settled, by name; mm.
+    lift : float
+        How far the lid and what is on it lie above their nominal height, mm.
+    """
+    box, fitted = frame(design), fittings(design)
+    described = _walls(design, box) | _sheets(design, fitted) | _fittings(design, fitted)
+    moves = parts.apart(box, fitted)
+    closed = places | _fitted_places(fitted)
+    rise = np.eye(4)
+    rise[2, 3] = lift
+    facts = []
+    for name in PART_NAMES:
+        role, group, material, colour, size = described[name]
+        place = closed.get(name, np.eye(4))
+        facts.append(
+            Facts(
+                name=name,
+                role=role,
+                group=group,
+                material=material,
+                colour=colour,
+                size=size,
+                volume=volumes[name],
+                kind=kind_of(name),
+                closed=rise @ place if name in _LIFTED else place,
+                apart=moves[name],
+            )
+        )
+    return tuple(facts)
+
+
+def _walls(design: Design, box: Frame) -> dict[str, Description]:
+    timber = design.timber.name
+    lapped = (box.lapped_length, box.height, box.lapped)
+    plain = (box.plain_length, box.height, box.plain)
+    tones = (parts.LAPPED_TONE, parts.LAPPED_TONE, parts.PLAIN_TONE, parts.PLAIN_TONE)
+    return {
+        f"{wall} wall": (f"{kind} wall, {box.side_names[wall]}", "walls", timber, tone, size)
+        for wall, kind, tone, size in zip(
+            WALLS, ("lapped", "lapped", "plain", "plain"), tones, (lapped, lapped, plain, plain), strict=True
+        )
+    }
+
+
+def _sheets(design: Design, fitted: Fittings) -> dict[str, Description]:
+    base, lid, plaque = fitted.base, fitted.lid, fitted.plaque
+    developed = (plaque.developed, plaque.width, plaque.thickness)
+    return {
+        "base": (
+            "base, glued under the walls and brought flush",
+            "sheets",
+            design.base.material,
+            parts.BASE_TONE,
+            (base.along_x, base.along_y, base.thickness),
+        ),
+        "lid": (
+            "lid, screwed to the lapped walls",
+            "sheets",
+            design.lid.material,
+            parts.LID_TONE,
+            (lid.along_x, lid.along_y, lid.thickness),
+        ),
+        "plaque": ("plaque, bent from flat sheet", "sheets", "acrylic sheet", parts.ACRYLIC_TONE, developed),
+    }
+
+
+def _fittings(design: Design, fitted: Fittings) -> dict[str, Description]:
+    stem = (fitted.stem.length, fitted.stem.diameter, fitted.stem.diameter)
+    told: dict[str, Description] = {f.name: _screw(f) for f in fitted.fasteners}
+    return told | {"stem": (design.stem.name, "fittings", "as bought", parts.STEM_TONE, stem)}
+
+
+def _screw(fastener: Fastener) -> Description:
+    screw, holds = fastener.screw, "lid" if "lid" in fastener.name else "plaque"
+    size = (screw.length, screw.head, screw.diameter)
+    return f"countersunk screw that holds the {holds}", "fittings", "steel", parts.STEEL_TONE, size
+
+
+def _fitted_places(fitted: Fittings) -> dict[str, FloatArray]:
+    places = {}
+    for fastener in fitted.fasteners:
+        places[fastener.name] = np.eye(4)
+        places[fastener.name][:3, 3] = fastener.place
+    return places

@@ -1,0 +1,115 @@
+"""What is known of every part without the geometry kernel: names, sizes, places, triangles and edges.
+
+facts  : what a part is called, what it is, how large it is and where it goes
+arrays : a part's triangles and true edges, for the viewer and the mesh formats
+
+A part is modelled in its own frame; `placement` puts it in the box's frame (see `assembly.frame`), closed or apart.
+Colours are sRGB with opacity, each from 0 to 1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from assembly.fittings import Fittings
+    from assembly.frame import FloatArray, Frame
+
+IntArray = NDArray[np.int64]
+Colour = tuple[float, float, float, float]
+Group = Literal["walls", "sheets", "fittings"]
+
+# The project's own tones: light softwood, its darker mate, birch sheet, clear acrylic, steel, a painted stem.
+LAPPED_TONE: Colour = (0.80, 0.60, 0.36, 1.0)
+PLAIN_TONE: Colour = (0.90, 0.75, 0.52, 1.0)
+BASE_TONE: Colour = (0.70, 0.54, 0.36, 1.0)
+LID_TONE: Colour = (0.84, 0.70, 0.50, 1.0)
+ACRYLIC_TONE: Colour = (0.70, 0.84, 0.86, 0.55)
+STEEL_TONE: Colour = (0.58, 0.60, 0.63, 1.0)
+STEM_TONE: Colour = (0.24, 0.42, 0.34, 1.0)
+
+PART_NAMES = (
+    "left wall",
+    "right wall",
+    "front wall",
+    "back wall",
+    "base",
+    "lid",
+    "plaque",
+    "left lid screw",
+    "right lid screw",
+    "plaque screw 1",
+    "plaque screw 2",
+    "stem",
+)
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Facts:
+    """What a part is and where it goes."""
+
+    name: str  # ASCII, one of `PART_NAMES`
+    role: str  # what it is in the box, in a few words
+    group: Group
+    material: str
+    colour: Colour
+    size: tuple[float, float, float]  # nominal length, width and thickness as a cutting list tells them, mm
+    volume: float  # closed form, mm³
+    kind: str  # parts of one kind share one solid
+    closed: FloatArray  # (4, 4) from the part's own frame to its place in the closed box, mm
+    apart: FloatArray  # (3,) how far it moves when the box is drawn fully apart, mm
+
+
+def placement(facts: Facts, explode: float) -> FloatArray:
+    """Return where a part goes: (4, 4), mm; `explode` is 0 for the closed box and 1 for the box drawn apart."""
+    matrix = facts.closed.copy()
+    matrix[:3, 3] += explode * facts.apart
+    return matrix
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class PartArrays:
+    """A part as triangles and edges in its own frame."""
+
+    facts: Facts
+    vertices: FloatArray  # (n, 3) mm, welded
+    triangles: IntArray  # (m, 3) anticlockwise seen from outside; watertight
+    edges: FloatArray  # (k, 2, 3) mm; straight pieces of the edges where two faces truly meet at an angle
+
+    def placed(self, explode: float = 0.0) -> FloatArray:
+        """Return the vertices in the box's frame: (n, 3), mm."""
+        return moved(self.vertices, placement(self.facts, explode))
+
+
+def moved(points: FloatArray, matrix: FloatArray) -> FloatArray:
+    """Return points (…, 3) under a placement (4, 4)."""
+    return np.asarray(points @ matrix[:3, :3].T + matrix[:3, 3], dtype=np.float64)
+
+
+def apart(box: Frame, fitted: Fittings) -> dict[str, FloatArray]:
+    """Return how far every part moves when the box is drawn apart: name to (3,), mm.
+
+    Walls go outwards on plan, the base down; lid, plaque, screws and stem rise one above the other, each clear of what
+    it was fitted to.
+    """
+    gap = 0.3 * max(box.along_x, box.along_y)
+    plaque_low, plaque_high = fitted.plaque.bounds()[:, 2]
+    over_lid = gap + max(0.0, fitted.plaque.underside - plaque_low)  # a leg turned down must clear the lid
+    over_plaque = over_lid + gap / 2 + plaque_high - fitted.plaque.underside
+    rise = {
+        "base": -gap,
+        "lid": gap,
+        "plaque": gap + over_lid,
+        "left lid screw": 1.5 * gap,
+        "right lid screw": 1.5 * gap,
+        "plaque screw 1": gap + over_plaque,
+        "plaque screw 2": gap + over_plaque,
+        "stem": gap + over_plaque,
+    }
+    out = {"left wall": (-1, 0), "right wall": (1, 0), "front wall": (0, -1), "back wall": (0, 1)}
+    moves = {name: np.array([gap * x, gap * y, 0.0]) for name, (x, y) in out.items()}
+    return moves | {name: np.array([0.0, 0.0, z]) for name, z in rise.items()}

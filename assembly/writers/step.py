@@ -1,0 +1,88 @@
+"""STEP: the whole box as a nested assembly of named, coloured solids, in millimetres."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import cadquery as cq
+from OCP.Message import Message, Message_Gravity
+
+from assembly.solids.kernel import location
+from assembly.solids.parts import placement
+from assembly.writers.canonical import canonical
+from assembly.writers.files import misread, publish, told_as_export_errors
+
+if TYPE_CHECKING:
+    from assembly.solids.box import Box
+
+_VOLUME = 1e-9  # relative; how far a volume may be off after reading back
+
+
+def write_step(box: Box, path: Path, scale: float = 1.0) -> tuple[Path, ...]:
+    """Write `box`, closed, as one STEP file (AP214) and return its path.
+
+    Parameters
+    ----------
+    box : Box
+        The box as solids.
+    path : Path
+        The file.
+    scale : float
+        1 for true size, 0.5 for a model at 1:2.
+
+    Raises
+    ------
+    ExportError
+        If the file can't be written, or parts, names or volumes do not read back.
+    """
+    expected = {part.facts.name: part.facts.volume * scale**3 for part in box.parts}
+    text = _text(assembly_of(box, scale), path.parent)
+    return publish({path: text.encode("ascii")}, lambda draft: _check(draft, expected))
+
+
+def assembly_of(box: Box, scale: float = 1.0) -> cq.Assembly:
+    """Return the closed box as an assembly: groups within the box, parts within their groups."""
+    groups: dict[str, cq.Assembly] = {}
+    solids: dict[str, cq.Shape] = {}
+    for part in box.parts:
+        facts = part.facts
+        if facts.kind not in solids:
+            solids[facts.kind] = part.solid if scale == 1 else part.solid.scale(scale)
+        place = placement(facts, 0.0)
+        place[:3, 3] *= scale
+        group = groups.setdefault(facts.group, cq.Assembly(name=facts.group))
+        group.add(solids[facts.kind], name=facts.name, loc=location(place), color=cq.Color(*facts.colour))
+    whole = cq.Assembly(name="box")
+    for group in groups.values():
+        whole.add(group)
+    return whole
+
+
+def placed_solids(whole: cq.Assembly) -> dict[str, cq.Shape]:
+    """Return every part of an assembly by name, where it stands."""
+    return {name.rsplit("/", 1)[-1]: shape.moved(place) for shape, name, place, _ in whole}
+
+
+def _text(whole: cq.Assembly, folder: Path) -> str:
+    for printer in Message.DefaultMessenger_s().Printers():
+        printer.SetTraceLevel(Message_Gravity.Message_Fail)  # the kernel talks on stdout otherwise
+    with told_as_export_errors(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=".writing-", dir=folder) as beside:
+            raw = Path(beside) / "raw.step"
+            whole.export(str(raw), exportType="STEP", write_pcurves=False)
+            return canonical(raw.read_text(encoding="ascii"))
+
+
+def _check(draft: Path, expected: dict[str, float]) -> None:
+    try:
+        found = {name: shape.Volume() for name, shape in placed_solids(cq.Assembly.importStep(str(draft))).items()}
+    except ValueError as fault:
+        raise misread(draft, f"as no assembly ({fault})") from fault
+    if found.keys() != expected.keys():
+        raise misread(draft, f"with parts {', '.join(sorted(found))}")
+    for name, volume in expected.items():
+        if not abs(found[name] - volume) <= _VOLUME * volume:
+            raise misread(draft, f"with a {name} of {found[name]:.9g} mm³, must be {volume:.9g} mm³")

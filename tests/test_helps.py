@@ -1,0 +1,165 @@
+"""Single changes: what each does to a workshop, closed forms of what it gains, and changes that make things worse."""
+
+from statistics import NormalDist
+
+import numpy as np
+import pytest
+from boxes import still_workshop
+from models import Formula, plain
+
+from assembly.reading import read_design, read_workshop
+from assembly.tolerance.check import BoxModel, check
+from assembly.tolerance.helps import (
+    ALLOWANCE,
+    Change,
+    LengthenedModel,
+    changes,
+    halved,
+    helps,
+    paired_gains,
+    unbiased,
+    with_rows,
+)
+from assembly.tolerance.intervals import Z95
+from assembly.tolerance.sampling import values
+from assembly.workshop import Disturbance, Operations, Pare, quantities
+
+DESIGN, WORKSHOP = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")
+
+
+def good(bias: float, spread: float) -> Formula:
+    """Return boxes that pass within ± 1."""
+    return Formula([plain("x", bias, spread)], lambda x: (x, np.abs(x) < 1), rows=("y", "passes"))
+
+
+def share(bias: float, spread: float) -> float:
+    x = NormalDist(bias, spread)
+    return x.cdf(1) - x.cdf(-1)
+
+
+def test_gains_are_those_of_the_normal_distribution():
+    """A halved spread, a removed bias, and a bias that does harm; ranked, in boxes of a class of 26."""
+    tried = {"harm": (0.9, 1.0), "no bias": (0.0, 1.0), "half": (0.5, 0.5)}
+    found = paired_gains(
+        good(0.5, 1.0),
+        [Change(kind="aid", what=name, model=good(*settings)) for name, settings in tried.items()],
+        makers=26,
+        boxes=400_000,
+    )
+    assert [each.what for each in found.gains] == ["half", "no bias", "harm"]
+    for each in found.gains:
+        expected = 26 * (share(*tried[each.what]) - share(0.5, 1.0))
+        assert each.boxes.value == pytest.approx(expected, abs=4 * (each.boxes.high - each.boxes.value) / Z95)
+        assert each.boxes.value == pytest.approx(expected, rel=0.02)
+        assert not each.same
+    assert found.gains[-1].boxes.high < 0
+    assert found.pass_share.low < share(0.5, 1.0) < found.pass_share.high
+    assert found.gains[0].pass_share.share == pytest.approx(share(0.5, 0.5), abs=0.003)
+
+
+def test_a_change_that_changes_nothing_is_told_so():
+    found = paired_gains(good(0, 1), [Change(kind="squared", what="", model=good(0, 1))], makers=26, boxes=10_000)
+    gain = found.gains[0]
+    assert (gain.same, gain.boxes.value, gain.boxes.low, gain.boxes.high) == (True, 0, 0, 0)
+
+
+def test_a_change_that_no_box_of_the_study_shows_is_not_taken_for_nothing():
+    found = paired_gains(good(0, 1e-3), [Change(kind="aid", what="", model=good(0, 1e-4))], makers=26, boxes=10_000)
+    gain = found.gains[0]
+    assert (gain.same, gain.boxes.value) == (False, 0)
+    assert gain.boxes.high == pytest.approx(26 * Z95 / 10_002, rel=1e-3)
+
+
+def test_halving_and_removing_touch_one_operation():
+    half, straight = halved(WORKSHOP, "sand"), unbiased(WORKSHOP, "sand")
+    for name in quantities():
+        before, smaller, centred = (each.disturbance(name) for each in (WORKSHOP, half, straight))
+        if name.startswith("sand."):
+            assert (smaller.class_spread, smaller.maker_spread, smaller.spread) == (
+                before.class_spread / 2,
+                before.maker_spread / 2,
+                before.spread / 2,
+            )
+            assert (smaller.bias, centred.bias, centred.std) == (before.bias, 0, before.std)
+        else:
+            assert before == smaller == centred
+    assert half.pare == straight.pare == WORKSHOP.pare
+
+
+def test_halving_and_removing_for_paring():
+    half, straight = halved(WORKSHOP, "pare"), unbiased(WORKSHOP, "pare")
+    pare = WORKSHOP.pare
+    assert half.pare == pare.model_copy(update={"spread": pare.spread / 2})
+    assert straight.pare == pare.model_copy(update={"bias": 0.0})
+    assert half.operations == straight.operations == WORKSHOP.operations
+
+
+def test_an_aid_replaces_its_rows_whole():
+    row = Disturbance(bias=0.3, spread=0.2)
+    found = with_rows(WORKSHOP, {"saw.offset": row, "mark.offset": row})
+    assert found.disturbance("saw.offset") == found.disturbance("mark.offset") == row
+    assert found.disturbance("saw.plan") == WORKSHOP.disturbance("saw.plan")
+
+
+def test_changes_tried_on_the_box():
+    tried = {(each.kind, each.what) for each in changes(DESIGN, WORKSHOP)}
+    assert {what for kind, what in tried if kind == "half the spread"} == {*Operations.model_fields, "pare"}
+    biased = {name.partition(".")[0] for name in quantities() if WORKSHOP.disturbance(name).bias} | {"pare"}
+    assert {what for kind, what in tried if kind == "no bias"} == biased
+    assert len(tried) == len(changes(DESIGN, WORKSHOP))
+    assert {what for kind, what in tried if kind == "aid"} == set(WORKSHOP.aids)
+    single = {"shoulder from part", "squared", "one more paring", "allowance"}
+    assert {kind for kind, what in tried if not what} == single
+
+
+def test_an_allowance_makes_the_box_longer_by_itself_and_opens_no_joint():
+    """Without errors, plain walls that are 0.5 longer move the lapped walls apart by 0.5."""
+    box = BoxModel(DESIGN, still_workshop())
+    told = dict(zip(box.rows, LengthenedModel(box, 0.5).evaluate(values(box.inputs, {})), strict=True))
+    assert told["length"] == pytest.approx([0.5], abs=1e-9)
+    assert told["width"] == pytest.approx([0], abs=1e-9)
+    assert told["joint_gap"] == pytest.approx([0], abs=1e-9)
+    assert ALLOWANCE == 0.5
+
+
+def test_nothing_helps_where_there_are_no_errors():
+    found = helps(DESIGN, still_workshop(), boxes=500)
+    assert found.pass_share.share == 1
+    assert {each.kind for each in found.gains} == {"shoulder from part", "squared", "one more paring", "allowance"}
+    assert all(each.boxes.value == 0 for each in found.gains if each.kind != "allowance")
+
+
+def test_the_box_gains_what_two_studies_with_the_same_seed_differ_by():
+    """Second method, for a workshop that marks from the drawing and pares once."""
+    rough = WORKSHOP.model_copy(
+        update={"shoulder_from": "drawing", "pare": Pare(notice=0.3, bias=0.05, spread=0.15, rounds=1)}
+    )
+    found = helps(DESIGN, rough, boxes=4_000, seed=2)
+    before = check(DESIGN, rough, boxes=4_000, seed=2).pass_share
+    changed = {
+        "shoulder from part": (DESIGN, rough.model_copy(update={"shoulder_from": "part"})),
+        "squared": (DESIGN.model_copy(update={"glue_up": "squared"}), rough),
+        "one more paring": (
+            DESIGN,
+            rough.model_copy(update={"pare": Pare(notice=0.3, bias=0.05, spread=0.15, rounds=2)}),
+        ),
+    }
+    assert found.pass_share == before
+    told = {each.kind: each for each in found.gains if not each.what}
+    for kind, pair in changed.items():
+        after = check(*pair, boxes=4_000, seed=2).pass_share
+        assert told[kind].boxes.value == pytest.approx(DESIGN.makers * (after.share - before.share), abs=1e-9)
+        assert told[kind].pass_share == after
+        assert not told[kind].same
+    gains = [each.boxes.value for each in found.gains]
+    assert gains == sorted(gains, reverse=True)
+
+
+def test_helps_stopped_half_way_tell_what_is_known():
+    def stop(_done, _total):
+        raise KeyboardInterrupt
+
+    tried = [Change(kind="aid", what="", model=good(0, 1))]
+    found = paired_gains(good(0.5, 1), tried, makers=26, boxes=30_000, progress=stop)
+    assert (found.partial, found.boxes) == (True, 10_000)
+    assert found.gains == paired_gains(good(0.5, 1), tried, makers=26, boxes=10_000).gains

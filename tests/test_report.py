@@ -1,0 +1,119 @@
+"""The report's sentences, each whole, from studies whose figures are set here."""
+
+import pytest
+
+from assembly.design import FRAME_OUTCOMES, Limit
+from assembly.reading import read_design
+from assembly.tolerance.check import OutcomeSummary, StudyResult
+from assembly.tolerance.intervals import wilson
+from viewer.report import limit_words, not_judged, outcome_table, table, verdict, worst_limit, worst_sentences
+
+BOXES = 10_000
+
+
+def outcome(name="joint_gap", limit=None, kept=None, quantiles=(0.5, 1.0, 1.8, 2.3), sd=0.4):
+    share = wilson(kept, BOXES) if limit else None
+    return OutcomeSummary(
+        unit=FRAME_OUTCOMES[name],
+        limit=limit,
+        mean=1.0,
+        sd=sd,
+        quantiles=dict(zip((0.05, 0.5, 0.95, 0.99), quantiles, strict=True)),
+        share_within=share.share if share else None,
+        low=share.low if share else None,
+        high=share.high if share else None,
+    )
+
+
+def study(passing, **outcomes):
+    return StudyResult(
+        boxes=BOXES, seed=1, pass_share=wilson(passing, BOXES), outcomes=outcomes, corners={}, beyond_first_order=0.0
+    )
+
+
+@pytest.fixture
+def design():
+    return read_design("frost_watch", ["makers=26", "required_share=0.8"])
+
+
+def test_a_class_is_told_in_boxes(design):
+    """3,077 of 10,000 are 8.0 of 26."""
+    assert verdict(design, study(3077)) == [
+        "About 8 of 26 boxes keep every limit: 31 %, with 80 % required.",
+        "That is not enough.",
+    ]
+    assert verdict(design, study(9000))[1] == "That is enough."
+
+
+def test_a_straddling_interval_is_too_close_to_call(design):
+    """Wilson at 7,950 of 10,000: 0.7950 ± 0.0079, so 0.8 lies inside; at 7,900 it does not."""
+    assert verdict(design, study(7950))[1] == (
+        "Too close to call: 10,000 boxes put it between 78.7 and 80.3 %. The estimate itself is not enough; "
+        "try more boxes."
+    )
+    assert verdict(design, study(8050))[1] == (
+        "Too close to call: 10,000 boxes put it between 79.7 and 81.3 %. The estimate itself is enough; try more boxes."
+    )
+    assert verdict(design, study(7900))[1] == "That is not enough."
+
+
+def test_the_limit_that_fewest_boxes_keep_is_told_with_how_far():
+    found = study(
+        3077,
+        joint_gap=outcome(limit=Limit(max=0.8), kept=3100),
+        closed_share=outcome("closed_share", Limit(min=0.5), 6000, (0.137, 0.4, 0.632, 0.7), 0.157),
+    )
+    assert worst_limit(found) == "joint_gap"
+    assert worst_sentences(found, "joint_gap") == [
+        "The limit that fails most: widest joint gap, at most 0.8 mm. 31 % of boxes keep it.",
+        "Half of all boxes open at a joint by 1.0 mm or more; one in twenty reaches 1.8 mm.",
+    ]
+    assert worst_sentences(found, "closed_share") == [
+        "The limit that fails most: joint closed by glue, at least 50 %. 60 % of boxes keep it.",
+        "Half of all boxes have a joint closed over 40 % or less; one in twenty reaches only 14 %.",
+    ]
+
+
+def test_a_signed_outcome_is_told_on_both_sides():
+    found = outcome("diagonal_difference", Limit(within=2), 8500, (-2.29, 0.0, 2.29, 3.1), 1.395)
+    assert worst_sentences(study(8500, diagonal_difference=found), "diagonal_difference") == [
+        "The limit that fails most: diagonal difference, within ±2 mm. 85 % of boxes keep it.",
+        "Nine boxes in ten lie between -2.3 and 2.3 mm; the others lie beyond.",
+    ]
+
+
+def test_no_failure_is_told_as_such():
+    found = study(BOXES, joint_gap=outcome(limit=Limit(max=9), kept=BOXES))
+    assert worst_sentences(found, "joint_gap") == ["No limit fails in any of the boxes tried."]
+
+
+def test_limits_in_words():
+    assert limit_words(None, "mm") == "-"
+    assert limit_words(Limit(max=0.8), "mm") == "at most 0.8"
+    assert limit_words(Limit(min=0.5), "1") == "at least 50 %"
+    assert limit_words(Limit(max=1.5, min=-0.25), "deg") == "at most 1.5, at least -0.25"
+    assert limit_words(Limit(within=2), "mm") == "within ±2"
+
+
+def test_limits_that_the_study_does_not_judge_are_named():
+    design = read_design("frost_watch", ["limits.cable_hole.max=1.5", "limits.base_overhang.max=0.5"])
+    sentence = not_judged(design, study(1, **{name: outcome(name) for name in FRAME_OUTCOMES}))[0]
+    assert sentence.startswith("Not judged in this study, though the design limits it: ")
+    assert "cable_hole" in sentence
+    assert "base_overhang" in sentence
+
+
+def test_figures_in_the_table_keep_their_digits():
+    """√(p(1-p)/n)/density for 10,000 boxes of sd 0.4: 0.005 at the median, so two decimals; 0.0085 at 5 %, so one."""
+    lines = outcome_table(study(1, joint_gap=outcome())).splitlines()
+    cells = [cell.strip() for cell in lines[-1].split("|")]
+    assert cells == ["widest joint gap, mm", "-", "1.0", "0.5 to 1.8", "-"]
+
+
+def test_a_table_keeps_brackets_and_lines_up():
+    assert table(("a", "b"), [("[red]x[/red]", "1"), ("y", "10")], words=(0,)).splitlines() == [
+        "a            |  b",
+        "-------------+---",
+        "[red]x[/red] |  1",
+        "y            | 10",
+    ]

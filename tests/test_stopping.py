@@ -1,0 +1,131 @@
+"""When a study stops by itself: the standard's own examples of δ, and the stop where theory puts it."""
+
+import math
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from models import Formula, additive, plain
+
+from assembly.errors import InputError
+from assembly.tolerance.stopping import adaptive, numerical_tolerance, t95
+from assembly.tolerance.study import tally
+
+
+@pytest.mark.parametrize(
+    ("u", "digits", "expected"),
+    [
+        (0.00035, 2, 0.000005),  # JCGM 101:2008, 7.9.2, example 1 (from memory): 35 × 10⁻⁵ g
+        (0.00035, 1, 0.00005),  # example 2: 4 × 10⁻⁴ g
+        (2.0, 1, 0.5),  # example 3: 2 K
+        (2.0, 2, 0.05),  # additive models of 9.2: 20 × 10⁻¹
+        (0.0996, 2, 0.005),  # rounds to 10 × 10⁻²
+        (0.0994, 2, 0.0005),  # 99 × 10⁻³
+        (0.0, 2, 0.0),
+    ],
+)
+def test_numerical_tolerance(u, digits, expected):
+    assert numerical_tolerance(u, digits) == expected
+
+
+@pytest.mark.parametrize(("freedom", "t"), [(1, 12.706), (2, 4.303), (10, 2.228), (30, 2.042), (1000, 1.962)])
+def test_students_t(freedom, t):
+    """Source: Student's table, as in JCGM 100:2008, Table G.2, with one digit more."""
+    assert t95(freedom) == pytest.approx(t, abs=0.0005)
+
+
+def test_nothing_is_known_of_a_spread_from_one_block():
+    assert t95(0) == math.inf
+
+
+def test_additive_example_stops_where_theory_puts_it():
+    """Ends of the 95 % interval of N(0, 2): the last to settle, at 2 √(p(1 - p)/N)/f < 0.05, so N = 45,800.
+
+    Early stops happen, as s is known from few blocks: over 12 studies the mean count lies between 2 and 7 blocks.
+    """
+    counts = []
+    for seed in range(12):
+        found = adaptive(additive("normal"), ["y"], quantiles=(0.025, 0.975), seed=seed)
+        assert found.stopped == "settled"
+        assert all(2 * each.standard_error < each.tolerance == 0.05 for each in found.figures)
+        counts.append(found.blocks)
+        for each in found.figures:
+            expected = {"mean": 0, "sd": 2, "0.025": -3.92, "0.975": 3.92}[each.what]
+            assert each.value == pytest.approx(expected, abs=0.1)  # twice δ
+    assert 2 < np.mean(counts) < 7
+
+
+def test_standard_errors_are_those_of_theory():
+    """Never settled, as 4 digits are asked for: 100 blocks, whose s is known to 1/√(2 · 99), 7 %; 4 times that."""
+    found = adaptive(additive("normal"), ["y"], quantiles=(0.5,), digits=4, cap=1_000_000)
+    assert (found.stopped, found.blocks, found.total.boxes) == ("cap", 100, 1_000_000)
+    told = {each.what: each for each in found.figures}
+    boxes, sd = 1_000_000, 2.0
+    expected = {
+        "mean": sd / math.sqrt(boxes),
+        "sd": sd / math.sqrt(2 * boxes),
+        "0.5": sd * math.sqrt(math.pi / 2 / boxes),
+    }
+    for what, error in expected.items():
+        assert told[what].standard_error == pytest.approx(error, rel=0.28)
+    assert told["mean"].value == pytest.approx(0, abs=4 * expected["mean"])
+    low, high = found.interval("y")
+    assert high - low == pytest.approx(2 * t95(99) * told["mean"].standard_error, rel=1e-12)
+
+
+def test_intervals_of_a_share_from_blocks_cover_what_they_say():
+    """100 studies of two to a few blocks, by Student's t; 3 standard errors of a coverage of 95 % are 6.5 %."""
+    model = Formula([plain("x", 0, 1)], lambda x: x < 0.5, rows=("passes",))
+    told = [adaptive(model, [], shares=["passes"], digits=3, cap=40_000, seed=s).interval("passes") for s in range(100)]
+    assert np.mean([low < 0.691462 < high for low, high in told]) >= 0.885  # Φ(0.5)
+
+
+def test_a_figure_without_spread_is_settled():
+    model = Formula([plain("x", 0, 1)], lambda x: (x * 0 + 0.1, x), rows=("still", "y"))
+    found = adaptive(model, ["still"], cap=100_000)
+    assert (found.stopped, found.blocks) == ("settled", 2)
+    assert [each.value for each in found.figures if each.what == "mean"] == pytest.approx([0.1])
+
+
+def test_same_numbers_whatever_the_threads_and_the_same_as_a_fixed_count():
+    one, many = (adaptive(additive("uniform"), ["y"], seed=5, threads=n) for n in (1, 3))
+    assert one.figures == many.figures
+    fixed = tally(additive("uniform"), boxes=one.total.boxes, seed=5)
+    assert (one.total.counts == fixed.counts).all()
+    assert one.total.mean("y") == fixed.mean("y")
+
+
+def test_stopped_by_hand():
+    def stop(done, _cap):
+        if done == 30_000:
+            raise KeyboardInterrupt
+
+    found = adaptive(additive("normal"), ["y"], digits=4, progress=stop)
+    assert (found.stopped, found.blocks, found.total.boxes) == ("interrupted", 3, 30_000)
+
+
+@pytest.mark.parametrize(
+    ("settings", "message"),
+    [
+        ({"digits": 0}, "digits: got 0, must be 1 to 4"),
+        ({"digits": 5}, "digits: got 5, must be 1 to 4"),
+        ({"cap": 19_999}, "boxes: got 19999, must be 20000 or more for a study that stops by itself"),
+    ],
+)
+def test_what_can_not_be_asked(settings, message):
+    with pytest.raises(InputError) as caught:
+        adaptive(additive("normal"), ["y"], **settings)
+    assert str(caught.value) == message
+
+
+def test_a_plain_check_loads_no_statistics_library():
+    """Every tolerance module but the worst case starts without scipy's statistics and optimisers."""
+    code = (
+        "import sys; import assembly.tolerance.forecast, assembly.tolerance.causes, assembly.tolerance.helps, "
+        "assembly.tolerance.compare, assembly.tolerance.stopping, assembly.tolerance.linear, "
+        "assembly.tolerance.measured; "
+        "print([m for m in ('scipy.stats', 'scipy.optimize', 'scipy.special') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "[]\n"

@@ -1,0 +1,1 @@
+"""How people see a box: words, pictures and the command line."""

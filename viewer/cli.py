@@ -1,0 +1,171 @@
+"""The front door: one short function a command; what is heavy is imported by `viewer.jobs`, when it is needed.
+
+Results go to standard output, errors and progress to the error stream. Exit codes:
+0 done, and for `check` every limit kept by the required share of boxes; 1 `check` found that it is not;
+2 the input can't be used; 3 a file can't be written or a library can't be loaded; 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from typing import Annotated, Any
+
+import typer
+
+from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError
+from viewer import jobs
+
+NOT_KEPT, UNUSABLE, NOT_WRITTEN, INTERRUPTED = 1, 2, 3, 130
+SHIPPED_DEMO = "frost_watch"
+
+app = typer.Typer(
+    name="lapwright",
+    help="Preview and fit-check a small lap-jointed timber box that a whole class makes by hand.",
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+DesignName = Annotated[
+    str, typer.Argument(metavar="DESIGN", help="A design file, or the name of a design that ships with lapwright.")
+]
+Settings = Annotated[
+    list[str] | None,
+    typer.Option("--set", metavar="KEY=VALUE", help="Try a change without editing the file; may be repeated."),
+]
+WorkshopName = Annotated[
+    str | None, typer.Option("--workshop", metavar="W", help="Another workshop, by file or shipped name.")
+]
+Boxes = Annotated[int, typer.Option(help="How many boxes to try.")]
+Seed = Annotated[int, typer.Option(help="Start of the random numbers; the same seed gives the same figures.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON; the README documents its keys.")]
+Folder = Annotated[str, typer.Option("--to", metavar="DIR", help="Folder to write into; made if it is missing.")]
+
+
+def say(text: str) -> None:
+    """Print a result; a reader who has gone away ends the command without a word."""
+    try:
+        print(text, flush=True)
+    except BrokenPipeError:
+        _forget_output()
+        raise typer.Exit(NOT_WRITTEN) from None
+    except OSError as error:
+        _forget_output()
+        msg = f"standard output: can't be written ({error.strerror}); free some space or send it elsewhere"
+        raise ExportError(msg) from None
+
+
+def _forget_output() -> None:
+    """Send what is still in the buffer nowhere, so that closing it at exit can't fail again."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _answer(text: str, data: dict[str, Any], as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
+    say(json.dumps(data, indent=2, allow_nan=False, ensure_ascii=False) if as_json else text)
+
+
+def _list_files(files: list[str], as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
+    _answer("\n".join(f"wrote {file}" for file in files), {"files": files}, as_json)
+
+
+@app.command()
+def check(
+    design: DesignName,
+    settings: Settings = None,
+    boxes: Boxes = 100_000,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print what to cut, what to expect, and whether it is enough."""
+    found = jobs.checked(jobs.read(design, settings, workshop), boxes=boxes, seed=seed)
+    _answer(found.text, found.data, as_json)
+    if not found.kept:
+        raise typer.Exit(NOT_KEPT)
+
+
+@app.command()
+def demo(
+    settings: Settings = None,
+    boxes: Boxes = 100_000,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+    to: Folder = "exports",
+    as_json: AsJson = False,
+) -> None:
+    """Check, picture and export the shipped frost-watch box."""
+    job = jobs.read(SHIPPED_DEMO, settings, workshop)
+    found = jobs.checked(job, boxes=boxes, seed=seed)
+    if not as_json:  # the answer comes before the geometry kernel is loaded
+        say(found.text + "\n")
+    files = [jobs.pictured(job, to, seed=seed, explode=1.0), *jobs.exported(job, to, "step,stl,glb", "1:1")]
+    if as_json:
+        _answer("", {**found.data, "files": files}, as_json)
+    else:
+        _list_files(files, as_json)
+
+
+@app.command()
+def picture(
+    design: DesignName,
+    settings: Settings = None,
+    explode: Annotated[float, typer.Option(help="How far apart the parts are drawn: 0 closed, 1 apart.")] = 1.0,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+    to: Folder = "exports",
+    as_json: AsJson = False,
+) -> None:
+    """Draw the box, its joints marked as they fit.
+
+    The marks are those of a sampled box: 95 in 100 boxes have a smaller widest gap.
+    """
+    _list_files([jobs.pictured(jobs.read(design, settings, workshop), to, seed=seed, explode=explode)], as_json)
+
+
+@app.command()
+def export(
+    design: DesignName,
+    settings: Settings = None,
+    formats: Annotated[str, typer.Option("--as", metavar="LIST", help="Any of step, stl, glb.")] = "step,stl,glb",
+    scale: Annotated[str, typer.Option(metavar="1:N", help="Scale, drawn to real.")] = "1:1",
+    to: Folder = "exports",
+    as_json: AsJson = False,
+) -> None:
+    """Write the nominal box as files for the technician."""
+    _list_files(jobs.exported(jobs.read(design, settings), to, formats, scale), as_json)
+
+
+@app.command()
+def new(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="The design file to write; it must not exist yet.")],
+    to: Annotated[str, typer.Option("--to", metavar="DIR", help="Folder that FILE is named from.")] = ".",
+    as_json: AsJson = False,
+) -> None:
+    """Write a commented design file to start from."""
+    _list_files([jobs.started(file, to)], as_json)
+
+
+def main() -> None:
+    """Run the command line; every refusal is one message on the error stream and one exit code."""
+    try:
+        app()
+    except LapwrightError as error:
+        _end(str(error), NOT_WRITTEN if isinstance(error, (ExportError, LibraryError, SolidError)) else UNUSABLE)
+    except (KeyboardInterrupt, SystemExit) as end:
+        if isinstance(end, SystemExit) and end.code != INTERRUPTED:
+            raise
+        _end("stopped; nothing is left half-written", INTERRUPTED)
+    except OSError as error:
+        _end(f"{error.filename or 'a file'}: can't be used ({error.strerror or error})", NOT_WRITTEN)
+
+
+def _end(message: str, code: int) -> None:
+    print(f"lapwright: {message}", file=sys.stderr)
+    sys.exit(code)
+
+
+if __name__ == "__main__":
+    main()

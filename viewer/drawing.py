@@ -1,0 +1,187 @@
+"""A scene drawn by PyVista off screen, to pixels; letters are no concern of this module.
+
+mark : the number of what is seen at a pixel: 0 nothing, then the parts, then the joints, in the scene's order
+
+Every pixel of the drawing is the mean of four. The ground is white, or transparent by what a white and a black ground
+let through: opacity is 1 - (white - black). Only a child process may load this module (see `viewer.picture`).
+"""
+
+from __future__ import annotations
+
+import pickle
+import sys
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyvista as pv
+
+from assembly.errors import InputError
+from viewer import tints
+from viewer.picture import REFUSED, UNWRITTEN
+from viewer.sheet import lettered, planned
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from viewer.joints import Joint
+    from viewer.scene import Scene, ShownPart
+    from viewer.tints import FloatArray, Tint
+    from viewer.view import View
+
+FINE = 2  # pixels drawn for one pixel kept, each way
+_EDGE_WIDTH = 1 / 750  # of the picture's height
+_GRAIN_WIDTH = 1 / 1100
+# How far what lies on a face is moved to the viewer so that it is not lost in the face, as a share of the picture's
+# height; in a parallel view that moves nothing on the picture.
+_NEARER = {"grain": 1 / 3000, "ground": 1 / 1600, "ink": 1 / 1100, "edges": 1 / 900}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """A drawing: its colours and what is seen where."""
+
+    colours: NDArray[np.uint8]  # (height, width, 4) red, green, blue, opacity; not multiplied by opacity
+    marks: NDArray[np.intp]  # (height, width)
+
+
+def draw(scene: Scene, view: View, *, transparent: bool) -> Drawn:
+    """Return a scene as seen in a view."""
+    white = _mean(_shot(_lit(scene, view), view, FINE, "white"))
+    if not transparent:
+        colours = np.dstack([white, np.full(white.shape[:2], 255.0)])
+    else:
+        black = _mean(_shot(_lit(scene, view), view, FINE, "black"))
+        opacity = 1 - (white - black).mean(axis=2, keepdims=True) / 255
+        colours = np.dstack([np.where(opacity > 0, black / np.maximum(opacity, 1e-6), 0), 255 * opacity])
+    return Drawn(colours=np.clip(np.rint(colours), 0, 255).astype(np.uint8), marks=_marks(scene, view))
+
+
+def _mean(fine: NDArray[np.uint8]) -> FloatArray:
+    """Return the mean of every `FINE` by `FINE` pixels."""
+    height, width, channels = fine.shape
+    blocks = fine.reshape(height // FINE, FINE, width // FINE, FINE, channels)
+    return np.asarray(blocks.mean(axis=(1, 3)), dtype=np.float64)
+
+
+def _lit(scene: Scene, view: View) -> pv.Plotter:
+    """Return a plotter with the parts under the three lights, their lines, and the patches unlit."""
+    plotter = _plotter(view, FINE)
+    for towards, strength in tints.lights(view.direction.round):
+        light = pv.Light(position=tuple(towards), focal_point=(0, 0, 0), light_type="scene light", intensity=strength)
+        light.positional = False
+        plotter.add_light(light)
+    for index, part in enumerate(scene.parts):
+        _add_part(plotter, scene, view, index, part)
+    for joint in scene.joints:
+        for patch in joint.patches:
+            for points, what, colour in ((patch.face[None], "ground", joint.fit.ground), (patch.ink, "ink", tints.INK)):
+                areas = _areas(scene.placed(patch.part, points) + _nearer(view, what))
+                plotter.add_mesh(areas, color=colour, lighting=False)
+    plotter.renderer.enable_depth_peeling(4)  # type: ignore[no-untyped-call]
+    return plotter
+
+
+def _add_part(plotter: pv.Plotter, scene: Scene, view: View, index: int, part: ShownPart) -> None:
+    surface = _surface(scene.placed(index, part.points), part.triangles)
+    plotter.add_mesh(surface, color=part.colour, opacity=part.opacity, ambient=tints.AMBIENT, diffuse=1.0, specular=0.0)
+    red, green, blue = part.colour
+    grain = (tints.GRAIN_SHADE * red, tints.GRAIN_SHADE * green, tints.GRAIN_SHADE * blue)
+    height = view.size[1] * FINE
+    kinds = (("grain", part.grain, grain, _GRAIN_WIDTH), ("edges", part.edges, tints.EDGE, _EDGE_WIDTH))
+    for what, lines, colour, width in kinds:
+        if len(lines):
+            placed = _lines(scene.placed(index, lines) + _nearer(view, what))
+            plotter.add_mesh(placed, color=colour, lighting=False, line_width=max(1.0, width * height))
+
+
+def _nearer(view: View, what: str) -> FloatArray:
+    """Return how far something is moved to the viewer: (3,), mm."""
+    return np.asarray(view.direction.axes[2] * view.size[1] / view.scale * _NEARER[what], dtype=np.float64)
+
+
+def _marks(scene: Scene, view: View) -> NDArray[np.intp]:
+    """Return the number of what is seen at each pixel, drawn flat with the number as its colour."""
+    plotter = _plotter(view, 1)
+    for index, part in enumerate(scene.parts):
+        surface = _surface(scene.placed(index, part.points), part.triangles)
+        plotter.add_mesh(surface, color=_numbered(index + 1), lighting=False)
+    for index, joint in enumerate(scene.joints):
+        plotter.add_mesh(_faces(scene, view, joint), color=_numbered(len(scene.parts) + index + 1), lighting=False)
+    shot = _shot(plotter, view, 1, "black").astype(np.intp)
+    return np.asarray(shot[..., 0] // 8 + 32 * (shot[..., 1] // 8), dtype=np.intp)
+
+
+def _faces(scene: Scene, view: View, joint: Joint) -> pv.PolyData:
+    faces = np.stack([scene.placed(patch.part, patch.face) for patch in joint.patches])
+    return _areas(faces + _nearer(view, "ground"))
+
+
+def _numbered(number: int) -> Tint:
+    """Return a colour from which a number up to 1023 is read back, in steps that rounding can't blur."""
+    return (number % 32 * 8 + 4) / 255, (number // 32 * 8 + 4) / 255, 0.0
+
+
+def _plotter(view: View, fine: int) -> pv.Plotter:
+    size = [side * fine for side in view.size]
+    plotter = pv.Plotter(off_screen=True, window_size=size, lighting="none")
+    # Several samples a pixel would blend marks, and make depth peeling leave out what is translucent.
+    assert plotter.ren_win is not None
+    plotter.ren_win.SetMultiSamples(0)
+    camera = plotter.camera
+    _, up, towards = view.direction.axes
+    camera.parallel_projection = True
+    camera.focal_point = tuple(view.focus)
+    camera.position = tuple(view.focus + towards * 10 * max(view.size) / view.scale)
+    camera.up = tuple(up)
+    camera.parallel_scale = view.size[1] / 2 / view.scale
+    return plotter
+
+
+def _shot(plotter: pv.Plotter, view: View, fine: int, ground: str) -> NDArray[np.uint8]:
+    """Return the pixels of a plotter, (height, width, 3), and close it."""
+    plotter.renderer.set_background(ground)
+    plotter.reset_camera_clipping_range()
+    shot = plotter.screenshot(return_img=True, window_size=[side * fine for side in view.size])
+    plotter.close()
+    return np.array(shot, dtype=np.uint8)[..., :3]
+
+
+def _areas(corners: FloatArray) -> pv.PolyData:
+    """Return four-cornered areas as a surface: (k, 4, 3)."""
+    return _surface(corners.reshape(-1, 3), np.arange(4 * len(corners)).reshape(-1, 4))
+
+
+def _surface(points: FloatArray, faces: NDArray[np.int64]) -> pv.PolyData:
+    """Return faces of equally many corners as a mesh."""
+    surface = pv.PolyData.from_regular_faces(points, faces.tolist())
+    assert isinstance(surface, pv.PolyData)
+    return surface
+
+
+def _lines(ends: FloatArray) -> pv.PolyData:
+    """Return lines as a mesh: (k, 2, 3)."""
+    count = len(ends)
+    cells = np.column_stack([np.full(count, 2), np.arange(2 * count).reshape(-1, 2)])
+    return pv.PolyData(ends.reshape(-1, 3), lines=cells)
+
+
+def main() -> None:
+    """Draw the scene that comes in on standard input; see `viewer.picture`, which starts this as a child."""
+    scene, size, transparent, path = pickle.load(sys.stdin.buffer)  # noqa: S301 - from our own parent
+    try:
+        sheet = planned(scene, size)
+        drawn = draw(scene, sheet.view, transparent=transparent)
+        picture = lettered(sheet, drawn.colours, drawn.marks, transparent=transparent)
+    except InputError as error:
+        sys.stderr.write(str(error))
+        sys.exit(REFUSED)
+    try:
+        picture.save(path)
+    except OSError as error:
+        sys.stderr.write(error.strerror or str(error))
+        sys.exit(UNWRITTEN)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,33 @@
+"""Loading the large libraries, and what to install where one of them can't be loaded."""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+from assembly.errors import LibraryError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+# System library named in the loader's message, and Debian's package of it.
+DEBIAN_PACKAGES = {"libGL.so": "libgl1", "libEGL.so": "libegl1", "libOSMesa.so": "libosmesa6", "libX11.so": "libx11-6"}
+
+
+@contextmanager
+def loading(purpose: str) -> Iterator[None]:
+    """Turn a library that can't be loaded into one message; `purpose` is what it is needed for."""
+    try:
+        yield
+    except ImportError as error:
+        raise LibraryError(_message(purpose, error)) from error
+
+
+def _message(purpose: str, error: ImportError) -> str:
+    found = str(error)
+    for library, package in DEBIAN_PACKAGES.items():
+        if library in found:
+            cure = f"install the system package that holds it (Debian and Ubuntu: apt-get install {package})"
+            return f"{purpose}: the system library {library} can't be loaded ({found}); {cure}"
+    cure = "run `sh .ci/setup` again, or `pip install lapwright` into this Python"
+    return f"{purpose}: {error.name or 'a library'} can't be loaded ({found}); {cure}"

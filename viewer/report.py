@@ -1,0 +1,218 @@
+"""What a study found, as text that a teacher reads and as JSON that a program reads.
+
+Figures keep only the digits that their sampling error leaves them (`viewer.figures`); JSON keeps them all.
+Outcomes of unit "1" are shares: told in percent in the text, between 0 and 1 in JSON.
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from assembly.shop_rules import told
+from viewer.figures import figure, percent, quantile_error
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from assembly.design import Design, Limit
+    from assembly.planning.cutting import CutPart
+    from assembly.tolerance.check import OutcomeSummary, StudyResult
+    from assembly.workshop import Workshop
+
+WARNED_BEYOND = 0.01  # share of boxes outside first order above which the report says so
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """How an outcome is told: what it is, and what a box does that does not keep its limit."""
+
+    label: str
+    does: str
+
+
+OUTCOMES = {
+    "joint_gap": Words("widest joint gap", "open at a joint by"),
+    "closed_share": Words("joint closed by glue", "have a joint closed over"),
+    "step": Words("end proud or shy", "have a wall's end proud or shy by"),
+    "top_step": Words("step at the top edge", "have a step at the top edge of"),
+    "out_of_square": Words("corner out of square", "have a corner out of square by"),
+    "diagonal_difference": Words("diagonal difference", "have diagonals that differ by"),
+    "lean": Words("wall leaning", "have a wall leaning by"),
+    "length": Words("error of length", "are off in length by"),
+    "width": Words("error of width", "are off in width by"),
+    "base_overhang": Words("base proud or shy", "have the base proud or shy by"),
+    "lid_overhang": Words("lid proud or shy", "have the lid proud or shy by"),
+    "screw_wood": Words("wood beside a lid screw", "have wood beside a lid screw of"),
+    "cable_hole": Words("cable hole off centre", "have the cable hole off centre by"),
+    "plaque_spare": Words("play in plaque's holes", "have play in the plaque's holes of"),
+    "plaque_leg": Words("error of plaque's leg", "have the plaque's leg off by"),
+    "plaque_angle": Words("error of plaque's bend", "have the plaque's bend off by"),
+}
+UNITS = {"mm": " mm", "deg": "°", "1": " %"}
+
+
+def table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, words: Sequence[int]) -> str:
+    """Return a table in plain text; the columns numbered in `words` hold words, the others figures."""
+    from rich import box  # rich takes 40 ms and only reports need it
+    from rich.console import Console
+    from rich.table import Table
+
+    made = Table(box=box.ASCII2, show_edge=False, pad_edge=False)
+    for at, heading in enumerate(headings):
+        made.add_column(heading, justify="left" if at in words else "right", overflow="fold")
+    for row in rows:
+        made.add_row(*row)
+    page = Console(file=io.StringIO(), width=100, color_system=None, markup=False, highlight=False, emoji=False)
+    page.print(made)
+    assert isinstance(page.file, io.StringIO)
+    return "\n".join(line.rstrip() for line in page.file.getvalue().splitlines())
+
+
+def cut_list(parts: Sequence[CutPart]) -> str:
+    """Return the cut sizes of every part, mm."""
+    rows = [(p.name, str(p.count), *map(_cut, (p.length, p.width, p.thickness)), p.material) for p in parts]
+    made = table(("part", "how many", "length", "width", "thickness", "of"), rows, words=(0, 5))
+    heading = "What to cut: finished sizes in mm, to which your saw's and sander's waste is added"
+    return "\n".join([heading, made, *(f"{p.name}: {p.then}." for p in parts)])
+
+
+def _cut(length: float) -> str:
+    return f"{length:.1f}"
+
+
+def _scale(summary: OutcomeSummary) -> float:
+    return 100.0 if summary.unit == "1" else 1.0
+
+
+def _quantile(summary: OutcomeSummary, at: float, boxes: int) -> str:
+    scale = _scale(summary)
+    error = quantile_error(summary, at, boxes)
+    return figure(scale * summary.quantiles[at], scale * error, 0 if summary.unit == "1" else 2)
+
+
+def limit_words(limit: Limit | None, unit: str) -> str:
+    """Return a limit in words, or a dash where there is none."""
+    if limit is None:
+        return "-"
+    scale, tail = (100, " %") if unit == "1" else (1, "")
+    named = [("at most ", limit.max), ("at least ", limit.min), ("within ±", limit.within)]
+    return ", ".join(f"{words}{told(scale * value)}{tail}" for words, value in named if value is not None) or "-"
+
+
+def _kept(summary: OutcomeSummary) -> str:
+    from assembly.tolerance.intervals import Share  # keeps `--help` free of numpy
+
+    if summary.share_within is None or summary.low is None or summary.high is None:
+        return "-"
+    return percent(Share(share=summary.share_within, low=summary.low, high=summary.high))
+
+
+def outcome_table(study: StudyResult) -> str:
+    """Return what is expected of each outcome: limit, median, 5 to 95 % of boxes, share that keeps the limit."""
+    rows = []
+    for name, found in study.outcomes.items():
+        low, middle, high = (_quantile(found, at, study.boxes) for at in (0.05, 0.5, 0.95))
+        label = f"{OUTCOMES[name].label},{UNITS[found.unit].replace('°', ' degrees')}"
+        rows.append((label, limit_words(found.limit, found.unit), middle, f"{low} to {high}", _kept(found)))
+    return table(("outcome", "limit", "typical box", "nine in ten lie", "keep it"), rows, words=(0, 1))
+
+
+def worst_limit(study: StudyResult) -> str | None:
+    """Return the name of the outcome whose limit fewest boxes keep; None where the design sets no limit."""
+    shares = {name: o.share_within for name, o in study.outcomes.items() if o.share_within is not None}
+    return min(shares, key=lambda name: shares[name]) if shares else None
+
+
+def worst_sentences(study: StudyResult, name: str) -> list[str]:
+    """Return the sentences that tell how often an outcome keeps its limit, and how far boxes go."""
+    found, words = study.outcomes[name], OUTCOMES[name]
+    assert found.limit is not None
+    if found.share_within == 1:
+        return ["No limit fails in any of the boxes tried."]
+    unit = UNITS[found.unit]
+    low, middle, high = (_quantile(found, at, study.boxes) + unit for at in (0.05, 0.5, 0.95))
+    tail = "" if found.unit == "1" else unit  # `limit_words` tells a share's percent itself
+    first = (
+        f"The limit that fails most: {words.label}, {limit_words(found.limit, found.unit)}{tail}. "
+        f"{_kept(found)} of boxes keep it."
+    )
+    if found.quantiles[0.05] < 0:
+        second = f"Nine boxes in ten lie between {low.removesuffix(unit)} and {high}; the others lie beyond."
+    elif found.limit.max is None and found.limit.within is None:
+        second = f"Half of all boxes {words.does} {middle} or less; one in twenty reaches only {low}."
+    else:
+        second = f"Half of all boxes {words.does} {middle} or more; one in twenty reaches {high}."
+    return [first, second]
+
+
+def verdict(design: Design, study: StudyResult) -> list[str]:
+    """Return the sentences that say whether enough boxes of a class keep every limit."""
+    share, needed = study.pass_share, design.required_share
+    good = round(share.share * design.makers)
+    kept = share.share >= needed
+    boxes = f"About {good} of {design.makers} boxes keep every limit"
+    lines = [f"{boxes}: {percent(share)}, with {told(100 * needed)} % required."]
+    if share.low < needed < share.high:
+        lines.append(
+            f"Too close to call: {study.boxes:,} boxes put it between {100 * share.low:.3g} and {100 * share.high:.3g} "
+            f"%. The estimate itself is {'enough' if kept else 'not enough'}; try more boxes.",
+        )
+    else:
+        lines.append("That is enough." if kept else "That is not enough.")
+    return lines
+
+
+def not_judged(design: Design, study: StudyResult) -> list[str]:
+    """Return a sentence that names the limits of the design which this study does not compute."""
+    names = [name for name, limit in design.limits if limit is not None and name not in study.outcomes]
+    return [f"Not judged in this study, though the design limits it: {', '.join(names)}."] if names else []
+
+
+def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], study: StudyResult) -> str:
+    """Return the whole report of `lapwright check`."""
+    box, worst = design.box, worst_limit(study)
+    heading = (
+        f"{design.name}: {told(box.length)} x {told(box.width)} x {told(box.height)} mm outside the walls, "
+        f"{design.timber.name}\nMade by: {workshop.name}; glued {design.glue_up}; glue closes gaps up to "
+        f"{told(design.glue_limit)} mm"
+    )
+    expected = f"What to expect, from {study.boxes:,} boxes made on paper (seed {study.seed})"
+    ending = verdict(design, study) if worst else ["The design sets no limits, so no box can fail."]
+    ending += worst_sentences(study, worst) if worst else []
+    ending += not_judged(design, study)
+    if study.beyond_first_order > WARNED_BEYOND:
+        ending.append(
+            f"Warning: {study.beyond_first_order:.1%} of boxes have errors so large that these figures are only rough "
+            "for them (a face over 5° out, or over a third of the part's thickness off).",
+        )
+    return "\n\n".join([heading, cut_list(parts), f"{expected}\n{outcome_table(study)}", "\n".join(ending)])
+
+
+def _summary_data(found: OutcomeSummary) -> dict[str, Any]:
+    return {
+        "unit": found.unit,
+        "limit": found.limit.model_dump(exclude_none=True) if found.limit else None,
+        "mean": found.mean,
+        "sd": found.sd,
+        "quantiles": {str(at): value for at, value in found.quantiles.items()},
+        "share_within": found.share_within,
+        "low": found.low,
+        "high": found.high,
+    }
+
+
+def check_data(design: Design, parts: Sequence[CutPart], study: StudyResult) -> dict[str, Any]:
+    """Return what `lapwright check --json` prints; the README documents every key."""
+    share = study.pass_share
+    return {
+        "boxes": study.boxes,
+        "seed": study.seed,
+        "required_share": design.required_share,
+        "pass": {"share": share.share, "low": share.low, "high": share.high},
+        "outcomes": {name: _summary_data(found) for name, found in study.outcomes.items()},
+        "corners": {name: _summary_data(found) for name, found in study.corners.items()},
+        "beyond_first_order": study.beyond_first_order,
+        "parts": [part.as_data() for part in parts],
+    }

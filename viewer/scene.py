@@ -1,0 +1,248 @@
+"""What is shown of a box, told once for pictures and windows: arrays, names, words and tints. Nothing is drawn.
+
+part  : one piece of the box, where it stands closed, and how far it is taken away from there
+joint : two faces that close on each other, cheek or shoulder of one corner (see `viewer.joints`)
+
+Lengths are millimetres, in the frame of `assembly.frame`: x right, y back, z up, origin in the middle of the walls.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assembly.errors import InputError
+from assembly.frame import LAPPED_AT
+from viewer.fits import Fit, fits
+from viewer.grain import grain_lines
+from viewer.joints import WALL_NAMES, Joint, joints_of
+from viewer.view import Direction
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.made import SettledBox
+    from assembly.solids.parts import Facts, PartArrays
+    from viewer.tints import FloatArray, Tint
+
+IntArray = NDArray[np.intp]
+
+_ROUND, _UP = 33.0, 32.0  # degrees; every joint shows one of its faces to the front, to that side or up
+_GRAIN = 1 / 45  # mean distance of grain lines, as a share of the room that the exploded parts take up
+_NO_LINES = np.empty((0, 2, 3))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownPart:
+    """One part as it is shown; points stand where the closed box has them."""
+
+    name: str
+    kind: str  # parts of one kind are told together
+    title: str  # what a label calls it
+    words: str  # its sizes
+    colour: Tint
+    opacity: float
+    points: FloatArray  # (n, 3)
+    triangles: IntArray  # (m, 3)
+    edges: FloatArray  # (k, 2 ends, 3)
+    grain: FloatArray  # (g, 2 ends, 3) lines along the grain
+    away: FloatArray  # (3,) from closed to taken apart
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """Everything that is shown, at one explosion."""
+
+    title: str
+    caption: tuple[str, ...]  # what is shown, a sentence each
+    parts: tuple[ShownPart, ...]
+    joints: tuple[Joint, ...]
+    scale: tuple[Fit, ...]  # the words of the key
+    glue_limit: float  # mm
+    direction: Direction  # from where it is seen at first
+    explode: float  # 0 closed to 1 taken apart
+
+    @property
+    def worst(self) -> Joint | None:
+        """The joint with the largest gap, if joints are shown."""
+        return next((joint for joint in self.joints if joint.worst), None)
+
+    def placed(self, index: int, points: FloatArray) -> FloatArray:
+        """Return points of part `index` where they are at this explosion."""
+        return np.asarray(points + self.explode * self.parts[index].away, dtype=np.float64)
+
+    def corners(self) -> FloatArray:
+        """Return the corners of all surfaces at this explosion: (n, 3), mm."""
+        return np.concatenate([self.placed(i, part.points) for i, part in enumerate(self.parts)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Telling:
+    """What the picture says of itself: the box's name, and of which boxes the shown one is a sample."""
+
+    name: str = "Lap-jointed box"
+    boxes: int | None = None  # how many were sampled
+    percentile: int = 95
+
+
+def scene(
+    parts: Sequence[PartArrays],
+    settled: SettledBox | None,
+    glue_limit: float,
+    explode: float,
+    telling: Telling | None = None,
+) -> Scene:
+    """Return what is shown of a box.
+
+    Parameters
+    ----------
+    parts : sequence of PartArrays
+        The nominal parts.
+    settled : SettledBox or None
+        The sampled box whose joints are marked; None marks no joints.
+    glue_limit : float
+        The widest gap that the glue still closes, mm.
+    explode : float
+        How far the box is taken apart, 0 to 1.
+    telling : Telling, optional
+        Names for the title and the sentences under it.
+
+    Raises
+    ------
+    InputError
+        If `explode` is not between 0 and 1.
+    """
+    if not 0 <= explode <= 1:
+        msg = f"explode: got {explode:g}, must be from 0 (closed) to 1 (taken apart)"
+        raise InputError(msg)
+    told, scale, extent = telling or Telling(), fits(glue_limit), _extent(parts)
+    joints = () if settled is None else joints_of(settled, scale, [part.facts.name for part in parts], extent)
+    direction = _direction(joints)
+    lift = _lift(parts, joints, direction)
+    shown = tuple(_shown(part, extent, lift) for part in parts)
+    return Scene(
+        title=f"{told.name}, {_state(explode)}",
+        caption=_caption(told, settled, joints),
+        parts=shown,
+        joints=joints,
+        scale=scale,
+        glue_limit=glue_limit,
+        direction=direction,
+        explode=explode,
+    )
+
+
+def _state(explode: float) -> str:
+    """Return how far the box is taken apart, in words."""
+    return "taken apart" if explode == 1 else "partly taken apart" if explode else "put together"
+
+
+def _extent(parts: Sequence[PartArrays]) -> float:
+    """Return the diagonal of the room that the parts take up when apart, mm."""
+    corners = np.concatenate([_moved(part.vertices, part.facts.closed) + part.facts.apart for part in parts])
+    return float(np.linalg.norm(np.ptp(corners, axis=0)))
+
+
+def _direction(joints: Sequence[Joint]) -> Direction:
+    """Return from where the box is seen: from the right, or from the left if the worst joint shows better there.
+
+    Seen from the right, the cheek at the left-back corner and the shoulder at the right-front corner look out of their
+    laps away from the viewer; from the left, it is their mirror images.
+    """
+    hidden = {"left-back cheek", "right-front shoulder"}
+    return Direction(round=-_ROUND if any(j.worst and j.name in hidden for j in joints) else _ROUND, up=_UP)
+
+
+def _lift(parts: Sequence[PartArrays], joints: Sequence[Joint], direction: Direction) -> float:
+    """Return how much further all that rises must rise so that it hides no joint when the box is taken apart, mm.
+
+    A point is hidden by a convex shape if it lies within the shape's bounds in every direction on the picture.
+    """
+    right, up, _ = direction.axes
+    turns = np.linspace(0, 2 * np.pi, 48, endpoint=False)
+    bounds = np.outer(np.cos(turns), right) + np.outer(np.sin(turns), up)  # (48, 3)
+    seen = [patch.face + parts[patch.part].facts.apart for joint in joints for patch in joint.patches]
+    points = np.concatenate([np.empty((0, 3)), *seen]) @ bounds.T
+    rising = [part for part in parts if part.facts.apart[2] > 0]
+    reach = [(_moved(p.vertices, p.facts.closed) + p.facts.apart) @ bounds.T for p in rising]
+    step = _extent(parts) / 100
+    for lift in np.arange(100) * step:
+        moved = lift * bounds[:, 2]
+        if not any((points <= shape.max(axis=0) + moved).all(axis=1).any() for shape in reach):
+            return float(lift)
+    return 0.0
+
+
+def _moved(points: FloatArray, matrix: FloatArray) -> FloatArray:
+    """Return points (…, 3) moved by a (4, 4) matrix."""
+    return np.asarray(points @ matrix[:3, :3].T + matrix[:3, 3], dtype=np.float64)
+
+
+def _shown(part: PartArrays, extent: float, lift: float) -> ShownPart:
+    facts = part.facts
+    points = _moved(part.vertices, facts.closed)
+    axis = _grain_axis(facts.name, points)
+    return ShownPart(
+        name=facts.name,
+        kind=facts.kind,
+        title=_title(facts),
+        words=_sizes(facts),
+        colour=facts.colour[:3],
+        opacity=facts.colour[3],
+        points=points,
+        triangles=part.triangles,
+        edges=_moved(part.edges, facts.closed),
+        grain=_NO_LINES if axis is None else grain_lines(points, part.triangles, axis, _GRAIN * extent),
+        away=facts.apart + np.array([0.0, 0.0, lift if facts.apart[2] > 0 else 0.0]),
+    )
+
+
+def _sizes(facts: Facts) -> str:
+    """Return a part's sizes as the trade tells them: screws by thread and length, a stem by diameter and length."""
+    if facts.kind.endswith("screw"):
+        length, _, thread = facts.size
+        return sizes((thread, length))
+    if facts.name == "stem":
+        length, across, _ = facts.size
+        return f"⌀ {sizes((across, length))}"
+    return sizes(facts.size) + (", flat" if facts.name == "plaque" else "")
+
+
+def sizes(size: tuple[float, ...]) -> str:
+    """Return sizes as they are printed, to a tenth of a millimetre.
+
+    Examples
+    --------
+    >>> sizes((145.0, 45.0, 10.0))
+    '145 × 45 × 10 mm'
+    """
+    return " × ".join(f"{round(value, 1):g}" for value in size) + " mm"
+
+
+def _title(facts: Facts) -> str:
+    """Return what a label calls a part: walls with their kind, the stem with what it is."""
+    if facts.name in WALL_NAMES:
+        return f"{facts.name}, {facts.role.split()[0]}"
+    return f"stem: {facts.role}" if facts.name == "stem" else facts.name
+
+
+def _grain_axis(name: str, points: FloatArray) -> int | None:
+    """Return the axis of a part's grain: along a wall's length, along a sheet's longer side; None if it has none."""
+    if name in WALL_NAMES:
+        return 1 if WALL_NAMES.index(name) in LAPPED_AT else 0
+    return int(np.argmax(np.ptp(points, axis=0)[:2])) if name in {"base", "lid"} else None
+
+
+def _caption(told: Telling, settled: SettledBox | None, joints: tuple[Joint, ...]) -> tuple[str, ...]:
+    if settled is None:
+        return ("The parts are drawn at their nominal sizes.",)
+    among = "" if told.boxes is None else f" of {told.boxes:,}"
+    worst = next(joint for joint in joints if joint.worst)
+    which = f"box {settled.index + 1:,}{among}"
+    return (
+        f"Joints: a sampled box near the {told.percentile}th percentile of joint gap: {which}.",
+        f"Worst fit: {worst.name}, {worst.words}. The parts are drawn at their nominal sizes.",
+    )
