@@ -76,6 +76,30 @@ class Timber(Record):
     lap_share: float = Field(
         default=0.5, ge=0.1, le=0.9, description="depth of the lap as a share of the lapped thickness"
     )
+    proven: bool = Field(
+        default=False, description="whether boxes of this section have held, so that others are measured against it"
+    )
+    kind: Literal["softwood", "hardwood"] | None = Field(
+        default=None, description="softwood or hardwood, for a timber that the tables do not have"
+    )
+    sawing: Literal["flat", "quarter"] | None = Field(
+        default=None, description="how the boards were sawn; left out where it is not known"
+    )
+    specific_gravity: float | None = Field(
+        default=None, gt=0, le=1.5, description="oven-dry mass over volume at 12 % moisture, over that of water"
+    )
+    shrinkage_radial: float | None = Field(
+        default=None, gt=0, le=25, description="shrinkage from green to oven-dry across the rings, %"
+    )
+    shrinkage_tangential: float | None = Field(
+        default=None, gt=0, le=25, description="shrinkage from green to oven-dry along the rings, %"
+    )
+    coefficient_radial: float | None = Field(
+        default=None, gt=0, le=0.02, description="movement across the rings per 1 % of moisture, as a share of the size"
+    )
+    coefficient_tangential: float | None = Field(
+        default=None, gt=0, le=0.02, description="movement along the rings per 1 % of moisture, as a share of the size"
+    )
 
 
 class Base(Record):
@@ -155,6 +179,29 @@ class CableHole(Record):
     diameter: Hole = Field(description="diameter of the hole, mm")
 
 
+class Contents(Record):
+    """What must fit inside the walls, and the play that it needs."""
+
+    length: Millimetres = Field(description="size along the box's length, mm")
+    width: Millimetres = Field(description="size along the box's width, mm")
+    height: Millimetres = Field(description="size upright, between base and lid, mm")
+    clearance: float = Field(default=1.0, ge=0, le=100, description="play wanted in all in each direction, mm")
+
+
+class Air(Record):
+    """The air of a place."""
+
+    temperature: float = Field(ge=-30, le=60, description="temperature, degrees Celsius")
+    humidity: float = Field(ge=0, le=100, description="relative humidity, %")
+
+
+class Climates(Record):
+    """The air that the box is made in, and the air that it lives in."""
+
+    making: Air = Field(description="the room where it is made")
+    home: Air = Field(description="the place where it will live")
+
+
 class Limit(Record):
     """What an outcome must keep: at most `max`, at least `min`, or within ± `within`; any that are given."""
 
@@ -210,4 +257,6 @@ class Design(Record):
     stem: Stem
     plaque: Plaque
     cable_hole: CableHole
+    contents: Contents | None = Field(default=None, description="what must fit inside; nothing is judged without it")
+    climate: Climates | None = Field(default=None, description="where it is made and lives; no season without it")
     limits: Limits = Limits()

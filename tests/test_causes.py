@@ -103,7 +103,10 @@ def test_groups_of_the_box():
     assert operations["mark"] == {("mark.offset", "maker"), ("mark.offset", "cut")}
     levels = groups_of(BOX.inputs, "level")
     assert set(levels) == {"class", "maker", "cut", "settling"}
-    assert levels["class"] == {("sand.upright", "class"), ("stock.thickness", "class"), ("stock.height", "class")}
+    assert levels["class"] == {
+        (name, "class")
+        for name in ("sand.upright", "stock.thickness", "stock.height", "drill.wander", "laser.kerf", "bend.angle")
+    }
     both = groups_of(BOX.inputs, "both")
     assert both["stock class"] == {("stock.thickness", "class"), ("stock.height", "class")}
     assert frozenset().union(*both.values()) == frozenset().union(*operations.values())

@@ -10,9 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from assembly.design import FRAME_OUTCOMES
 from assembly.reading import maker, read_design
-from assembly.tolerance.check import check
+from assembly.tolerance.check import OUTCOMES, check
 from viewer import cli
 
 ROOT = Path(__file__).parent.parent
@@ -81,13 +80,13 @@ def test_json_is_the_study_to_the_last_digit(run):
     study = check(design, maker(design, "frost_watch"), boxes=2000, seed=7)
     assert (told["boxes"], told["seed"]) == (2000, 7)
     assert told["pass"] == {"share": study.pass_share.share, "low": study.pass_share.low, "high": study.pass_share.high}
-    assert list(told["outcomes"]) == list(FRAME_OUTCOMES)
+    assert list(told["outcomes"]) == list(OUTCOMES)
     assert list(told["corners"]) == ["right-back", "right-front", "left-back", "left-front"]
     for name, outcome in told["outcomes"].items():
         found = study.outcomes[name]
         assert list(outcome) == ["unit", "limit", "mean", "sd", "quantiles", "share_within", "low", "high"]
         assert list(outcome["quantiles"]) == ["0.05", "0.5", "0.95", "0.99"]
-        assert outcome["unit"] == FRAME_OUTCOMES[name]
+        assert outcome["unit"] == OUTCOMES[name]
         assert (outcome["mean"], outcome["sd"], outcome["share_within"]) == (found.mean, found.sd, found.share_within)
         assert list(outcome["quantiles"].values()) == list(found.quantiles.values())
 
@@ -132,6 +131,10 @@ REFUSALS = {
     "format": (
         ("export", "frost_watch", "--as", "stp"),
         "--as: got 'stp', must be a list of step, stl, glb, such as step,stl; did you mean 'step'?",
+    ),
+    "explode": (
+        ("picture", "frost_watch", "--explode", "2"),
+        "explode: got 2, must be from 0 (closed) to 1 (taken apart)",
     ),
     "boxes": (("check", "frost_watch", "--boxes", "0"), "boxes: got 0, must be 1 or more"),
     "seed": (("check", "frost_watch", "--seed", "-1"), "seed: got -1, must be 0 or more"),
@@ -189,7 +192,7 @@ def test_export_lists_the_files_it_wrote(run):
 
 
 def test_picture_writes_a_png(run):
-    code, out, err = run("picture", "frost_watch", "--explode", "--to", "seen")
+    code, out, err = run("picture", "frost_watch", "--explode", "0.5", "--to", "seen")
     assert (code, out) == (0, "wrote seen/frost_watch.png\n"), err
     assert Path("seen/frost_watch.png").read_bytes().startswith(b"\x89PNG")
 

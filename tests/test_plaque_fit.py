@@ -164,9 +164,9 @@ plays = st.lists(st.floats(-0.2, 1), min_size=3, max_size=3)
 layouts = st.sampled_from(list(LAYOUTS.values()))
 
 
-@given(errors, plays, layouts, st.floats(-1, 1), st.floats(-1, 1), st.floats(-0.05, 0.05))
-def test_moving_the_plaque_first_changes_nothing(apart, clearance, arms, x, y, turn):
-    moved = apart + [x, y] + turn * quarter_turn(arms)
+@given(errors, plays, layouts, st.tuples(st.floats(-1, 1), st.floats(-1, 1)), st.floats(-0.05, 0.05))
+def test_moving_the_plaque_first_changes_nothing(apart, clearance, arms, shift, turn):
+    moved = apart + shift + turn * quarter_turn(arms)
     assert one(moved, clearance, arms).spare[0] == pytest.approx(one(apart, clearance, arms).spare[0], abs=2e-9)
 
 

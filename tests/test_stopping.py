@@ -49,7 +49,7 @@ def test_additive_example_stops_where_theory_puts_it():
         found = adaptive(additive("normal"), ["y"], quantiles=(0.025, 0.975), seed=seed)
         assert found.stopped == "settled"
         assert all(2 * each.standard_error < each.tolerance == 0.05 for each in found.figures)
-        counts.append(found.blocks)
+        counts.append(found.figures[0].runs)
         for each in found.figures:
             expected = {"mean": 0, "sd": 2, "0.025": -3.92, "0.975": 3.92}[each.what]
             assert each.value == pytest.approx(expected, abs=0.1)  # twice δ
@@ -59,7 +59,7 @@ def test_additive_example_stops_where_theory_puts_it():
 def test_standard_errors_are_those_of_theory():
     """Never settled, as 4 digits are asked for: 100 blocks, whose s is known to 1/√(2 · 99), 7 %; 4 times that."""
     found = adaptive(additive("normal"), ["y"], quantiles=(0.5,), digits=4, cap=1_000_000)
-    assert (found.stopped, found.blocks, found.total.boxes) == ("cap", 100, 1_000_000)
+    assert (found.stopped, found.total.boxes) == ("cap", 1_000_000)
     told = {each.what: each for each in found.figures}
     boxes, sd = 1_000_000, 2.0
     expected = {
@@ -70,21 +70,23 @@ def test_standard_errors_are_those_of_theory():
     for what, error in expected.items():
         assert told[what].standard_error == pytest.approx(error, rel=0.28)
     assert told["mean"].value == pytest.approx(0, abs=4 * expected["mean"])
-    low, high = found.interval("y")
+    low, high = told["mean"].interval
     assert high - low == pytest.approx(2 * t95(99) * told["mean"].standard_error, rel=1e-12)
 
 
 def test_intervals_of_a_share_from_blocks_cover_what_they_say():
     """100 studies of two to a few blocks, by Student's t; 3 standard errors of a coverage of 95 % are 6.5 %."""
     model = Formula([plain("x", 0, 1)], lambda x: x < 0.5, rows=("passes",))
-    told = [adaptive(model, [], shares=["passes"], digits=3, cap=40_000, seed=s).interval("passes") for s in range(100)]
+    told = [
+        adaptive(model, [], shares=["passes"], digits=3, cap=40_000, seed=s).figures[0].interval for s in range(100)
+    ]
     assert np.mean([low < 0.691462 < high for low, high in told]) >= 0.885  # Φ(0.5)
 
 
 def test_a_figure_without_spread_is_settled():
     model = Formula([plain("x", 0, 1)], lambda x: (x * 0 + 0.1, x), rows=("still", "y"))
     found = adaptive(model, ["still"], cap=100_000)
-    assert (found.stopped, found.blocks) == ("settled", 2)
+    assert (found.stopped, found.total.boxes) == ("settled", 20_000)
     assert [each.value for each in found.figures if each.what == "mean"] == pytest.approx([0.1])
 
 
@@ -102,7 +104,7 @@ def test_stopped_by_hand():
             raise KeyboardInterrupt
 
     found = adaptive(additive("normal"), ["y"], digits=4, progress=stop)
-    assert (found.stopped, found.blocks, found.total.boxes) == ("interrupted", 3, 30_000)
+    assert (found.stopped, found.figures[0].runs, found.total.boxes) == ("interrupted", 3, 30_000)
 
 
 @pytest.mark.parametrize(

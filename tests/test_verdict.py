@@ -31,6 +31,8 @@ LEVEL_OF = [
     ("en_edge", 8, SOUND), ("en_edge", 8 - EPS, CARE), ("en_edge", 0.1, CARE),
     ("en_end", 30, SOUND), ("en_end", 30 - EPS, CARE), ("en_end", 0.1, CARE),
     ("en_axial_edge", 14, SOUND), ("en_axial_edge", 14 - EPS, CARE), ("en_axial_edge", 0.1, CARE),
+    ("rules_broken", 0, SOUND), ("rules_broken", 1, NOT),
+    ("beyond", 0.1, SOUND), ("beyond", 0.1 + EPS, CARE), ("beyond", 1, CARE),
 ]  # fmt: skip
 
 
@@ -101,7 +103,7 @@ def test_without_a_proven_section_the_verdict_is_at_most_with_care():
 
 
 @pytest.mark.parametrize(
-    "row", ["pass_share_lost", "seasonal_step", "en_edge", "en_end", "en_axial_edge", "grain_runout", "tongue_most"]
+    "row", ["pass_share_lost", "seasonal_step", "en_edge", "en_end", "en_axial_edge", "grain_runout", "tongue_most", "beyond"]
 )
 @given(figure=st.floats(-1e6, 1e6))
 def test_fit_season_and_en_rows_never_fall_below_with_care(row, figure):

@@ -164,12 +164,6 @@ def verdict(design: Design, study: StudyResult) -> list[str]:
     return lines
 
 
-def not_judged(design: Design, study: StudyResult) -> list[str]:
-    """Return a sentence that names the limits of the design which this study does not compute."""
-    names = [name for name, limit in design.limits if limit is not None and name not in study.outcomes]
-    return [f"Not judged in this study, though the design limits it: {', '.join(names)}."] if names else []
-
-
 def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], study: StudyResult) -> str:
     """Return the whole report of `lapwright check`."""
     box, worst = design.box, worst_limit(study)
@@ -181,7 +175,6 @@ def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], stu
     expected = f"What to expect, from {study.boxes:,} boxes made on paper (seed {study.seed})"
     ending = verdict(design, study) if worst else ["The design sets no limits, so no box can fail."]
     ending += worst_sentences(study, worst) if worst else []
-    ending += not_judged(design, study)
     if study.beyond_first_order > WARNED_BEYOND:
         ending.append(
             f"Warning: {study.beyond_first_order:.1%} of boxes have errors so large that these figures are only rough "

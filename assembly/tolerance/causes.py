@@ -21,6 +21,7 @@ import numpy as np
 from assembly.errors import InputError
 from assembly.tolerance.intervals import Z95
 from assembly.tolerance.sampling import draw_block, parts, values
+from assembly.tolerance.stages import staged
 from assembly.tolerance.study import WINDOW, blocks_of, in_order
 
 if TYPE_CHECKING:
@@ -151,15 +152,17 @@ def block_moments(  # noqa: PLR0913 - the study's own parts
     """
     first = draw_block(model.inputs, boxes, seed=seed, block=block)
     second = draw_block(model.inputs, boxes, seed=seed + OTHER, block=block)
-    out = np.zeros((len(groups), len(rows), 6))
+    out, stages = np.zeros((len(groups), len(rows), 6)), staged(model)
     for at in range(0, boxes, WINDOW):
         window = slice(at, min(at + WINDOW, boxes))
         before = values(model.inputs, first, window)
-        y = model.evaluate(before)[rows] - middle
+        results = stages.results(before)
+        y = stages.gather(results)[rows] - middle
         for index, group in enumerate(groups):
-            touched = [each for each in model.inputs if any(name == each.name for name, _ in group)]
+            names = {name for name, _ in group}
+            touched = [each for each in model.inputs if each.name in names]
             mixed = {key: second[key] if key in group else first[key] for key in first}
-            anew = model.evaluate({**before, **values(touched, mixed, window)})[rows] - middle
+            anew = stages.after(names, {**before, **values(touched, mixed, window)}, results)[rows] - middle
             n, v = (y - anew) ** 2 / 2, (y * y + anew * anew) / 2
             out[index] += np.stack([n, v, (y + anew) / 2, n * n, n * v, v * v], axis=-1).sum(axis=1)
     return out

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from assembly.workshop import Workshop
 
 OUTCOMES = FRAME_OUTCOMES | FITTING_OUTCOMES  # names in the order in which they are told, with their unit
+FrameTold = tuple[dict[str, FloatArray], FloatArray, FloatArray]  # outcomes, corner gaps, beyond first order
 TIE = Input(name="settling.tie", group="settling", family="uniform", bias=0.5, spread=12**-0.5)  # uniform on 0 to 1
 TIE_WEIGHT = 0.001  # how far a tie pattern moves the weight of a gap
 QUANTILES = (0.05, 0.5, 0.95, 0.99)
@@ -135,17 +136,31 @@ class BoxModel:
 
     def evaluate(self, value: dict[str, FloatArray]) -> FloatArray:
         """Return every row for every box: (rows, boxes)."""
-        faces, gaps, poses = self.settle(value)
-        of_frame = frame_outcomes(self.frame, faces, gaps, poses, glue_limit=self.design.glue_limit)
-        boxes = gaps.shape[-1]
-        told = {name: np.broadcast_to(row, boxes) for name, row in (of_frame | self.fitting.outcomes(value)).items()}
-        corners = corner_gaps(gaps)
+        return self.read_off(value, *self.settle(value))
+
+    def read_off(
+        self, value: dict[str, FloatArray], faces: MadeFaces, gaps: FloatArray, poses: FloatArray
+    ) -> FloatArray:
+        """Return every row for boxes that `settle` has settled: (rows, boxes)."""
+        return self.gathered(self.of_settled(faces, gaps, poses), self.fitting.outcomes(value))
+
+    def of_settled(self, faces: MadeFaces, gaps: FloatArray, poses: FloatArray) -> FrameTold:
+        """Return the frame's outcomes, the gap of each corner (4, boxes), and which boxes are beyond first order."""
+        told = frame_outcomes(self.frame, faces, gaps, poses, glue_limit=self.design.glue_limit)
+        return told, corner_gaps(gaps), beyond_first_order(self.frame, faces)
+
+    def gathered(self, of_frame: FrameTold, of_fitting: dict[str, FloatArray]) -> FloatArray:
+        """Return every row, (rows, boxes), from what the frame and what sheets and holes tell."""
+        outcomes, corners, beyond = of_frame
+        boxes = corners.shape[-1]
+        told = {name: np.broadcast_to(row, boxes) for name, row in (outcomes | of_fitting).items()}
         keeps = [kept(limit, told[name]) for name, limit in self.limits.items()]
         passes = np.logical_and.reduce(keeps) if keeps else np.ones(boxes, dtype=bool)
         gap_limit = self.limits.get("joint_gap")
         keeps_corner = [kept(gap_limit, row) for row in corners] if gap_limit else []
-        beyond = np.broadcast_to(beyond_first_order(self.frame, faces), boxes)
-        return np.vstack([*told.values(), *corners, *keeps, *keeps_corner, passes, beyond])
+        return np.vstack(
+            [*told.values(), *corners, *keeps, *keeps_corner, passes, np.broadcast_to(beyond, boxes)]
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,6 +187,7 @@ class StudyResult:
     outcomes: dict[str, OutcomeSummary]
     corners: dict[str, OutcomeSummary]  # gap of each corner, by its name
     beyond_first_order: float  # share of boxes outside the model's first order
+    partial: bool = False  # stopped before its end
 
 
 def summary(total: Tally, row: str, unit: str, limit: Limit | None, keeps: str) -> OutcomeSummary:
@@ -198,7 +214,7 @@ def check(
     threads: int | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> StudyResult:
-    """Return what is expected of `design` made in `workshop`.
+    """Return what is expected of `design` made in `workshop`; Ctrl-C ends the study with the blocks that are done.
 
     Raises
     ------
@@ -210,9 +226,19 @@ def check(
         raise InputError(msg)
     model = BoxModel(design, workshop)
     total = tally(model, boxes=boxes, seed=seed, threads=threads, progress=progress)
+    return told_study(model, total, seed=seed, partial=total.boxes < boxes)
+
+
+def told_study(model: BoxModel, total: Tally, *, seed: int, partial: bool) -> StudyResult:
+    """Return what a tally of the box's rows says.
+
+    Raises
+    ------
+    InputError
+        If more than a tenth of the boxes have errors beyond the model's first order.
+    """
     beyond = total.count("beyond") / total.boxes
-    if beyond > REFUSED_BEYOND:
-        raise InputError(_beyond_message(workshop, beyond))
+    refuse_beyond(model.workshop, beyond)
     limits = model.limits
     return StudyResult(
         boxes=total.boxes,
@@ -226,15 +252,26 @@ def check(
             for corner in CORNERS
         },
         beyond_first_order=beyond,
+        partial=partial,
     )
 
 
-def _beyond_message(workshop: Workshop, beyond: float) -> str:
-    return (
+def refuse_beyond(workshop: Workshop, beyond: float) -> None:
+    """Refuse a workshop of which a share `beyond` of the boxes is outside the model's first order, where it is too many.
+
+    Raises
+    ------
+    InputError
+        If it is more than a tenth.
+    """
+    if beyond <= REFUSED_BEYOND:
+        return
+    msg = (
         f"workshop {workshop.name!r}: {beyond:.0%} of the boxes have a face more than 5° out or more than a third of "
         f"its thickness off, and at most {REFUSED_BEYOND:.0%} may; such boxes are outside what these predictions hold "
         "for: make the spreads smaller, or the timber thicker"
     )
+    raise InputError(msg)
 
 
 def sampled_box(

@@ -158,8 +158,8 @@ def told_comparison(  # noqa: PLR0913 - everything that was counted
     return Comparison(
         boxes=boxes,
         seed=seed,
-        first=wilson(cells[0] + cells[1], boxes),
-        second=wilson(cells[0] + cells[2], boxes),
+        first=wilson(float(cells[0] + cells[1]), boxes),
+        second=wilson(float(cells[0] + cells[2]), boxes),
         pass_share=paired_share(cells[2], cells[1], boxes),
         outcomes={
             name: OutcomeDifference(

@@ -16,12 +16,15 @@ from assembly.frame import BACK, FRONT
 from assembly.tolerance.check import BoxModel
 from assembly.tolerance.compare import Difference, paired_share, shared_draws
 from assembly.tolerance.intervals import Share, wilson
-from assembly.tolerance.sampling import draw_block
-from assembly.tolerance.study import blocks_of, evaluate_block, in_order
+from assembly.tolerance.sampling import draw_block, values
+from assembly.tolerance.stages import staged
+from assembly.tolerance.study import WINDOW, blocks_of, in_order
 from assembly.workshop import Disturbance, Operations
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
 
     from assembly.design import Design
     from assembly.frame import FloatArray
@@ -166,27 +169,14 @@ def paired_gains(  # noqa: PLR0913 - what is studied, how long, and how
     Ctrl-C ends the study with the blocks that are done.
     """
 
-    def work(block: tuple[int, int]) -> tuple[int, int, list[tuple[int, int, bool]]]:
-        number, size = block
-        draws = draw_block(base.inputs, size, seed=seed, block=number)
-        before = evaluate_block(base, draws, size)
-        at = list(base.rows).index("passes")
-        told = []
-        for change in tried:
-            model = change.model
-            shared = shared_draws(model.inputs, base.inputs, draws, size, seed=seed, block=number)
-            after = evaluate_block(model, shared, size)
-            off = after[list(model.rows).index("passes")] - before[at]
-            told.append((int((off > 0).sum()), int((off < 0).sum()), np.array_equal(before, after)))
-        return size, int(before[at].sum()), told
+    def work(block: tuple[int, int]) -> tuple[int, int, NDArray[np.int64]]:
+        return block[1], *block_gains(base, tried, seed=seed, block=block[0], boxes=block[1])
 
-    done, passed, gained, lost, same = 0, 0, [0] * len(tried), [0] * len(tried), [True] * len(tried)
+    done, passed, total = 0, 0, np.zeros((len(tried), 3), dtype=np.int64)
     try:
         for size, good, told in in_order(work, blocks_of(boxes), threads or os.cpu_count() or 1):
             done, passed = done + size, passed + good
-            gained = [a + b[0] for a, b in zip(gained, told, strict=True)]
-            lost = [a + b[1] for a, b in zip(lost, told, strict=True)]
-            same = [a and b[2] for a, b in zip(same, told, strict=True)]
+            total += told
             if progress:
                 progress(done, boxes)
     except KeyboardInterrupt:
@@ -196,11 +186,11 @@ def paired_gains(  # noqa: PLR0913 - what is studied, how long, and how
         Gain(
             kind=change.kind,
             what=change.what,
-            boxes=_in_class(gained[at], lost[at], done, makers, same=same[at]),
-            pass_share=wilson(passed + gained[at] - lost[at], done),
-            same=same[at],
+            boxes=_in_class(gained, lost, done, makers, same=not moved),
+            pass_share=wilson(passed + gained - lost, done),
+            same=not moved,
         )
-        for at, change in enumerate(tried)
+        for change, (gained, lost, moved) in zip(tried, total.tolist(), strict=True)
     ]
     return Helps(
         makers=makers,
@@ -210,6 +200,27 @@ def paired_gains(  # noqa: PLR0913 - what is studied, how long, and how
         gains=tuple(sorted(gains, key=lambda gain: -gain.boxes.value)),
         partial=done < boxes,
     )
+
+
+def block_gains(
+    base: Model, tried: Sequence[Change], *, seed: int, block: int, boxes: int
+) -> tuple[int, NDArray[np.int64]]:
+    """Return how many boxes of one block pass, and how many each change gains, loses, moves at all: (changes, 3)."""
+    draws = draw_block(base.inputs, boxes, seed=seed, block=block)
+    shared = [shared_draws(each.model.inputs, base.inputs, draws, boxes, seed=seed, block=block) for each in tried]
+    stages, others = staged(base), [staged(each.model) for each in tried]
+    at, *places = [list(model.rows).index("passes") for model in (base, *(each.model for each in tried))]
+    passed, out = 0, np.zeros((len(tried), 3), dtype=np.int64)
+    for start in range(0, boxes, WINDOW):
+        window = slice(start, min(start + WINDOW, boxes))
+        results = stages.results(values(base.inputs, draws, window))
+        before = stages.gather(results)
+        passed += int(before[at].sum())
+        for index, (change, other) in enumerate(zip(tried, others, strict=True)):
+            after = other.instead_of(stages, values(change.model.inputs, shared[index], window), results)
+            off = after[places[index]] - before[at]
+            out[index] += [(off > 0).sum(), (off < 0).sum(), (before != after).any(axis=0).sum()]
+    return passed, out
 
 
 def _in_class(gained: int, lost: int, boxes: int, makers: int, *, same: bool) -> Difference:

@@ -29,4 +29,4 @@ def wilson(kept: float, boxes: float, z: float = Z95) -> Share:
     shrink = 1 + z * z / boxes
     middle = (share + z * z / (2 * boxes)) / shrink
     half = z * math.sqrt(share * (1 - share) / boxes + z * z / (4 * boxes * boxes)) / shrink
-    return Share(share=share, low=max(0.0, middle - half), high=min(1.0, middle + half))
+    return Share(share=share, low=max(0.0, min(middle - half, share)), high=min(1.0, max(middle + half, share)))

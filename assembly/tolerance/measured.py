@@ -82,9 +82,9 @@ class MeasuredModel:
 
     def evaluate(self, value: dict[str, FloatArray]) -> FloatArray:
         """Return every row for every box."""
-        rows, limits = self.box.evaluate(value), self.box.limits
+        faces, gaps, poses = self.box.settle(value)
+        rows, limits = self.box.read_off(value, faces, gaps, poses), self.box.limits
         told = {name: rows[at] for at, name in enumerate(self.box.rows)}
-        faces, _, poses = self.box.settle(value)
         read = self.readings(told, steps(self.box.frame, faces, poses), value)
         # A reading on the limit keeps it, whatever the last bit of its sum.
         called = np.logical_and.reduce(

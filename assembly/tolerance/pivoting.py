@@ -2,18 +2,20 @@
 
 bearing : the n contact points taken as touching; their gaps are 0
 loose   : the other contact points; gap_loose = b + T gap_bearing
-force   : dual λ of a bearing point, 0 or more; how fast the objective grows with the gap there
+force   : dual λ of a bearing point, 0 or more: how fast the objective grows with the gap there
 
-A tableau has n + 1 rows: for each bearing point its column of T and at the end its force, and last the row b. So every
-long loop runs along memory. A pivot lets the loose point that overlaps most bear, and looses the bearing point whose
-force is the first to vanish. Overlap is measured by Devex weights that start as the exact steepest edge: they save a
-third of the pivots that plain overlaps need, without a pass over the tableau.
+A tableau has n + 1 rows: for each bearing point its column of T and at the end its force, and last the row b, so the long
+loops run along memory. A pivot lets the loose point that overlaps most bear, in place of the bearing point whose force is
+the first to vanish. "Most" is by Devex weights that begin as the exact steepest edge: a third fewer pivots than by plain
+overlap, and no pass over the tableau to keep them.
 
-All of it is in this one file, since numba's cache on disk looks only at the file of the function that is called.
+All of it is in this one file, since numba's cache on disk looks only at the file of the function that is called. Arrays
+are handed on one by one, as a record of them costs more to hand on than a pivot.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -27,24 +29,53 @@ IntArray = NDArray[np.int64]
 TOUCHING = 1e-11  # a gap above minus this is no overlap
 PIVOT = 1e-9  # smallest entry of a tableau to pivot on; entries are gap over gap, of the order of 1
 NOUGHT = 1e-12  # an entry below this is rounding
-SMALL_PIVOT = 1e-5  # pivoting on less than this loses digits: the tableau is set up anew
-DRIFT = 1e-9  # the most by which the gaps may differ from those that the moves give
+DRIFT = 1e-10  # the most by which a gap may differ from the one that the moves give
 TILE = 64  # boxes fetched and delivered together, so that the far strides of (m, k) arrays are paid once
-NO_POSITION, NOT_SETTLED, DRIFTED = -1, -2, -3  # in the place of a box's count of pivots
+SETTLED, NO_POSITION, UNFINISHED = 0, 1, 2
 
 
 class Starts(NamedTuple):
     """Bases to start from, `s` for each of `p` weight patterns, over `m` contact points and `n` unknowns."""
 
     tableaus: FloatArray  # (p, s, n, m - n + 1)
-    steepness: FloatArray  # (p, s, m - n + 1), 1 + |row of T|² of every loose point
+    steepness: FloatArray  # (p, s, m - n + 1), 1 + |row of T|² of each loose point
     bearing: IntArray  # (p, s, n)
     loose: IntArray  # (p, s, m - n)
     forces: FloatArray  # (p, m, s), 0 at loose points
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settled:
+    """Where `k` boxes came to rest; boxes on the last axis."""
+
+    gaps: FloatArray  # (m, k), 0 or more, in the unit of the gaps before
+    moves: FloatArray  # (unknowns, k)
+    bearing: NDArray[np.int16]  # (n, k), the contact points that hold the box: their gaps are 0
+    pivots: IntArray  # (k,)
+    fault: NDArray[np.int8]  # (k,), SETTLED, NO_POSITION or UNFINISHED
+
+
+def settle(
+    starts: Starts,
+    matrix: FloatArray,
+    recovery: FloatArray,
+    before: FloatArray,
+    pattern: IntArray,
+    *,
+    patience: int,
+    limit: int,
+) -> Settled:
+    """Return where boxes come to rest; see `settle_boxes`."""
+    boxes, n = before.shape[1], starts.bearing.shape[2]
+    gaps, moves = np.empty_like(before), np.empty((matrix.shape[1], boxes))
+    bearing, pivots = np.empty((boxes, n), np.int16), np.empty(boxes, np.int64)
+    fault = np.empty(boxes, np.int8)
+    settle_boxes(starts, matrix, recovery, before, pattern, patience, limit, gaps, moves, bearing, pivots, fault)
+    return Settled(gaps=gaps, moves=moves, bearing=bearing.T, pivots=pivots, fault=fault)
+
+
 @numpy_kernel
-def settle_boxes(
+def settle_boxes(  # noqa: PLR0913 - compiled
     starts: Starts,
     matrix: FloatArray,
     recovery: FloatArray,
@@ -56,15 +87,19 @@ def settle_boxes(
     moves: FloatArray,
     bearing: NDArray[np.int16],
     pivots: IntArray,
+    fault: NDArray[np.int8],
 ) -> None:
-    """Fill gaps (m, k), moves (u, k), bearing (k, n) and pivots (k,) for gaps before (m, k) and pattern (k,).
+    """Fill gaps (m, k), moves (u, k), bearing (k, n), pivots and fault (k,) for gaps before (m, k) and pattern (k,).
 
-    `matrix` (m, u) turns moves into changes of gaps, `recovery` (u, m) turns them back.
+    `matrix` (m, u) turns moves into changes of gaps, `recovery` (u, m) turns them back. After `patience` pivots the
+    lowest number decides (Bland's rule), which can't cycle; after `limit` the box is left unfinished. What a box gets
+    depends on its own gaps and pattern only, to the last bit: no sum runs over boxes, none changes its order.
     """
     m, n = matrix.shape[0], bearing.shape[1]
     tableau, steepness, own = np.empty((n + 1, m - n + 1)), np.empty(m - n + 1), np.empty(m)
     touching, loose = np.empty(n, np.int64), np.empty(m - n, np.int64)
-    row, filled, scratch = np.empty(n), np.empty(n + 1, np.int64), np.empty(max(m - n + 1, starts.forces.shape[2]))
+    row, filled, scratch = np.empty(n), np.empty(n + 1, np.int64), np.empty(m - n + 1)
+    value = np.empty(starts.forces.shape[2])
     tile, settled, moved = np.empty((m, TILE)), np.empty((m, TILE)), np.empty((matrix.shape[1], TILE))
     for first in range(0, before.shape[1], TILE):
         width = min(TILE, before.shape[1] - first)
@@ -73,16 +108,18 @@ def settle_boxes(
             box, p = first + x, pattern[first + x]
             for k in range(m):
                 own[k] = tile[k, x]
-            start = _best_start(starts.forces, p, own, scratch)
+            start = _best_start(starts.forces, p, own, value)
             _set_up(starts.tableaus, starts.bearing, starts.loose, p, start, own, tableau, touching, loose)
             steepness[:] = starts.steepness[p, start]
-            pivots[box] = _settle(tableau, steepness, touching, loose, row, filled, scratch, patience, limit)
+            pivots[box], fault[box] = _pivot(
+                tableau, steepness, touching, loose, row, filled, scratch, patience, limit
+            )
             for c in range(n):
                 settled[touching[c], x] = 0.0
                 bearing[box, c] = touching[c]
             for i in range(m - n):
                 settled[loose[i], x] = max(tableau[n, i], 0.0)
-        _recover(matrix, recovery, tile, settled, moved, pivots[first : first + width])
+        _recover(matrix, recovery, tile, settled, moved, fault[first : first + width])
         _copy(settled[:, :width], gaps[:, first : first + width])
         _copy(moved[:, :width], moves[:, first : first + width])
 
@@ -96,11 +133,11 @@ def _copy(source: FloatArray, target: FloatArray) -> None:
 
 @numpy_kernel
 def _recover(
-    matrix: FloatArray, recovery: FloatArray, before: FloatArray, after: FloatArray, moved: FloatArray, pivots: IntArray
+    matrix: FloatArray, recovery: FloatArray, before: FloatArray, after: FloatArray, moved: FloatArray, fault: IntArray
 ) -> None:
-    """Fill the moves of a tile of boxes; `before` becomes what is left between the gaps and those the moves give."""
+    """Fill the moves of a tile of boxes; a box whose gaps are not those that its moves give is unfinished."""
     points, unknowns = matrix.shape
-    width = len(pivots)
+    width = len(fault)
     for k in range(points):
         for x in range(width):
             before[k, x] = after[k, x] - before[k, x]
@@ -118,12 +155,12 @@ def _recover(
                 for x in range(width):
                     before[k, x] -= factor * moved[i, x]
         for x in range(width):
-            if abs(before[k, x]) > DRIFT and pivots[x] >= 0:
-                pivots[x] = DRIFTED
+            if abs(before[k, x]) > DRIFT and fault[x] == SETTLED:
+                fault[x] = UNFINISHED
 
 
 @numpy_kernel
-def _settle(
+def _pivot(  # noqa: PLR0913 - compiled
     tableau: FloatArray,
     steepness: FloatArray,
     bearing: IntArray,
@@ -133,22 +170,21 @@ def _settle(
     scratch: FloatArray,
     patience: int,
     limit: int,
-) -> int:
-    """Pivot until no point overlaps; return the count of pivots, or why there is no rest."""
+) -> tuple[int, int]:
+    """Pivot until no point overlaps; return the count of pivots and what is wrong after them."""
     gap = tableau[len(bearing)]
     for count in range(limit + 1):
         r = _most_overlapping(gap, steepness, scratch) if count < patience else _lowest_overlapping(gap, loose)
         if r < 0:
-            return count
-        many = _read(tableau, r, row, filled)
-        c = _first_to_vanish(tableau, row)
+            return count, SETTLED
+        c, many = _first_to_vanish(tableau, r, row, filled)
         if c < 0:
-            return NO_POSITION
+            return count, NO_POSITION
         if count >= patience:
             c = _lowest_to_vanish(tableau, row, bearing, c)
         _exchange(tableau, steepness, r, c, row, filled, many, scratch)
         bearing[c], loose[r] = loose[r], bearing[c]
-    return NOT_SETTLED
+    return limit, UNFINISHED
 
 
 @numpy_kernel
@@ -169,7 +205,7 @@ def _best_start(forces: FloatArray, pattern: int, before: FloatArray, value: Flo
 
 
 @numpy_kernel
-def _set_up(
+def _set_up(  # noqa: PLR0913 - compiled
     tableaus: FloatArray,
     bearings: IntArray,
     looses: IntArray,
@@ -221,26 +257,22 @@ def _lowest_overlapping(gap: FloatArray, loose: IntArray) -> int:
 
 
 @numpy_kernel
-def _read(tableau: FloatArray, r: int, row: FloatArray, filled: IntArray) -> int:
-    """Read what loose point `r` has in each row of the tableau; return in how many rows that is not nought."""
-    count = 0
-    for c in range(len(row)):
-        row[c] = tableau[c, r]
-        filled[count] = c
-        count += abs(row[c]) > NOUGHT
-    return count
+def _first_to_vanish(tableau: FloatArray, r: int, row: FloatArray, filled: IntArray) -> tuple[int, int]:
+    """Return the bearing point whose force is the first to vanish when `r` bears, -1 if none does.
 
-
-@numpy_kernel
-def _first_to_vanish(tableau: FloatArray, row: FloatArray) -> int:
-    """Return the bearing point whose force is the first to vanish, -1 if none does."""
-    best, lowest, last = -1, np.inf, tableau.shape[1] - 1
+    On the way `row` becomes what `r` has in each row of the tableau, and `filled` where that is not nought; how often is
+    returned too.
+    """
+    best, lowest, many, last = -1, np.inf, 0, tableau.shape[1] - 1
     for c in range(len(row)):
-        ratio = tableau[c, last] / row[c]
-        lower = (row[c] > PIVOT) & (ratio < lowest)
+        entry = tableau[c, r]
+        ratio = tableau[c, last] / entry
+        lower = (entry > PIVOT) & (ratio < lowest)
         lowest = ratio if lower else lowest
         best = c if lower else best
-    return best
+        row[c], filled[many] = entry, c
+        many += abs(entry) > NOUGHT
+    return best, many
 
 
 @numpy_kernel
@@ -255,7 +287,7 @@ def _lowest_to_vanish(tableau: FloatArray, row: FloatArray, bearing: IntArray, f
 
 
 @numpy_kernel
-def _exchange(
+def _exchange(  # noqa: PLR0913 - compiled
     tableau: FloatArray,
     steepness: FloatArray,
     r: int,

@@ -53,7 +53,7 @@ def best_fit(apart: FloatArray, clearance: FloatArray, arms: FloatArray) -> Plaq
 
     Parameters
     ----------
-    apart : ndarray (3, 2, boxes)
+    apart : ndarray (3, 2, boxes) or (3, 2, 1)
         From the plaque's holes to the lid's holes, mm.
     clearance : ndarray (3, boxes) or (3, 1)
         Half of hole less screw or stem, mm; below zero where the hole is too small.
@@ -69,8 +69,10 @@ def best_fit(apart: FloatArray, clearance: FloatArray, arms: FloatArray) -> Plaq
     >>> best_fit(apart, np.array([[0.5], [0.3], [0.3]]), arms).spare.round(9)
     array([0.05])
     """
-    clearances = np.broadcast_to(clearance, (3, apart.shape[-1]))
-    rows = _fit(np.ascontiguousarray(apart), np.ascontiguousarray(clearances), np.ascontiguousarray(arms))
+    (boxes,) = np.broadcast_shapes(apart.shape[-1:], clearance.shape[-1:])
+    given = np.broadcast_to(apart, (3, 2, boxes)), np.broadcast_to(clearance, (3, boxes)), arms
+    # Copies: for views that can't be written to the loops would be compiled once more.
+    rows = _fit(*(np.array(each, dtype=np.float64, order="C") for each in given))
     return PlaqueFit(
         spare=-rows[_LEVEL],
         turn=rows[_TURN],

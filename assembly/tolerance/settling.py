@@ -1,116 +1,203 @@
 """Parts pressed together until they close as far as they can without overlap: the contact programme.
 
-minimise Σ weight_k s_k over u, with gaps s = g + A u >= 0. A knows nothing of boxes: any matrix and weights will do.
+minimise Σ weight_k s_k over u, with gaps s = g + A u of 0 or more. A knows nothing of boxes: any matrix and weights do.
 
-basis  : as many contact points as unknowns, taken as touching; it fixes u, all other gaps, and the forces
-force  : the dual λ of a point, Aᵀλ = Aᵀw, λ >= 0; it does not depend on g, so one start basis serves every box
+bearing : as many contact points as unknowns, taken as touching; they fix u and with it all gaps
+force   : the dual λ of a contact point, 0 or more, 0 where the gap is open: Aᵀλ = Aᵀw
+
+Forces don't depend on g, so a basis found once starts every box: the programme keeps 32 a pattern, a box takes the one of
+greatest -Σ λ g and pivots on (`assembly.tolerance.pivoting`). That needs 6 pivots a box; from a single start it needs 10,
+and trying bases until one fits is hopeless, as nearly every box has its own.
 """
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from assembly.errors import SettlingError
-from assembly.tolerance.compiled import kernel
+from assembly.tolerance.pivoting import DRIFT, NO_POSITION, UNFINISHED, FloatArray, IntArray, Settled, settle
+from assembly.tolerance.starting import DEPENDENT, good_starts, made_up, scaled, tableaus
 
-FloatArray = NDArray[np.float64]
-TOUCHING = 1e-12  # a gap above minus this needs no more pivots
-PIVOTS = 2000
-
-
-@dataclass(frozen=True, slots=True)
-class Settled:
-    gaps: FloatArray
-    moves: FloatArray
-    pivots: NDArray[np.int64]
+PIVOTS = 200  # of one box, after which its tableau is worked out afresh from where it stands; 20 are rare
+ROUNDS = 30  # of so many pivots, after which a box is given up
+PATIENCE = 2  # rounds by the usual choice of pivots; later ones go by the lowest number, which can't cycle
 
 
 class ContactProgramme:
-    def __init__(self, matrix, weights, equality=None, typical=None):
-        matrix = np.asarray(matrix, float); self.weights = np.atleast_2d(np.asarray(weights, float))
-        n = matrix.shape[1]
-        if equality is None:
-            self.null = np.eye(n)
-        else:
-            _, _, vt = np.linalg.svd(np.asarray(equality, float)[None]); self.null = vt[1:].T
-        self.matrix = matrix @ self.null
-        m, n = self.matrix.shape
-        p = len(self.weights)
-        self.tab = np.empty((p, m - n + n + 1, n)); 
-        self.bases = np.empty((p, n), int); self.rest = np.empty((p, m - n), int)
-        self.T = np.empty((p, m - n, n)); self.lam = np.empty((p, n)); self.inv = np.empty((p, n, n))
-        for i, w in enumerate(self.weights):
-            lam = self._vertex(w)
-            basis = np.flatnonzero(lam > 0)
-            self.bases[i] = basis; rest = np.setdiff1d(np.arange(m), basis); self.rest[i] = rest
-            inv = np.linalg.inv(self.matrix[basis]); self.inv[i] = inv
-            self.T[i] = self.matrix[rest] @ inv; self.lam[i] = lam[basis]
+    """A contact programme for many right-hand sides.
 
-    def _vertex(self, w):
-        lam = w.copy(); A = self.matrix; rng = np.random.default_rng(0); 
-        while True:
-            S = np.flatnonzero(lam > 0)
-            if len(S) <= A.shape[1]: return lam
-            _, _, vt = np.linalg.svd(A[S].T); d = vt[-1]
-            if not (d < 0).any(): d = -d
-            neg = d < 0; ratio = np.where(neg, lam[S] / np.where(neg, -d, 1), np.inf); j = ratio.argmin()
-            lam[S] = lam[S] + ratio[j] * d; lam[S[j]] = 0; lam[lam < 1e-9] = 0
+    Parameters
+    ----------
+    matrix : (m, n) float64
+        A: change of each gap per unit of each unknown; of full column rank on the moves with `equality` @ u = 0.
+    weights : (p, m) float64
+        p patterns of weights, over 0.
+    equality : (n,) float64, optional
+        The row c of c u = 0 that every move must keep.
+    typical : (m, s) or (m,) float64, optional
+        Gaps before settling that are like those to come. Their s bases are the starts; the better they are, the fewer
+        the pivots. They change no result beyond rounding.
 
-    def settle(self, g, pattern):
-        g = np.ascontiguousarray(g); pattern = np.ascontiguousarray(pattern)
-        m, n = self.matrix.shape
-        gaps = np.empty_like(g); moves = np.empty((n, g.shape[1])); piv = np.empty(g.shape[1], np.int64)
-        run(g, pattern, self.T, self.lam, self.bases, self.rest, self.inv, gaps, moves, piv)
-        if (piv < 0).any(): raise SettlingError("pivots")
-        pinv = np.linalg.pinv(self.matrix)
-        moves = self.null @ (pinv @ (gaps - g))
-        return Settled(gaps, moves, piv)
+    Raises
+    ------
+    SettlingError
+        If a number is not finite, a shape does not fit, a weight is not over 0, or the contact points leave an unknown
+        free.
+    """
+
+    def __init__(
+        self,
+        matrix: FloatArray,
+        weights: FloatArray,
+        equality: FloatArray | None = None,
+        typical: FloatArray | None = None,
+    ) -> None:
+        """Find the start bases."""
+        self.matrix = _finite("matrix", matrix, ("contact points", "unknowns"))
+        points, unknowns = self.matrix.shape
+        self.weights = _finite("weights", weights, ("patterns", points))
+        if (self.weights <= 0).any():
+            where = tuple(np.argwhere(self.weights <= 0)[0].tolist())
+            msg = (
+                f"contact programme: weights{list(where)} is {self.weights[where]}, must be over 0; "
+                "leave out a contact point that is not to count"
+            )
+            raise SettlingError(msg)
+        free = np.eye(unknowns) if equality is None else _kept_by(_finite("equality", equality, (unknowns,)))
+        self._reduced = self.matrix @ free
+        _check_rank(self._reduced)
+        recovery = np.linalg.pinv(self._reduced)
+        self._recovery = np.ascontiguousarray(free @ recovery)
+        like = made_up(points) if typical is None else np.reshape(typical, (len(typical), -1))
+        like = _finite("typical", like, (points, "boxes"))
+        self._starts = good_starts(self._reduced, self.weights, recovery, like)
+
+    def settle(self, before: FloatArray, pattern: IntArray) -> Settled:
+        """Return where boxes come to rest.
+
+        Parameters
+        ----------
+        before : (m, k) float64
+            g: gaps before settling, boxes on the last axis.
+        pattern : (k,) int64
+            Which weights each box goes by, 0 to p - 1.
+
+        Raises
+        ------
+        SettlingError
+            If a gap is not finite, a pattern is not there, or a box has no position without overlap.
+        """
+        before, pattern = self._checked(before, pattern)
+        found = settle(
+            self._starts, self.matrix, self._recovery, before, pattern, patience=PIVOTS if PATIENCE else 0, limit=PIVOTS
+        )
+        for round_ in range(1, ROUNDS):
+            late = np.flatnonzero(found.fault == UNFINISHED)
+            if not late.size:
+                break
+            self._go_on(found, late, before, pattern, patience=PIVOTS if round_ < PATIENCE else 0)
+        if found.fault.any():
+            raise SettlingError(_why_not(found.fault, before))
+        return found
+
+    def forces(self, settled: Settled, pattern: IntArray) -> FloatArray:
+        """Return the force λ (m, k) of every contact point in boxes that `settle` has brought to rest by `pattern`."""
+        bearing = settled.bearing.T
+        holding = np.swapaxes(self._reduced[bearing], 1, 2)
+        needed = (self.weights @ self._reduced)[pattern]
+        forces = np.zeros(settled.gaps.shape)
+        np.put_along_axis(forces, settled.bearing.astype(np.int64), np.linalg.solve(holding, needed[..., None])[..., 0].T, 0)
+        return np.maximum(forces, 0)  # below 0 by rounding only
+
+    def _go_on(self, found: Settled, late: IntArray, before: FloatArray, pattern: IntArray, *, patience: int) -> None:
+        """Settle boxes on from where they stand, each from a tableau worked out afresh; change them in `found`."""
+        bearing = np.sort(found.bearing[:, late].T.astype(np.int64))[:, None]
+        starts = tableaus(self._reduced, self.weights[pattern[late]], bearing)
+        own = np.arange(len(late))
+        again = settle(
+            starts, self.matrix, self._recovery, np.ascontiguousarray(before[:, late]), own, patience=patience, limit=PIVOTS
+        )
+        found.gaps[:, late], found.moves[:, late], found.bearing[:, late] = again.gaps, again.moves, again.bearing
+        found.pivots[late] += again.pivots
+        found.fault[late] = again.fault
+
+    def _checked(self, before: FloatArray, pattern: IntArray) -> tuple[FloatArray, IntArray]:
+        """Return gaps and patterns as the compiled loop needs them."""
+        patterns, points = self.weights.shape
+        before = np.ascontiguousarray(before, dtype=np.float64)
+        pattern = np.ascontiguousarray(pattern, dtype=np.int64)
+        if before.ndim != 2 or before.shape != (points, pattern.size):
+            msg = (
+                f"contact programme: gaps before settling are {before.shape} for {pattern.size} patterns, must be "
+                f"({points}, {pattern.size}); boxes lie on the last axis"
+            )
+            raise SettlingError(msg)
+        if not np.isfinite(before).all():
+            point, box = np.argwhere(~np.isfinite(before))[0].tolist()
+            msg = (
+                f"box {box}: the gap before settling at contact point {point} is {before[point, box]}, must be finite; "
+                "check the errors that it was made from"
+            )
+            raise SettlingError(msg)
+        if pattern.size and not (0 <= pattern.min() and pattern.max() < patterns):
+            box = int(np.argmax((pattern < 0) | (pattern >= patterns)))
+            msg = f"box {box}: pattern is {pattern[box]}, must be 0 to {patterns - 1}; give the number of a row of weights"
+            raise SettlingError(msg)
+        return before, pattern
 
 
-@kernel
-def run(g, pattern, T0, lam0, bases, rest, inv, gaps, moves, piv):
-    m, K = g.shape
-    n = T0.shape[2]; q = m - n
-    T = np.empty((q, n)); lam = np.empty(n); s = np.empty(q); B = np.empty(n, np.int64); N = np.empty(q, np.int64)
-    row = np.empty(n)
-    for i in range(K):
-        p = pattern[i]
-        T[:] = T0[p]; lam[:] = lam0[p]; B[:] = bases[p]; N[:] = rest[p]
-        for a in range(q):
-            acc = g[N[a], i]
-            for b in range(n): acc -= T[a, b] * g[B[b], i]
-            s[a] = acc
-        count = 0
-        while True:
-            r = -1; worst = -1e-12
-            for a in range(q):
-                if s[a] < worst: worst = s[a]; r = a
-            if r < 0: break
-            c = -1; best = 1e300
-            for b in range(n):
-                if T[r, b] > 1e-9 and lam[b] / T[r, b] < best: best = lam[b] / T[r, b]; c = b
-            if c < 0 or count > 2000: count = -2; break
-            # point N[r] becomes touching, B[c] opens: s_r = T_r,c * s_c + ... 
-            pv = T[r, c]; 
-            for b in range(n): row[b] = T[r, b] / pv
-            sr = s[r]; t = best
-            for b in range(n): lam[b] -= t * T[r, b]
-            lam[c] = t
-            for a in range(q):
-                if a != r:
-                    f = T[a, c]
-                    if f != 0.0:
-                        for b in range(n): T[a, b] -= f * row[b]
-                        s[a] -= f * (sr / pv)
-                        T[a, c] = f / pv
-            for b in range(n): T[r, b] = -row[b]
-            T[r, c] = 1 / pv
-            s[r] = -sr / pv
-            tmp = B[c]; B[c] = N[r]; N[r] = tmp
-            count += 1
-        piv[i] = count
-        for b in range(n): gaps[B[b], i] = 0.0
-        for a in range(q): gaps[N[a], i] = max(s[a], 0.0)
+def _finite(name: str, value: FloatArray, sizes: tuple[int | str, ...]) -> FloatArray:
+    """Return `value` as float64 of its own, refused if it does not have the sizes (a word allows any over 0)."""
+    numbers = np.array(value, dtype=np.float64)
+    fits = [isinstance(wanted, str) or wanted == size for wanted, size in zip(sizes, numbers.shape, strict=False)]
+    if numbers.ndim != len(sizes) or not all(fits) or not numbers.size:
+        wanted = f"({', '.join(map(str, sizes))}{',' if len(sizes) == 1 else ''})"
+        msg = f"contact programme: {name} has the shape {numbers.shape}, must be {wanted} with nothing empty"
+        raise SettlingError(msg)
+    if not np.isfinite(numbers).all():
+        where = tuple(np.argwhere(~np.isfinite(numbers))[0].tolist())
+        msg = (
+            f"contact programme: {name}{list(where)} is {numbers[where]}, must be finite; "
+            "check the geometry that it was made from"
+        )
+        raise SettlingError(msg)
+    return numbers
+
+
+def _kept_by(equality: FloatArray) -> FloatArray:
+    """Return a basis (n, n - 1) of the moves with c u = 0: the unknown of the greatest |c| follows from the others."""
+    follows = np.abs(equality).argmax()
+    if equality[follows] == 0:
+        msg = "contact programme: equality is all 0, must tie an unknown; leave it out"
+        raise SettlingError(msg)
+    free = np.delete(np.eye(len(equality)), follows, axis=1)
+    free[follows] = -np.delete(equality, follows) / equality[follows]
+    return free
+
+
+def _check_rank(matrix: FloatArray) -> None:
+    """Refuse contact points that leave an unknown free."""
+    rank, unknowns = int(np.linalg.matrix_rank(scaled(matrix), tol=DEPENDENT)), matrix.shape[1]
+    if rank < unknowns:
+        msg = (
+            f"contact programme: {len(matrix)} contact points fix {rank} of {unknowns} unknowns, must fix all; "
+            "hold an unknown or add a contact point"
+        )
+        raise SettlingError(msg)
+
+
+def _why_not(fault: NDArray[np.int8], before: FloatArray) -> str:
+    """Return the message for the first box that did not settle."""
+    bad = np.flatnonzero(fault)
+    box = int(bad[0])
+    others = f" (and {len(bad) - 1} more)" if len(bad) > 1 else ""
+    if fault[box] == NO_POSITION:
+        return (
+            f"box {box}{others}: its contact points leave no position without overlap, there must be one; "
+            "free an unknown or leave out a contact point"
+        )
+    return (
+        f"box {box}{others}: not settled to {DRIFT} in {ROUNDS} rounds of {PIVOTS} pivots, with gaps before settling up to "
+        f"{np.abs(before[:, box]).max():.3g}; check the unit of its errors"
+    )

@@ -38,6 +38,13 @@ class Figure:
     value: float
     standard_error: float
     tolerance: float  # δ; 0 where the row does not vary
+    runs: int  # blocks, or scrambles, behind the standard error
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """The 95 % interval, by Student's t over the runs."""
+        half = t95(self.runs - 1) * self.standard_error
+        return self.value - half, self.value + half
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -45,15 +52,8 @@ class Adaptive:
     """A study that stopped by itself: why, after how many boxes, and how sure each figure is."""
 
     total: Tally
-    blocks: int
     stopped: Literal["settled", "cap", "interrupted"]
     figures: tuple[Figure, ...]
-
-    def interval(self, row: str, what: str = "mean") -> tuple[float, float]:
-        """Return the 95 % interval of a figure, from its values in the blocks and Student's t."""
-        found = next(each for each in self.figures if (each.row, each.what) == (row, what))
-        half = t95(self.blocks - 1) * found.standard_error
-        return found.value - half, found.value + half
 
 
 def t95(freedom: int) -> float:
@@ -125,10 +125,16 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
         stopped = "interrupted"
     return Adaptive(
         total=total,
-        blocks=len(seen),
         stopped=stopped,
         figures=tuple(
-            Figure(row=row, what=what, value=_figure(total, row, what), standard_error=error, tolerance=tolerance)
+            Figure(
+                row=row,
+                what=what,
+                value=_figure(total, row, what),
+                standard_error=error,
+                tolerance=tolerance,
+                runs=len(seen),
+            )
             for (row, what), error, tolerance in zip(
                 wanted, standard_errors(seen).tolist(), tolerances(total, wanted, digits).tolist(), strict=True
             )

@@ -187,7 +187,10 @@ def tally(
     threads: int | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Tally:
-    """Return the tally of `boxes` boxes of a model; `progress` is told how many are done, and of how many."""
+    """Return the tally of `boxes` boxes of a model; `progress` is told how many are done, and of how many.
+
+    Ctrl-C ends the study with the blocks that are done: the tally then holds fewer boxes than were asked for.
+    """
     threads = threads or os.cpu_count() or 1
     (_, first), *rest = blocks_of(boxes)
     total = Tally.start(model.rows, block_rows(model, seed=seed, block=0, boxes=first))
@@ -196,8 +199,11 @@ def tally(
         number, size = block
         return total.of(block_rows(model, seed=seed, block=number, boxes=size))
 
-    for done in in_order(work, rest, threads):
-        total.add(done)
-        if progress:
-            progress(total.boxes, boxes)
+    try:
+        for done in in_order(work, rest, threads):
+            total.add(done)
+            if progress:
+                progress(total.boxes, boxes)
+    except KeyboardInterrupt:
+        return total
     return total

@@ -1,0 +1,71 @@
+"""What can hurt in each operation, in plain words; the sentences and their sources are in `assembly/data/cautions.csv`.
+
+They say less than a risk assessment does, and the first of them says so. No age limits and no permissions are
+stated: they differ between countries and between schools.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from assembly.errors import InputError
+from assembly.tables import rows
+
+FIRST = "first"  # what is shown before any step
+
+# Every tool of the making, and the operations in the table whose cautions go with it.
+# Pencil, rule, try square and bare hands have none: common practice, no source.
+TOOLS: dict[str, tuple[str, ...]] = {
+    "pencil": (),
+    "pencil and rule": (),
+    "hands": (),
+    "marking knife and try square": ("marking knife",),
+    "rule, marking knife and try square": ("marking knife",),
+    "marking gauge": ("marking gauge",),
+    "pencil, rule and bradawl": ("bradawl",),
+    "bradawl": ("bradawl",),
+    "saw": ("saw",),
+    "sander": ("sander",),
+    "chisel": ("chisel",),
+    "drill": ("drill",),
+    "glue and clamps": ("glue",),
+    "laser cutter": ("laser",),
+    "line bender": ("hot bend",),
+    "screwdriver": ("screwdriver",),
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """One sentence about one operation, and where it comes from."""
+
+    operation: str
+    words: str
+    source: str
+
+
+def cautions(operation: str) -> tuple[Caution, ...]:
+    """Return the cautions of an operation, in the order of the table.
+
+    Raises
+    ------
+    InputError
+        If the table has none for it.
+    """
+    table = rows("cautions")
+    found = tuple(Caution(**row) for row in table if row["operation"] == operation)
+    if not found:
+        known = ", ".join(dict.fromkeys(row["operation"] for row in table))
+        msg = f"cautions: got operation {operation!r}, must be one of {known}; add a row to cautions.csv for another"
+        raise InputError(msg)
+    return found
+
+
+def first_cautions() -> tuple[Caution, ...]:
+    """Return what is shown before any step: whose rules come first, first aid, the emergency stop, clothes and eyes."""
+    return cautions(FIRST)
+
+
+def tool_cautions(tool: str) -> tuple[Caution, ...]:
+    """Return the cautions that go with a tool of `TOOLS`; pencil, rule and bare hands have none."""
+    return tuple(caution for operation in TOOLS[tool] for caution in cautions(operation))

@@ -1,0 +1,81 @@
+"""The order of making, told once: every step with its tool, sizes, lines, waste and cautions.
+
+Walls come first, in the trade's order; then gluing, base, flushing, lid, holes, plaque, bend and screws. The cable hole
+is drilled as soon as it is marked, while the wall still lies flat. Where the plaque's holes are marked through
+onto the lid, those two pilot holes come after the bend: the plaque must be there to mark through.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from assembly.fittings import fittings
+from assembly.frame import BACK, frame
+from assembly.planning.cautions import Caution, cautions, first_cautions
+from assembly.planning.frame_steps import frame_steps, sheet_block
+from assembly.planning.lid_steps import lid_steps, screw_steps
+from assembly.planning.marks import ALLOWANCE, bench_walls, uncut
+from assembly.planning.plaque_steps import plaque_steps
+from assembly.planning.wall_steps import cable_hole_steps, lap_steps, length_steps
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.design import Design
+    from assembly.planning.marks import Block
+    from assembly.planning.steps import Step
+    from assembly.workshop import Workshop
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MakingOrder:
+    """How one box is made, from the first mark to the last screw."""
+
+    first: tuple[Caution, ...]  # shown before any step
+    uncut: tuple[Block, ...]  # the four walls, base and lid before any waste is cut off
+    steps: tuple[Step, ...]  # numbered from 1
+
+
+def making_order(
+    design: Design, workshop: Workshop, *, allowance: float = ALLOWANCE, also: Sequence[str] = ()
+) -> MakingOrder:
+    """Return how the box of `design` is made in `workshop`.
+
+    Parameters
+    ----------
+    design : Design
+        What is made.
+    workshop : Workshop
+        Where the shoulder is marked from, which face the gauge runs along, and how laps are pared.
+    allowance : float
+        Waste beyond each finished end of a wall, and beyond each side of the lid, mm; over 0.
+    also : sequence of str
+        Operations that the makers do besides, such as "soldering"; their cautions join the step that fits the stem
+        and the cable.
+
+    Raises
+    ------
+    InputError
+        If an operation of `also` has no caution.
+    """
+    for operation in also:
+        cautions(operation)
+    box, fitted = frame(design), fittings(design)
+    walls = bench_walls(box, allowance)
+    base = sheet_block("base", "uncut", fitted.base, design.base.oversize)
+    lid = sheet_block("lid", "uncut", fitted.lid, allowance)
+    steps = (
+        *length_steps(walls),
+        *lap_steps(box, workshop, walls),
+        *cable_hole_steps(fitted.holes_of("back wall")[0], walls[BACK]),
+        *frame_steps(design, box, fitted),
+        *lid_steps(design, fitted, lid),
+        *plaque_steps(design, fitted),
+        *screw_steps(design, tuple(also)),
+    )
+    return MakingOrder(
+        first=first_cautions(),
+        uncut=(*map(uncut, walls), base, lid),
+        steps=tuple(replace(step, number=number) for number, step in enumerate(steps, 1)),
+    )

@@ -1,0 +1,170 @@
+"""Marking-out lines and waste as geometry: segments on the faces of the uncut timber, and boxes of what is cut away.
+
+uncut    : a wall as it is handed out: its finished length, and an allowance of waste beyond each finished end
+finished end : the plane of an end as drawn; lines that are marked on an end lie there, when the waste is off
+datum end : the left end of plain walls and the front end of lapped walls, from which the rule starts (model, 2.1)
+
+Everything stands where it stands in the closed nominal box, in mm and in the frame of `assembly.frame`. On a wall,
+`along` runs along its length from its middle, towards +x or +y; `deep` from its inside face (0) to its outside face.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+from assembly.frame import WALLS
+
+if TYPE_CHECKING:
+    from assembly.frame import Frame
+    from assembly.plaque import Point
+
+LineKind = Literal["face mark", "datum", "cut line", "gauge line", "hatched waste", "centre"]
+
+ALLOWANCE = 10.0  # waste beyond each finished end of a wall, mm; project choice, no source
+HATCH = 3.0  # distance between hatching lines, mm; project choice
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A straight line on a face of an uncut part; mm."""
+
+    part: str  # as named in `assembly.solids.parts`
+    kind: LineKind
+    face: str  # inside, outside, bottom, top, or an end by its name; of sheets top or underside
+    start: Point
+    end: Point
+
+    @property
+    def length(self) -> float:
+        """Length, mm."""
+        return math.dist(self.start, self.end)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Letter:
+    """A word or letter written on a part; `place` is its middle, mm."""
+
+    part: str
+    face: str
+    text: str
+    place: Point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """A box with its faces along the axes: an uncut part, or a piece of waste; mm."""
+
+    part: str
+    name: str
+    low: Point
+    high: Point
+
+    @property
+    def volume(self) -> float:
+        """Volume, mm³."""
+        return math.prod(high - low for low, high in zip(self.low, self.high, strict=True))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wall:
+    """A wall on the bench: its finished sizes, its place, the waste beyond its ends and the lap it will carry."""
+
+    name: str  # one of `frame.WALLS`
+    length: float
+    thickness: float
+    height: float
+    inside: float  # distance of the inside face from the middle of the box
+    allowance: float
+    shoulder: float  # from each finished end; 0 where the wall has no lap
+    depth: float  # of the lap; 0 where the wall has none
+
+    @property
+    def part(self) -> str:
+        """The wall's name among the parts."""
+        return f"{self.name} wall"
+
+    @property
+    def lapped(self) -> bool:
+        """Whether the wall carries laps."""
+        return self.name in {"left", "right"}
+
+    @property
+    def end_names(self) -> tuple[str, str]:
+        """Names of the datum end and of the far end."""
+        return ("front end", "back end") if self.lapped else ("left end", "right end")
+
+    def point(self, along: float, deep: float, z: float) -> Point:
+        """Return a point of the wall in the box's frame."""
+        across = (self.inside + deep) * (1 if self.name in {"right", "back"} else -1)
+        return (across, along, z) if self.lapped else (along, across, z)
+
+    def block(self, name: str, along: tuple[float, float], deep: tuple[float, float]) -> Block:
+        """Return a block of the wall's full height."""
+        ends = [self.point(a, d, z) for a, d, z in zip(along, deep, (-self.height / 2, self.height / 2), strict=True)]
+        low, high = (tuple(pick(pair) for pair in zip(*ends, strict=True)) for pick in (min, max))
+        return Block(part=self.part, name=name, low=low, high=high)
+
+
+def bench_walls(box: Frame, allowance: float = ALLOWANCE) -> tuple[Wall, ...]:
+    """Return the four walls in the order of `frame.WALLS`, `allowance` mm of waste beyond each finished end."""
+    return tuple(_wall(box, name, allowance) for name in WALLS)
+
+
+def _wall(box: Frame, name: str, allowance: float) -> Wall:
+    lapped, (inside_x, inside_y) = name in {"left", "right"}, box.inside
+    return Wall(
+        name=name,
+        length=box.lapped_length if lapped else box.plain_length,
+        thickness=box.lapped if lapped else box.plain,
+        height=box.height,
+        inside=(inside_x if lapped else inside_y) / 2,
+        allowance=allowance,
+        shoulder=box.plain if lapped else 0.0,
+        depth=box.depth if lapped else 0.0,
+    )
+
+
+def uncut(wall: Wall) -> Block:
+    """Return the wall as it is handed out."""
+    half = wall.length / 2 + wall.allowance
+    return wall.block("uncut", (-half, half), (0.0, wall.thickness))
+
+
+def end_waste(wall: Wall) -> tuple[Block, Block]:
+    """Return the waste beyond the datum end and the far end."""
+    near, far = wall.length / 2, wall.length / 2 + wall.allowance
+    first, last = wall.end_names
+    whole = (0.0, wall.thickness)
+    return (
+        wall.block(f"waste beyond the {first}", (-far, -near), whole),
+        wall.block(f"waste beyond the {last}", (near, far), whole),
+    )
+
+
+def lap_waste(wall: Wall) -> tuple[Block, Block]:
+    """Return what is cut from the two laps of a lapped wall, at the datum end and the far end."""
+    end, shoulder = wall.length / 2, wall.length / 2 - wall.shoulder
+    first, last = wall.end_names
+    return (
+        wall.block(f"waste of the lap at the {first}", (-end, -shoulder), (0.0, wall.depth)),
+        wall.block(f"waste of the lap at the {last}", (shoulder, end), (0.0, wall.depth)),
+    )
+
+
+def sheet_waste(raw: Block, finished: Block) -> tuple[Block, ...]:
+    """Return what is taken off a sheet to bring it from `raw` to `finished`: up to four strips, none of them empty.
+
+    The strips at left and right run the full width; those at front and back lie between them.
+    """
+    (x0, y0, z0), (x1, y1, z1) = raw.low, raw.high
+    (left, front, _), (right, back, _) = finished.low, finished.high
+    strips = {
+        "left": ((x0, y0, z0), (left, y1, z1)),
+        "right": ((right, y0, z0), (x1, y1, z1)),
+        "front": ((left, y0, z0), (right, front, z1)),
+        "back": ((left, back, z0), (right, y1, z1)),
+    }
+    blocks = (Block(part=raw.part, name=f"waste at the {side}", low=a, high=b) for side, (a, b) in strips.items())
+    return tuple(block for block in blocks if block.volume > 0)

@@ -1,0 +1,168 @@
+"""The same makers try every section: draws are made once, and each section's boxes are worked from them.
+
+thin place : the thinnest of the sixteen corners of a box's four tongues
+off        : how far a lid screw's hole lies from the middle of its wall's made edge
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from assembly.errors import InputError
+from assembly.frame import LAPPED_AT
+from assembly.soundness.bond import bond_figure, joint_area
+from assembly.tolerance.check import BoxModel
+from assembly.tolerance.compare import Difference, paired_share
+from assembly.tolerance.fitting import screw_woods
+from assembly.tolerance.intervals import Z95
+from assembly.tolerance.making import PARE
+from assembly.tolerance.outcomes import closed_shares
+from assembly.tolerance.sampling import draw_block, values
+from assembly.tolerance.study import WINDOW, blocks_of, evaluate_block
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from assembly.design import Design
+    from assembly.frame import FloatArray
+    from assembly.tolerance.sampling import Draws, Input
+    from assembly.workshop import Workshop
+
+ROWS = ("joint_gap", "closed_share", "passes", "beyond")
+LOW = 0.05  # the sampled quantile that a tongue and the wood beside a screw are judged by
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """What came of one section: rows of `ROWS` and the bond figure, each (boxes,)."""
+
+    joint_gap: FloatArray  # widest gap, mm
+    closed_share: FloatArray  # of the corner that closes least
+    passes: FloatArray  # 1 where every limit is kept
+    beyond: FloatArray  # 1 where the errors are beyond the model's first order
+    bond: FloatArray  # mm²
+
+    @property
+    def boxes(self) -> int:
+        """How many boxes were made."""
+        return len(self.passes)
+
+    @property
+    def pass_share(self) -> float:
+        """Share of boxes that keep every limit."""
+        return float(self.passes.mean())
+
+
+@dataclass(frozen=True)
+class _SectionModel:
+    """A `BoxModel` of which only the rows are kept that a section is judged by."""
+
+    box: BoxModel
+
+    @property
+    def inputs(self) -> tuple[Input, ...]:
+        return self.box.inputs
+
+    @property
+    def rows(self) -> tuple[str, ...]:
+        return (*ROWS, "bond")
+
+    @cached_property
+    def _wanted(self) -> list[int]:
+        return [self.box.rows.index(name) for name in ROWS]
+
+    def evaluate(self, value: dict[str, FloatArray]) -> FloatArray:
+        faces, gaps, poses = self.box.settle(value)
+        frame = self.box.frame
+        closed = closed_shares(frame, gaps, self.box.design.glue_limit)
+        bond = bond_figure(np.full(4, joint_area(frame)), closed.T)
+        return np.vstack([self.box.read_off(value, faces, gaps, poses)[self._wanted], bond])
+
+
+class Trials:
+    """Draws of `boxes` boxes of one workshop, kept, so that every section meets the same makers."""
+
+    def __init__(self, design: Design, workshop: Workshop, *, boxes: int = 20_000, seed: int = 1) -> None:
+        """Draw once; `design` only names the inputs, which no section changes.
+
+        Raises
+        ------
+        InputError
+            If there are fewer than two boxes, or the seed is below 0.
+        """
+        if boxes < 2 or seed < 0:
+            msg = f"boxes: got {boxes}, must be 2 or more" if boxes < 2 else f"seed: got {seed}, must be 0 or more"
+            raise InputError(msg)
+        self.workshop, self.boxes, self.seed = workshop, boxes, seed
+        self.inputs = BoxModel(design, workshop).inputs
+        self._blocks: list[tuple[int, Draws]] = [
+            (size, draw_block(self.inputs, size, seed=seed, block=number)) for number, size in blocks_of(boxes)
+        ]
+        self._thin: dict[tuple[float, float], float] = {}
+        self._off: float | None = None
+
+    def sample(self, design: Design, workshop: Workshop | None = None) -> Sample:
+        """Return what comes of a section's boxes; `workshop` may differ in how it works, not in its errors."""
+        model = _SectionModel(BoxModel(design, workshop or self.workshop))
+        return Sample(*np.hstack([evaluate_block(model, draws, size) for size, draws in self._blocks]))
+
+    def tongue(self, design: Design) -> float:
+        """Return the sampled 5th percentile of the thin place, mm: K + the error of stock and cheek there.
+
+        The errors depend on the cheek's size, t by H, and not on K; they are worked out once for each.
+        """
+        model = BoxModel(design, self.workshop)
+        box = model.frame
+        key = (box.plain, box.height)
+        if key not in self._thin:
+            found = [
+                np.broadcast_to(_thin_places(model, value), boxes)
+                for boxes, value in self._values(model.making.inputs)
+            ]
+            self._thin[key] = float(np.quantile(np.concatenate(found), LOW))
+        return box.tongue + self._thin[key]
+
+    def screw_wood(self, design: Design) -> float:
+        """Return the sampled 5th percentile of the least wood beside a lid screw's hole, mm: (T - d)/2 - |off|."""
+        middle = (design.timber.lapped - design.lid.screw.pilot) / 2
+        if self._off is None:
+            found = [
+                np.broadcast_to(screw_woods(design, value).min(axis=0) - middle, boxes)
+                for boxes, value in self._values(self.inputs)
+            ]
+            self._off = float(np.quantile(np.concatenate(found), LOW))
+        return middle + self._off
+
+    def _values(self, inputs: tuple[Input, ...]) -> Iterator[tuple[int, dict[str, FloatArray]]]:
+        for size, draws in self._blocks:
+            for at in range(0, size, WINDOW):
+                end = min(at + WINDOW, size)
+                yield end - at, values(inputs, draws, slice(at, end))
+
+
+def _thin_places(model: BoxModel, value: dict[str, FloatArray]) -> FloatArray:
+    """Return the error of each box's thinnest tongue corner, mm: cheek left on + stock, which the gauge leaves outside.
+
+    Gauged from the outside face, the tongue is the gauge's setting whatever the stock.
+    """
+    faces = model.making.finished(model.making.worked(value), value.get(PARE))
+    stock = faces.thickness[LAPPED_AT][:, None] if faces.gauge_from == "inside" else 0.0
+    return np.asarray((faces.cheek + stock).min(axis=(0, 1)))
+
+
+def paired_mean(first: FloatArray, second: FloatArray) -> Difference:
+    """Return the mean of second less first over the same boxes, with its paired 95 % interval."""
+    off = second - first
+    middle, half = float(off.mean()), Z95 * float(off.std(ddof=1)) / np.sqrt(off.size)
+    return Difference(value=middle, low=float(middle - half), high=float(middle + half))
+
+
+def paired_passes(first: Sample, second: Sample) -> Difference:
+    """Return the pass share of second less first over the same boxes, with its paired 95 % interval."""
+    gained = float((second.passes * (1 - first.passes)).sum())
+    lost = float((first.passes * (1 - second.passes)).sum())
+    return paired_share(gained, lost, first.boxes)

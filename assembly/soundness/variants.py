@@ -1,0 +1,108 @@
+"""A design with another section: other thicknesses, height, timber or screw, outside or inside size kept.
+
+Every variant is read as strictly as a file is, so that a section which no box can have is refused in words.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any, Literal
+
+from pydantic import ValidationError
+
+from assembly.design import Design
+from assembly.errors import InputError
+from assembly.fitness import design_faults, laps_do_not_meet, run, walls_leave_an_inside
+from assembly.soundness.timbers import GIVEN
+from assembly.tables import all_screws
+from assembly.wording import words_for
+
+if TYPE_CHECKING:
+    from assembly.errors import Problem
+    from assembly.tables import ScrewSize
+
+Keep = Literal["outside", "inside"]
+SECTION_KEYS = ("lapped", "plain", "lap_share")
+_HEAD = 2.0  # head over diameter of a countersunk wood screw; common practice, no source
+
+
+def varied(  # noqa: PLR0913 - every part of a section may change
+    design: Design,
+    *,
+    lapped: float | None = None,
+    plain: float | None = None,
+    height: float | None = None,
+    timber: str | None = None,
+    lap_share: float | None = None,
+    keep: Keep = "outside",
+) -> Design:
+    """Return `design` with another section.
+
+    Parameters
+    ----------
+    design : Design
+        The present design.
+    lapped, plain, height : float, optional
+        Thickness of lapped and plain walls, and height of the walls, mm; as they are if left out.
+    timber : str, optional
+        Another timber by name; properties that the design gives for its own timber go with the old one.
+    lap_share : float, optional
+        Depth of the lap as a share of the lapped thickness.
+    keep : {"outside", "inside"}
+        What stays on plan: the outside size, or the room inside.
+
+    Raises
+    ------
+    InputError
+        If no box can have this section: a size out of range, or walls that leave nothing between them.
+    """
+    data: dict[str, Any] = design.model_dump()
+    asked = {"lapped": lapped, "plain": plain, "lap_share": lap_share}
+    data["timber"] |= {key: float(value) for key, value in asked.items() if value is not None}
+    if timber is not None and timber != design.timber.name:
+        data["timber"] |= {"name": timber, **dict.fromkeys((*GIVEN, "sawing"))}
+    if height is not None:
+        data["box"]["height"] = float(height)
+    if keep == "inside":
+        x, y = ("length", "width") if design.box.lapped == "ends" else ("width", "length")
+        data["box"][x] += 2 * (data["timber"]["lapped"] - design.timber.lapped)
+        data["box"][y] += 2 * (data["timber"]["plain"] - design.timber.plain)
+    return _read(data)
+
+
+def with_screw(design: Design, size: ScrewSize, kind: Literal["softwood", "hardwood"]) -> Design:
+    """Return `design` with lid screws of another size: length as it is, holes of the table for softwood or hardwood."""
+    pilot = size.pilot_softwood_most if kind == "softwood" else size.pilot_hardwood_most
+    assert pilot is not None
+    assert size.clearance_least is not None
+    data: dict[str, Any] = design.model_dump()
+    head = _HEAD * size.diameter
+    data["lid"]["screw"] |= {
+        "diameter": size.diameter,
+        "pilot": pilot,
+        "hole": size.clearance_least,
+        "head": head,
+    }
+    return _read(data)
+
+
+def table_screws() -> tuple[ScrewSize, ...]:
+    """Return the screws of the table whose pilot and clearance holes are known."""
+    return tuple(s for s in all_screws() if s.pilot_softwood_most and s.pilot_hardwood_most and s.clearance_least)
+
+
+def broken_rules(design: Design) -> tuple[Problem, ...]:
+    """Return the shop rules that a section breaks; limits that it can't meet are the fit's, not counted here."""
+    return tuple(fault for fault in design_faults(design) if not fault.where.startswith("limits."))
+
+
+def _read(data: dict[str, Any]) -> Design:
+    try:
+        found = Design.model_validate(data)
+    except ValidationError as error:
+        faults = error.errors(include_url=False)
+        words = [f"{'.'.join(map(str, fault['loc']))}: {words_for(Design, fault)}" for fault in faults]
+        raise InputError("\n".join(words)) from None
+    impossible = run((laps_do_not_meet, walls_leave_an_inside), dict(found))
+    if impossible:
+        raise InputError("\n".join(map(str, impossible)))
+    return found
