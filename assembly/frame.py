@@ -81,7 +81,12 @@ class Frame:
     def side_names(self) -> dict[str, str]:
         """What the drawing calls each wall: its place, and whether it is an end or a side."""
         lapped, plain = ("end", "side") if self.length_axis == "x" else ("side", "end")
-        return {"left": f"left {lapped}", "right": f"right {lapped}", "front": f"front {plain}", "back": f"back {plain}"}
+        return {
+            "left": f"left {lapped}",
+            "right": f"right {lapped}",
+            "front": f"front {plain}",
+            "back": f"back {plain}",
+        }
 
 
 def frame(design: Design) -> Frame:

@@ -12,10 +12,8 @@ from typing import TYPE_CHECKING, Literal, Self
 
 import numpy as np
 
-from assembly.frame import FloatArray
-
 if TYPE_CHECKING:
-    from assembly.frame import Frame
+    from assembly.frame import FloatArray, Frame
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -73,8 +73,10 @@ def main():
     whole = seconds(lambda: check(DESIGN, WORKSHOP, boxes=boxes), repeats=3)
     large = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     alone = seconds(drawing)
-    print(f"check of {boxes:,} boxes: {whole:.2f} s; drawing its {rows} normals a box alone: {alone:.2f} s: "
-          f"{whole / alone:.2f} times")
+    print(
+        f"check of {boxes:,} boxes: {whole:.2f} s; drawing its {rows} normals a box alone: {alone:.2f} s: "
+        f"{whole / alone:.2f} times"
+    )
     print(f"memory: {small:.0f} MB after 100,000 boxes, {large:.0f} MB after {boxes:,}")
 
 

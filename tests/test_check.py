@@ -47,7 +47,9 @@ def test_every_valid_design_is_checked_without_overlap(design):
     assert 0 <= told.pass_share.low <= told.pass_share.share <= told.pass_share.high <= 1
 
 
-@pytest.mark.parametrize(("swap", "corners", "flips"), [(1, [1, 0, 3, 2], True), (2, [2, 3, 0, 1], True), (3, [3, 2, 1, 0], False)])
+@pytest.mark.parametrize(
+    ("swap", "corners", "flips"), [(1, [1, 0, 3, 2], True), (2, [2, 3, 0, 1], True), (3, [3, 2, 1, 0], False)]
+)
 def test_mirrored_errors_give_the_mirrored_box(swap, corners, flips):
     """Swapping front and back, left and right, or both, with the tie pattern swapped alike."""
     programme = contact_programme(TABLE_BOX)
@@ -55,9 +57,7 @@ def test_mirrored_errors_give_the_mirrored_box(swap, corners, flips):
     pattern = np.arange(500) % PATTERNS
     once = programme.settle(before.reshape(32, -1), pattern)
     mirrored = programme.settle(before[corners].reshape(32, -1), pattern ^ swap)
-    np.testing.assert_allclose(
-        mirrored.gaps.reshape(4, 8, -1), once.gaps.reshape(4, 8, -1)[corners], rtol=0, atol=1e-9
-    )
+    np.testing.assert_allclose(mirrored.gaps.reshape(4, 8, -1), once.gaps.reshape(4, 8, -1)[corners], rtol=0, atol=1e-9)
     one, other = poses_of(once), poses_of(mirrored)
     sign = -1 if flips else 1
     np.testing.assert_allclose(

@@ -108,7 +108,9 @@ def paring(shoulder_from, judged, draws, *, thickness=0.0, notice=0.3):
     """Return a shoulder corner's height after paring, for a corner sawn `judged` proud."""
     rounds = len(draws)
     workshop = Workshop(
-        name="pares", shoulder_from=shoulder_from, pare=Pare(notice=notice, spread=1, rounds=rounds),
+        name="pares",
+        shoulder_from=shoulder_from,
+        pare=Pare(notice=notice, spread=1, rounds=rounds),
         operations=Operations(),
     )
     making = Making(frame=TABLE_BOX, workshop=workshop)

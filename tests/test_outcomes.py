@@ -1,6 +1,7 @@
 """What is read off a settled frame, each against a second method: exact geometry, or integration over a grid."""
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -123,7 +124,7 @@ def test_closed_share_against_a_fine_grid(corners, limit):
     i, j = np.meshgrid(np.arange(n), np.arange(n), indexing="ij")
     a, b = ((i + 1 / 3) / n)[i + j < n], ((j + 1 / 3) / n)[i + j < n]
     ring = [corners[k] for k in (0, 1, 3, 2, 0)]
-    cells = [mean + a * (p - mean) + b * (q - mean) for p, q in zip(ring, ring[1:], strict=False)]
+    cells = [mean + a * (p - mean) + b * (q - mean) for p, q in pairwise(ring)]
     grid = np.mean([(cell <= limit).mean() for cell in cells])
     assert told == pytest.approx(grid, abs=0.03)
 

@@ -94,7 +94,11 @@ def test_degrees_become_radians_and_millimetres_stay():
 
 @pytest.mark.parametrize(
     ("family", "limit"),
-    [("normal", 3 * math.sqrt(0.09 + 0.16 + 1.44)), ("uniform", math.sqrt(3) * 1.9), ("triangular", math.sqrt(6) * 1.9)],
+    [
+        ("normal", 3 * math.sqrt(0.09 + 0.16 + 1.44)),
+        ("uniform", math.sqrt(3) * 1.9),
+        ("triangular", math.sqrt(6) * 1.9),
+    ],
 )
 def test_limits_of_a_worst_case(family, limit):
     told = Input(name="q", group="q", family=family, class_spread=0.3, maker_spread=0.4, spread=1.2)

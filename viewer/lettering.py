@@ -22,8 +22,6 @@ from viewer import tints
 from viewer.fits import pattern
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
     from viewer.fits import Fit
     from viewer.tints import FloatArray, Tint
 
@@ -165,8 +163,3 @@ def note_words(
         colour = rgb(tints.PAPER if note.worst else tints.TEXT)
         y = top + (0.1 + 0.1 + row * LEADING) * em
         picture.text((x, y), line, font=font(em, _weight(note, row)), fill=(*colour, 255), anchor=anchor)
-
-
-def pixels(picture: Image.Image) -> NDArray[np.uint8]:
-    """Return a picture as numbers: (height, width, 4)."""
-    return np.asarray(picture.convert("RGBA"), dtype=np.uint8)

@@ -68,13 +68,13 @@ def _diagonals(box: Frame) -> Step:
 
 
 def _base(design: Design, fitted: Fittings) -> tuple[Step, Step, Step]:
-    return _base_sawn(design, fitted), _base_glued(design, fitted), _base_flushed(design, fitted)
+    return _base_sawn(design, fitted), _base_glued(design), _base_flushed(design, fitted)
 
 
 def _base_sawn(design: Design, fitted: Fittings) -> Step:
-    base, oversize = fitted.base, design.base.oversize
+    oversize = design.base.oversize
     along_x, along_y = fitted.base_raw
-    raw, finished = sheet_block("base", "uncut", base, oversize), sheet_block("base", "finished", base, 0.0)
+    raw = sheet_block("base", "uncut", fitted.base, oversize)
     over = f"{mm(oversize)} over on every side" if oversize else "with nothing over"
     return Step(
         stage="base",
@@ -93,8 +93,8 @@ def _base_sawn(design: Design, fitted: Fittings) -> Step:
     )
 
 
-def _base_glued(design: Design, fitted: Fittings) -> Step:
-    base, oversize = fitted.base, design.base.oversize
+def _base_glued(design: Design) -> Step:
+    oversize = design.base.oversize
     over = f"{mm(oversize)} over on every side" if oversize else "with nothing over"
     return Step(
         stage="base",

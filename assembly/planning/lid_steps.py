@@ -26,7 +26,7 @@ def lid_steps(design: Design, fitted: Fittings, uncut: Block) -> tuple[Step, ...
     measured = pilots if design.lid_holes == "measured" else ()
     return (
         *_outlined(design, uncut, finished),
-        *_marked(design, finished, centre, screws),
+        *_marked(design, finished, screws),
         _drilled(centre, screws),
         _wall_pilots(fitted),
         *_plaque_pilots(design, measured),
@@ -84,11 +84,11 @@ def _sanded() -> Step:
     )
 
 
-def _marked(design: Design, finished: Block, centre: Hole, screws: tuple[Hole, ...]) -> tuple[Step, Step]:
-    return _centre_marked(finished, centre), _screws_marked(design, screws)
+def _marked(design: Design, finished: Block, screws: tuple[Hole, ...]) -> tuple[Step, Step]:
+    return _centre_marked(finished), _screws_marked(design, screws)
 
 
-def _centre_marked(finished: Block, centre: Hole) -> Step:
+def _centre_marked(finished: Block) -> Step:
     return Step(
         stage=_HOLES,
         part="lid",
@@ -99,7 +99,7 @@ def _centre_marked(finished: Block, centre: Hole) -> Step:
         from_where="corner",
         to_where="opposite corner",
         kind="centre",
-        lines=(*sheet_diagonals(finished), *cross(centre)),
+        lines=sheet_diagonals(finished),
         words="Draw both diagonals of the lid's upper face and prick the centre where they cross.",
     )
 
@@ -208,7 +208,7 @@ def screw_steps(design: Design, also: tuple[str, ...]) -> tuple[Step, Step, Step
 
 
 def _plaque_screwed(design: Design) -> Step:
-    plaque, lid, stem = design.plaque.screw, design.lid.screw, design.stem
+    screw = design.plaque.screw
     return Step(
         stage=_SCREWS,
         part="plaque and lid",
@@ -216,14 +216,14 @@ def _plaque_screwed(design: Design) -> Step:
         tool="screwdriver",
         operation="plaque screws",
         face="top",
-        size=plaque.length,
-        words=f"Screw the plaque to the lid with the two screws {mm(plaque.length)} long, the stem hole over the "
+        size=screw.length,
+        words=f"Screw the plaque to the lid with the two screws {mm(screw.length)} long, the stem hole over the "
         "centre hole. Stop when the heads are down.",
     )
 
 
 def _stem_fitted(design: Design, also: tuple[str, ...]) -> Step:
-    plaque, lid, stem = design.plaque.screw, design.lid.screw, design.stem
+    stem = design.stem
     return Step(
         stage=_SCREWS,
         part=f"{stem.name} and cable",
@@ -241,7 +241,7 @@ def _stem_fitted(design: Design, also: tuple[str, ...]) -> Step:
 
 
 def _lid_screwed(design: Design) -> Step:
-    plaque, lid, stem = design.plaque.screw, design.lid.screw, design.stem
+    screw = design.lid.screw
     return Step(
         stage=_SCREWS,
         part="lid and frame",
@@ -249,6 +249,7 @@ def _lid_screwed(design: Design) -> Step:
         tool="screwdriver",
         operation="lid screws",
         face="top",
-        size=lid.length,
-        words=f"Lay the lid on, front to front, and drive the two screws {mm(lid.length)} long into the lapped walls.",
+        size=screw.length,
+        words=f"Lay the lid on, front to front, and drive the two screws {mm(screw.length)} long into the lapped "
+        "walls.",
     )

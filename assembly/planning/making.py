@@ -10,14 +10,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from assembly.errors import InputError
 from assembly.fittings import fittings
 from assembly.frame import BACK, frame
 from assembly.planning.cautions import Caution, cautions, first_cautions
 from assembly.planning.frame_steps import frame_steps, sheet_block
+from assembly.planning.lap_steps import cable_hole_steps, lap_steps
 from assembly.planning.lid_steps import lid_steps, screw_steps
 from assembly.planning.marks import ALLOWANCE, bench_walls, uncut
 from assembly.planning.plaque_steps import plaque_steps
-from assembly.planning.wall_steps import cable_hole_steps, lap_steps, length_steps
+from assembly.planning.wall_steps import length_steps
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,6 +28,8 @@ if TYPE_CHECKING:
     from assembly.planning.marks import Block
     from assembly.planning.steps import Step
     from assembly.workshop import Workshop
+
+MOST_ALLOWANCE = 200.0  # mm; project choice
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,7 +53,7 @@ def making_order(
     workshop : Workshop
         Where the shoulder is marked from, which face the gauge runs along, and how laps are pared.
     allowance : float
-        Waste beyond each finished end of a wall, and beyond each side of the lid, mm; over 0.
+        Waste beyond each finished end of a wall, and beyond each side of the lid, mm; over 0, at most `MOST_ALLOWANCE`.
     also : sequence of str
         Operations that the makers do besides, such as "soldering"; their cautions join the step that fits the stem
         and the cable.
@@ -57,8 +61,11 @@ def making_order(
     Raises
     ------
     InputError
-        If an operation of `also` has no caution.
+        If the allowance is out of its range, or an operation of `also` has no caution.
     """
+    if not 0 < allowance <= MOST_ALLOWANCE:
+        msg = f"allowance: got {allowance:g}, must be over 0 and at most {MOST_ALLOWANCE:g} mm; {ALLOWANCE:g} will do"
+        raise InputError(msg)
     for operation in also:
         cautions(operation)
     box, fitted = frame(design), fittings(design)

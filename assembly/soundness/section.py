@@ -8,7 +8,6 @@ tried   : the section asked about
 
 from __future__ import annotations
 
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -240,28 +239,17 @@ def section_table(  # noqa: PLR0913 - what is tried, by whom, and how long
     keep: Keep = "outside",
     boxes: int = 20_000,
     seed: int = 1,
-    threads: int = 2,
     progress: Callable[[int, int], None] | None = None,
 ) -> tuple[Cell, ...]:
     """Return the verdict on every pair of thicknesses, lapped walls in the outer order, both thinnest first."""
     judge = Judge(Trials(present, workshop, boxes=boxes, seed=seed), present)
     judge.closed(varied(present, height=height, timber=timber, keep=keep))  # an unknown timber is refused here, once
-    assert judge.before.boxes == boxes  # made here once, before the threads share it
-    pairs = [(lapped, plain) for lapped in stock for plain in stock]
-
-    def work(pair: tuple[float, float]) -> Cell:
-        return _cell(judge, pair, height=height, timber=timber, keep=keep)
-
     found: list[Cell] = []
-    with ThreadPoolExecutor(threads) as pool:
-        try:
-            for cell in pool.map(work, pairs):
-                found.append(cell)
-                if progress:
-                    progress(len(found), len(pairs))
-        except BaseException:
-            pool.shutdown(wait=False, cancel_futures=True)
-            raise
+    for lapped in stock:
+        for plain in stock:
+            found.append(_cell(judge, (lapped, plain), height=height, timber=timber, keep=keep))
+            if progress:
+                progress(len(found), len(stock) ** 2)
     return tuple(found)
 
 

@@ -158,9 +158,7 @@ class BoxModel:
         passes = np.logical_and.reduce(keeps) if keeps else np.ones(boxes, dtype=bool)
         gap_limit = self.limits.get("joint_gap")
         keeps_corner = [kept(gap_limit, row) for row in corners] if gap_limit else []
-        return np.vstack(
-            [*told.values(), *corners, *keeps, *keeps_corner, passes, np.broadcast_to(beyond, boxes)]
-        )
+        return np.vstack([*told.values(), *corners, *keeps, *keeps_corner, passes, np.broadcast_to(beyond, boxes)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

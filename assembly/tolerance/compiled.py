@@ -27,6 +27,6 @@ def numpy_kernel(function: F) -> F:
 
 def _compiled(function: F, division: Literal["python", "numpy"]) -> F:
     try:
-        return njit(cache=True, nogil=True, error_model=division)(function)  # type: ignore[no-any-return]
+        return njit(cache=True, nogil=True, error_model=division)(function)  # type: ignore[return-value]
     except RuntimeError:  # numba finds no folder it may write its cache in: compile anew in every process
-        return njit(nogil=True, error_model=division)(function)  # type: ignore[no-any-return]
+        return njit(nogil=True, error_model=division)(function)  # type: ignore[return-value]

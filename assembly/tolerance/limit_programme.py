@@ -12,6 +12,7 @@ come to exceed the ceiling without passing through values that the proof exclude
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -27,6 +28,8 @@ if TYPE_CHECKING:
     from assembly.tolerance.making import Making
     from assembly.workshop import Pare
 
+# Adds rows to the programme: coefficients by kind of variable, and what their sum may be at least and at most.
+Condition = Callable[[dict[str, FloatArray], FloatArray | float, FloatArray | float], None]
 BETTER = 1e-4  # mm: by how much a case must beat the one found to be worth proving
 
 
@@ -119,7 +122,9 @@ class LimitProgramme:
         )
         if told.status == 2:  # infeasible: no errors open this point beyond what was found
             return found, found + BETTER, None
-        bound = -told.mip_dual_bound if told.mip_dual_bound is not None else float(most[self.blocks["gap"].start + point])
+        bound = (
+            -told.mip_dual_bound if told.mip_dual_bound is not None else float(most[self.blocks["gap"].start + point])
+        )
         if told.x is None:
             return found, bound, None
         return -float(told.fun), bound, self._errors(told.x)
@@ -206,8 +211,8 @@ class LimitProgramme:
         self._contact_conditions(condition)
         return [LinearConstraint(vstack(rows), np.concatenate(lower), np.concatenate(upper))]
 
-    def _end_conditions(self, condition: object) -> None:
-        """The smaller of sawn and sanded: at most both, and at least the one that the binary names."""
+    def _end_conditions(self, condition: Condition) -> None:
+        """Add that an end is the smaller of sawn and sanded: at most both, at least the one that the binary names."""
         one, h, reach = np.eye(32), self.heights, self._reach
         for tool, other, sign in (("sawn", "sanded", 1.0), ("sanded", "sawn", -1.0)):
             spare = np.maximum(reach[tool][1] - np.minimum(reach[tool][0], reach[other][0]), 0.0)
@@ -215,8 +220,8 @@ class LimitProgramme:
             # end >= tool - spare where the binary names the other: `sawn` is 1 for sanded, 0 for sawn
             condition({"end": one, "error": -h[tool], "sawn": sign * np.diag(spare)}, -spare * (sign < 0), np.inf)
 
-    def _lap_conditions(self, condition: object) -> None:
-        """Not noticed and as cut, or noticed and pared to within the draws' limits."""
+    def _lap_conditions(self, condition: Condition) -> None:
+        """Add that a lap is not noticed and as cut, or noticed and pared to within the draws' limits."""
         one, h, (low, high) = np.eye(32), self.heights["lap"], self._reach["lap"]
         if not self.draws:
             condition({"lap": one, "error": -h}, 0.0, 0.0)
@@ -226,20 +231,20 @@ class LimitProgramme:
         condition({"lap": one, "error": -h, "pared": np.diag(spare)}, 0.0, np.inf)
         condition({"error": h, "pared": -np.diag(np.maximum(high - notice, 0.0))}, -np.inf, notice)
         condition({"error": h, "pared": -np.diag(np.maximum(notice - low, 0.0))}, np.minimum(low, notice), np.inf)
-        condition({"lap": one, "pared": one * max(notice - self._pared_most, 0.0)}, -np.inf, max(notice, self._pared_most))
+        condition(
+            {"lap": one, "pared": one * max(notice - self._pared_most, 0.0)}, -np.inf, max(notice, self._pared_most)
+        )
         floor = np.minimum(low, self._pared_least)
         condition({"lap": one, "pared": -np.diag(self._pared_least - floor)}, floor, np.inf)
 
-    def _contact_conditions(self, condition: object) -> None:
-        """Gaps from heights and moves, forces in balance, and a gap or a force but not both."""
+    def _contact_conditions(self, condition: Condition) -> None:
+        """Add gaps from heights and moves, forces in balance, and a gap or a force but not both."""
         one, block = np.eye(32), np.zeros((4, 2, 4, 8, 4))
         for corner in range(4):
             block[corner, 0, :, corner] = np.eye(4)
             block[corner, 1, :, 4 + corner] = 0.25
         ends = block.reshape(32, 32)
-        stock = np.stack(
-            [self.heights[name].reshape(4, 4, -1) for name in ("bow", "inside")], axis=1
-        ).reshape(32, -1)
+        stock = np.stack([self.heights[name].reshape(4, 4, -1) for name in ("bow", "inside")], axis=1).reshape(32, -1)
         condition({"gap": one, "lap": one, "end": ends, "error": stock, "move": -self.matrix}, 0.0, 0.0)
         price = self.matrix.T @ self.areas
         condition({"force": self.matrix.T}, price, price)

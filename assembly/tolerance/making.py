@@ -81,9 +81,7 @@ class Making:
         pare = self.workshop.pare
         rows = [disturbed(name, places, self.workshop.disturbance(name)) for name, places in FRAME_PLACES.items()]
         if pare.rounds:
-            rows.append(
-                Input(name=PARE, group="pare", places=32 * pare.rounds, bias=pare.bias, spread=pare.spread)
-            )
+            rows.append(Input(name=PARE, group="pare", places=32 * pare.rounds, bias=pare.bias, spread=pare.spread))
         return tuple(rows)
 
     def faces(self, value: dict[str, FloatArray]) -> MadeFaces:
@@ -155,7 +153,7 @@ class Making:
         return smooth + value["chisel.uneven"].reshape(4, 4, -1)
 
     def _judged_shoulder(self, value: dict[str, FloatArray], mate: FloatArray) -> FloatArray:
-        """Return the shoulders' heights before paring as tried with the mate, `mate` its thickness error: (4, 4, boxes).
+        """Return the shoulders' heights before paring tried with a mate `mate` too thick: (4, 4, boxes).
 
         Measured from the part, the maker's line moves out with the mate's thickness, and so does the verdict; marked
         from the drawing, a thick mate stands proud by the thickness that was overlooked.

@@ -48,7 +48,7 @@ def closed_shares(box: Frame, gaps: FloatArray, glue_limit: float) -> FloatArray
 
 
 @kernel
-def face_closed_share(gaps, limit):  # type: ignore[no-untyped-def]  # noqa: ANN001, ANN201 - compiled
+def face_closed_share(gaps: FloatArray, limit: float) -> FloatArray:
     """Return the share of a face whose gap is at most `limit`: (faces, boxes), from corner gaps (faces, 4, boxes).
 
     The gap is linear over four triangles that meet at the mean; each is taken in closed form.
@@ -95,7 +95,7 @@ def top_steps(faces: MadeFaces) -> FloatArray:
 
 def corner_angles(poses: FloatArray) -> FloatArray:
     """Return the change of each inside angle: sx sy (rz_l - rz_p), (4 corners, boxes), degrees."""
-    return np.degrees((SX * SY)[:, None] * (poses[LAPPED_AT, TURN] - poses[PLAIN_AT, TURN]))
+    return np.asarray(np.degrees((SX * SY)[:, None] * (poses[LAPPED_AT, TURN] - poses[PLAIN_AT, TURN])))
 
 
 def diagonal_difference(box: Frame, poses: FloatArray) -> FloatArray:

@@ -4,14 +4,15 @@ bearing : the n contact points taken as touching; their gaps are 0
 loose   : the other contact points; gap_loose = b + T gap_bearing
 force   : dual λ of a bearing point, 0 or more: how fast the objective grows with the gap there
 
-A tableau has n + 1 rows: for each bearing point its column of T and at the end its force, and last the row b, so the long
-loops run along memory. A pivot lets the loose point that overlaps most bear, in place of the bearing point whose force is
-the first to vanish. "Most" is by Devex weights that begin as the exact steepest edge: a third fewer pivots than by plain
-overlap, and no pass over the tableau to keep them.
+A tableau has n + 1 rows: for each bearing point its column of T and at the end its force, and last the row b, so the
+long loops run along memory. A pivot lets the loose point that overlaps most bear, in place of the bearing point whose
+force is the first to vanish. "Most" is by Devex weights that begin as the exact steepest edge: a third fewer pivots than
+by plain overlap, and no pass over the tableau to keep them.
 
 All of it is in this one file, since numba's cache on disk looks only at the file of the function that is called. Arrays
-are handed on one by one, as a record of them costs more to hand on than a pivot.
+are handed on one by one, as a record of them costs more to hand on than they cost to use.
 """
+# ruff: noqa: PLR0913, PLR0917
 
 from __future__ import annotations
 
@@ -75,7 +76,7 @@ def settle(
 
 
 @numpy_kernel
-def settle_boxes(  # noqa: PLR0913 - compiled
+def settle_boxes(
     starts: Starts,
     matrix: FloatArray,
     recovery: FloatArray,
@@ -103,7 +104,9 @@ def settle_boxes(  # noqa: PLR0913 - compiled
     tile, settled, moved = np.empty((m, TILE)), np.empty((m, TILE)), np.empty((matrix.shape[1], TILE))
     for first in range(0, before.shape[1], TILE):
         width = min(TILE, before.shape[1] - first)
-        _copy(before[:, first : first + width], tile)
+        for k in range(m):
+            for x in range(width):
+                tile[k, x] = before[k, first + x]
         for x in range(width):
             box, p = first + x, pattern[first + x]
             for k in range(m):
@@ -111,56 +114,57 @@ def settle_boxes(  # noqa: PLR0913 - compiled
             start = _best_start(starts.forces, p, own, value)
             _set_up(starts.tableaus, starts.bearing, starts.loose, p, start, own, tableau, touching, loose)
             steepness[:] = starts.steepness[p, start]
-            pivots[box], fault[box] = _pivot(
-                tableau, steepness, touching, loose, row, filled, scratch, patience, limit
-            )
+            pivots[box], fault[box] = _pivot(tableau, steepness, touching, loose, row, filled, scratch, patience, limit)
             for c in range(n):
                 settled[touching[c], x] = 0.0
                 bearing[box, c] = touching[c]
             for i in range(m - n):
                 settled[loose[i], x] = max(tableau[n, i], 0.0)
-        _recover(matrix, recovery, tile, settled, moved, fault[first : first + width])
-        _copy(settled[:, :width], gaps[:, first : first + width])
-        _copy(moved[:, :width], moves[:, first : first + width])
+        _recover(recovery, settled, tile, moved, width)
+        _mark_drift(matrix, moved, tile, fault[first : first + width])
+        _deliver(settled, gaps, first, width)
+        _deliver(moved, moves, first, width)
 
 
 @numpy_kernel
-def _copy(source: FloatArray, target: FloatArray) -> None:
-    for i in range(source.shape[0]):
-        for x in range(source.shape[1]):
-            target[i, x] = source[i, x]
+def _deliver(tile: FloatArray, target: FloatArray, first: int, width: int) -> None:
+    """Copy a tile of boxes to its place among all."""
+    for k in range(tile.shape[0]):
+        for x in range(width):
+            target[k, first + x] = tile[k, x]
 
 
 @numpy_kernel
-def _recover(
-    matrix: FloatArray, recovery: FloatArray, before: FloatArray, after: FloatArray, moved: FloatArray, fault: IntArray
-) -> None:
-    """Fill the moves of a tile of boxes; a box whose gaps are not those that its moves give is unfinished."""
-    points, unknowns = matrix.shape
-    width = len(fault)
-    for k in range(points):
+def _recover(recovery: FloatArray, after: FloatArray, change: FloatArray, moves: FloatArray, width: int) -> None:
+    """Fill the moves that lead to the gaps `after`; `change` holds the gaps before and becomes the change of each."""
+    for k in range(after.shape[0]):
         for x in range(width):
-            before[k, x] = after[k, x] - before[k, x]
-    for i in range(unknowns):
+            change[k, x] = after[k, x] - change[k, x]
+    for i in range(moves.shape[0]):
         for x in range(width):
-            moved[i, x] = 0.0
-        for k in range(points):
+            moves[i, x] = 0.0
+        for k in range(change.shape[0]):
             factor = recovery[i, k]
             for x in range(width):
-                moved[i, x] += factor * before[k, x]
-    for k in range(points):
-        for i in range(unknowns):
+                moves[i, x] += factor * change[k, x]
+
+
+@numpy_kernel
+def _mark_drift(matrix: FloatArray, moves: FloatArray, change: FloatArray, fault: NDArray[np.int8]) -> None:
+    """Mark boxes unfinished where the change of a gap is not the one that the moves make."""
+    for k in range(matrix.shape[0]):
+        for i in range(matrix.shape[1]):
             factor = matrix[k, i]
             if factor != 0:
-                for x in range(width):
-                    before[k, x] -= factor * moved[i, x]
-        for x in range(width):
-            if abs(before[k, x]) > DRIFT and fault[x] == SETTLED:
+                for x in range(len(fault)):
+                    change[k, x] -= factor * moves[i, x]
+        for x in range(len(fault)):
+            if abs(change[k, x]) > DRIFT and fault[x] == SETTLED:
                 fault[x] = UNFINISHED
 
 
 @numpy_kernel
-def _pivot(  # noqa: PLR0913 - compiled
+def _pivot(
     tableau: FloatArray,
     steepness: FloatArray,
     bearing: IntArray,
@@ -189,7 +193,7 @@ def _pivot(  # noqa: PLR0913 - compiled
 
 @numpy_kernel
 def _best_start(forces: FloatArray, pattern: int, before: FloatArray, value: FloatArray) -> int:
-    """Return the start of the greatest dual objective -Σ λ g: the nearest to the optimum, which is the greatest of all."""
+    """Return the start of the greatest dual objective -Σ λ g; the optimum has the greatest of all bases."""
     starts = forces.shape[2]
     for i in range(starts):
         value[i] = 0.0
@@ -205,7 +209,7 @@ def _best_start(forces: FloatArray, pattern: int, before: FloatArray, value: Flo
 
 
 @numpy_kernel
-def _set_up(  # noqa: PLR0913 - compiled
+def _set_up(
     tableaus: FloatArray,
     bearings: IntArray,
     looses: IntArray,
@@ -260,8 +264,8 @@ def _lowest_overlapping(gap: FloatArray, loose: IntArray) -> int:
 def _first_to_vanish(tableau: FloatArray, r: int, row: FloatArray, filled: IntArray) -> tuple[int, int]:
     """Return the bearing point whose force is the first to vanish when `r` bears, -1 if none does.
 
-    On the way `row` becomes what `r` has in each row of the tableau, and `filled` where that is not nought; how often is
-    returned too.
+    On the way `row` becomes what `r` has in each row of the tableau, and `filled` where that is not nought; returned too
+    is in how many.
     """
     best, lowest, many, last = -1, np.inf, 0, tableau.shape[1] - 1
     for c in range(len(row)):
@@ -287,7 +291,7 @@ def _lowest_to_vanish(tableau: FloatArray, row: FloatArray, bearing: IntArray, f
 
 
 @numpy_kernel
-def _exchange(  # noqa: PLR0913 - compiled
+def _exchange(
     tableau: FloatArray,
     steepness: FloatArray,
     r: int,

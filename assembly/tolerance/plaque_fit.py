@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 MEETS = 1e-10  # mm by which the level found may lie above the bound that its forces prove
 ROUNDING = 1e-12  # mm within which a third hole is no further out than the two that hold the shift
 STILL = 1e-12  # mm a radian of slope that is none
+MENDS = 4  # shifts tried at the most where three holes lie nearly in a line
 LOOKS = 100  # turns tried at the most; every fourth one halves what is left
 
 # What is known at one turn, a row of 11 numbers: turn, level, slope of the level, shift, forces by hole and axis.
@@ -224,11 +225,13 @@ def _held_by_two(holes: FloatArray, third: int, far: float, row: FloatArray) -> 
 def _held_by_three(holes: FloatArray, base: int, row: FloatArray) -> None:
     """Fill level, shift and forces where all three holes are left the same spare; as it was where that's no better."""
     x, y = _equally_far(holes, base)
-    for tried_x, tried_y in ((x, y), _nearer(holes, x, y)):
-        level = _level(holes, tried_x, tried_y)
-        if level < row[_LEVEL]:
-            row[_LEVEL], row[_SHIFT], row[_SHIFT + 1] = level, tried_x, tried_y
-            _three_forces(holes, tried_x, tried_y, row)
+    for _ in range(MENDS):
+        level = _level(holes, x, y)
+        if level >= row[_LEVEL]:
+            return
+        row[_LEVEL], row[_SHIFT], row[_SHIFT + 1] = level, x, y
+        _three_forces(holes, x, y, row)
+        x, y = _nearer(holes, x, y)
 
 
 @kernel
@@ -238,6 +241,8 @@ def _equally_far(holes: FloatArray, base: int) -> tuple[float, float]:
     With ρ the distance at the base hole, q_j the other holes from it and e_j their clearances less the base's, the
     shift s from the base keeps |s| = ρ and |s - q_j| = ρ + e_j. The difference of the squares is linear,
     q_j · s = (|q_j|² - e_j²)/2 - ρ e_j, so s = α - ρ β, and |α - ρ β| = ρ is a quadratic in ρ.
+    Its least root above zero is the one: squares hide a distance ρ + e_j below zero only where |q_j| <= |e_j|, and such
+    a hole j or the base is never held.
     """
     o, p, q = holes[base], holes[(base + 1) % 3], holes[(base + 2) % 3]
     px, py, qx, qy = p[_X] - o[_X], p[_Y] - o[_Y], q[_X] - o[_X], q[_Y] - o[_Y]
@@ -250,8 +255,6 @@ def _equally_far(holes: FloatArray, base: int) -> tuple[float, float]:
     c = alpha_x * alpha_x + alpha_y * alpha_y
     root = math.sqrt(max(b * b - a * c, 0.0))
     rho = c / (b + root)
-    if rho < max(-e, -f):  # the squares hide a distance below zero: it is the other root
-        rho = (b + root) / a
     return o[_X] + alpha_x - rho * beta_x, o[_Y] + alpha_y - rho * beta_y
 
 

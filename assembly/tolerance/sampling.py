@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from assembly.workshop import Disturbance, Family
 
 BLOCK = 10_000
-LEVELS = ("class", "maker", "cut")
 Level = Literal["class", "maker", "cut"]
+LEVELS: tuple[Level, ...] = ("class", "maker", "cut")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,9 +103,7 @@ def unit_draws(rng: np.random.Generator, family: Family, shape: tuple[int, int])
     return (rng.random(shape) - rng.random(shape)) * HALF_WIDTH_PER_STD["triangular"]
 
 
-def draw_block(
-    inputs: Sequence[Input], boxes: int, *, seed: int, block: int, class_size: int = 1
-) -> Draws:
+def draw_block(inputs: Sequence[Input], boxes: int, *, seed: int, block: int, class_size: int = 1) -> Draws:
     """Return the unit draws of the first `boxes` boxes of a block; `class_size` boxes in a row share their class part.
 
     Every part of every box of the block is drawn even where fewer boxes are wanted, so that a shorter study is the

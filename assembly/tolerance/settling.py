@@ -5,19 +5,23 @@ minimise Σ weight_k s_k over u, with gaps s = g + A u of 0 or more. A knows not
 bearing : as many contact points as unknowns, taken as touching; they fix u and with it all gaps
 force   : the dual λ of a contact point, 0 or more, 0 where the gap is open: Aᵀλ = Aᵀw
 
-Forces don't depend on g, so a basis found once starts every box: the programme keeps 32 a pattern, a box takes the one of
-greatest -Σ λ g and pivots on (`assembly.tolerance.pivoting`). That needs 6 pivots a box; from a single start it needs 10,
-and trying bases until one fits is hopeless, as nearly every box has its own.
+Forces don't depend on g, so a basis found once can start every box: the programme keeps 32 a pattern, and a box pivots on
+(`assembly.tolerance.pivoting`) from the one of greatest -Σ λ g. That takes 7 pivots a box where a single start takes 10;
+a list of bases to be tried in turn saves nothing, as nearly every box rests on a basis of its own.
 """
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from numpy.typing import NDArray
 
 from assembly.errors import SettlingError
-from assembly.tolerance.pivoting import DRIFT, NO_POSITION, UNFINISHED, FloatArray, IntArray, Settled, settle
+from assembly.tolerance.pivoting import DRIFT, NO_POSITION, UNFINISHED, FloatArray, IntArray, Settled, Starts, settle
 from assembly.tolerance.starting import DEPENDENT, good_starts, made_up, scaled, tableaus
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 PIVOTS = 200  # of one box, after which its tableau is worked out afresh from where it stands; 20 are rare
 ROUNDS = 30  # of so many pivots, after which a box is given up
@@ -67,7 +71,8 @@ class ContactProgramme:
         free = np.eye(unknowns) if equality is None else _kept_by(_finite("equality", equality, (unknowns,)))
         self._reduced = self.matrix @ free
         _check_rank(self._reduced)
-        recovery = np.linalg.pinv(self._reduced)
+        self._needed = self.weights @ self._reduced
+        recovery = np.asarray(np.linalg.pinv(self._reduced), dtype=np.float64)
         self._recovery = np.ascontiguousarray(free @ recovery)
         like = made_up(points) if typical is None else np.reshape(typical, (len(typical), -1))
         like = _finite("typical", like, (points, "boxes"))
@@ -89,35 +94,35 @@ class ContactProgramme:
             If a gap is not finite, a pattern is not there, or a box has no position without overlap.
         """
         before, pattern = self._checked(before, pattern)
-        found = settle(
-            self._starts, self.matrix, self._recovery, before, pattern, patience=PIVOTS if PATIENCE else 0, limit=PIVOTS
-        )
-        for round_ in range(1, ROUNDS):
+        found = self._round(self._starts, before, pattern, 0)
+        for number in range(1, ROUNDS):
             late = np.flatnonzero(found.fault == UNFINISHED)
             if not late.size:
                 break
-            self._go_on(found, late, before, pattern, patience=PIVOTS if round_ < PATIENCE else 0)
+            self._go_on(found, late, before, pattern, number)
         if found.fault.any():
             raise SettlingError(_why_not(found.fault, before))
         return found
 
     def forces(self, settled: Settled, pattern: IntArray) -> FloatArray:
-        """Return the force λ (m, k) of every contact point in boxes that `settle` has brought to rest by `pattern`."""
-        bearing = settled.bearing.T
-        holding = np.swapaxes(self._reduced[bearing], 1, 2)
-        needed = (self.weights @ self._reduced)[pattern]
+        """Return the force λ (m, k) at every contact point of boxes that `settle` brought to rest by `pattern`."""
+        holding = np.swapaxes(self._reduced[settled.bearing.T], 1, 2)
+        needed = self._needed[pattern][..., None]
         forces = np.zeros(settled.gaps.shape)
-        np.put_along_axis(forces, settled.bearing.astype(np.int64), np.linalg.solve(holding, needed[..., None])[..., 0].T, 0)
+        bearing = settled.bearing.astype(np.int64)
+        np.put_along_axis(forces, bearing, np.linalg.solve(holding, needed)[..., 0].T, axis=0)
         return np.maximum(forces, 0)  # below 0 by rounding only
 
-    def _go_on(self, found: Settled, late: IntArray, before: FloatArray, pattern: IntArray, *, patience: int) -> None:
+    def _round(self, starts: Starts, before: FloatArray, pattern: IntArray, number: int) -> Settled:
+        """Return where boxes stand after at most PIVOTS pivots of the round of this number."""
+        patience = PIVOTS if number < PATIENCE else 0
+        return settle(starts, self.matrix, self._recovery, before, pattern, patience=patience, limit=PIVOTS)
+
+    def _go_on(self, found: Settled, late: IntArray, before: FloatArray, pattern: IntArray, number: int) -> None:
         """Settle boxes on from where they stand, each from a tableau worked out afresh; change them in `found`."""
         bearing = np.sort(found.bearing[:, late].T.astype(np.int64))[:, None]
-        starts = tableaus(self._reduced, self.weights[pattern[late]], bearing)
-        own = np.arange(len(late))
-        again = settle(
-            starts, self.matrix, self._recovery, np.ascontiguousarray(before[:, late]), own, patience=patience, limit=PIVOTS
-        )
+        starts = tableaus(self._reduced, self._needed[pattern[late]], bearing)
+        again = self._round(starts, np.ascontiguousarray(before[:, late]), np.arange(len(late)), number)
         found.gaps[:, late], found.moves[:, late], found.bearing[:, late] = again.gaps, again.moves, again.bearing
         found.pivots[late] += again.pivots
         found.fault[late] = again.fault
@@ -140,9 +145,9 @@ class ContactProgramme:
                 "check the errors that it was made from"
             )
             raise SettlingError(msg)
-        if pattern.size and not (0 <= pattern.min() and pattern.max() < patterns):
+        if pattern.size and (pattern.min() < 0 or pattern.max() >= patterns):
             box = int(np.argmax((pattern < 0) | (pattern >= patterns)))
-            msg = f"box {box}: pattern is {pattern[box]}, must be 0 to {patterns - 1}; give the number of a row of weights"
+            msg = f"box {box}: pattern is {pattern[box]}, must be 0 to {patterns - 1}, the number of a row of weights"
             raise SettlingError(msg)
         return before, pattern
 
@@ -198,6 +203,6 @@ def _why_not(fault: NDArray[np.int8], before: FloatArray) -> str:
             "free an unknown or leave out a contact point"
         )
     return (
-        f"box {box}{others}: not settled to {DRIFT} in {ROUNDS} rounds of {PIVOTS} pivots, with gaps before settling up to "
-        f"{np.abs(before[:, box]).max():.3g}; check the unit of its errors"
+        f"box {box}{others}: not settled to {DRIFT} in {ROUNDS} rounds of {PIVOTS} pivots; its gaps before settling are up "
+        f"to {np.abs(before[:, box]).max():.3g}, check their unit"
     )

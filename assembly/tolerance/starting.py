@@ -10,6 +10,7 @@ import numpy as np
 
 from assembly.tolerance.pivoting import SETTLED, FloatArray, IntArray, Starts, settle
 
+PIVOTS = 1000  # at most, for the gaps that are to give a start
 STARTS = 32  # bases a pattern; 16 and 64 are slower by a few per cent
 SEED = 20260101  # of the made-up gaps that bases are found for where nobody says what is typical
 DEPENDENT = 1e-9  # rows scaled to like sizes are dependent below this singular value
@@ -21,15 +22,15 @@ def scaled(matrix: FloatArray) -> FloatArray:
     return np.asarray(matrix / np.where(lengths > 0, lengths, 1))
 
 
-def tableaus(matrix: FloatArray, weights: FloatArray, bearing: IntArray) -> Starts:
-    """Return starts for the bases `bearing` (p, s, n) under `weights` (p, m)."""
+def tableaus(matrix: FloatArray, needed: FloatArray, bearing: IntArray) -> Starts:
+    """Return starts for the bases `bearing` (p, s, n), whose forces must balance `needed` (p, n) = Aᵀw."""
     (patterns, starts, n), m = bearing.shape, len(matrix)
     bears = np.zeros((patterns, starts, m), dtype=np.bool_)
     np.put_along_axis(bears, bearing, values=True, axis=2)
     loose = np.nonzero(~bears)[2].reshape(patterns, starts, m - n)
     inverse = np.linalg.inv(matrix[bearing])
     slopes = matrix[loose] @ inverse
-    forces = np.maximum((weights @ matrix)[:, None, None, :] @ inverse, 0)[:, :, 0]  # below 0 by rounding only
+    forces = np.maximum(needed[:, None, None, :] @ inverse, 0)[:, :, 0]  # below 0 by rounding only
     spread = np.zeros((patterns, starts, m))
     np.put_along_axis(spread, bearing, forces, axis=2)
     return Starts(
@@ -47,14 +48,13 @@ def good_starts(matrix: FloatArray, weights: FloatArray, recovery: FloatArray, t
     Gaps that leave no position without overlap keep the basis they were started from.
     """
     patterns, starts = len(weights), typical.shape[1]
+    needed, of_box = weights @ matrix, np.repeat(np.arange(patterns), starts)
     first = np.array([first_basis(matrix, weight) for weight in weights])
-    before = np.ascontiguousarray(np.tile(typical, patterns))
-    of_box = np.repeat(np.arange(patterns), starts)
-    limit = 10 * len(matrix)
-    one = tableaus(matrix, weights, first[:, None])
-    found = settle(one, matrix, recovery, before, of_box, patience=limit, limit=limit)
-    bearing = np.where(found.fault == SETTLED, found.bearing, first[of_box].T)
-    return tableaus(matrix, weights, np.sort(bearing.T.astype(np.int64)).reshape(patterns, starts, -1))
+    before = np.tile(typical, patterns)
+    one = tableaus(matrix, needed, first[:, None])
+    found = settle(one, matrix, recovery, before, of_box, patience=PIVOTS, limit=PIVOTS)
+    bearing = np.where(found.fault == SETTLED, found.bearing, first[of_box].T).T
+    return tableaus(matrix, needed, np.sort(bearing).reshape(patterns, starts, -1))
 
 
 def made_up(points: int) -> FloatArray:
@@ -75,7 +75,7 @@ def first_basis(matrix: FloatArray, weight: FloatArray) -> IntArray:
         falls = shift > DEPENDENT
         steps = np.full(len(shift), np.inf)
         steps[falls] = forces[some[falls]] / shift[falls]
-        forces[some] -= steps.min() * shift
+        forces[some] = np.maximum(forces[some] - steps.min() * shift, 0)
         bearing = np.delete(bearing, steps.argmin())
     return _completed(rows, bearing)
 

@@ -17,13 +17,14 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 
 import numpy as np
 
-from assembly.frame import FloatArray
 from assembly.tolerance.sampling import BLOCK, Draws, Input, draw_block, values
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from numpy.typing import NDArray
+
+    from assembly.frame import FloatArray
 
 BINS = 30_000  # over three times the range of the first block: some 1e-4 of the range each
 WINDOW = 1_000  # boxes worked on at once, so that what lies between stays in the processor's cache
@@ -124,11 +125,11 @@ class Tally:
 
     def add(self, other: Tally) -> None:
         """Add another tally with the same bins."""
-        self.boxes += other.boxes
-        self.sums = self.sums + other.sums
-        self.squares = self.squares + other.squares
-        self.least, self.most = np.minimum(self.least, other.least), np.maximum(self.most, other.most)
-        self.counts = self.counts + other.counts
+        least, most = np.minimum(self.least, other.least), np.maximum(self.most, other.most)
+        sums, squares, counts = self.sums + other.sums, self.squares + other.squares, self.counts + other.counts
+        # No call lies between these, so that Ctrl-C finds a tally with the other's boxes or without, never with half.
+        self.boxes, self.sums, self.squares = self.boxes + other.boxes, sums, squares
+        self.least, self.most, self.counts = least, most, counts
 
     def mean(self, name: str) -> float:
         """Return the mean of a row."""

@@ -159,7 +159,10 @@ class Worst:
         from scipy.optimize import linprog  # noqa: PLC0415 - 0.3 s that a check does without
 
         before = self.model.making.faces(self.errors.values(errors[None])).gaps()[:, 0]
-        matrix, areas = contact_matrix(self.model.frame).reshape(32, 16)[:, free_columns()], point_areas(self.model.frame)
+        matrix, areas = (
+            contact_matrix(self.model.frame).reshape(32, 16)[:, free_columns()],
+            point_areas(self.model.frame),
+        )
         volume = linprog(matrix.T @ areas, A_ub=-matrix, b_ub=before, bounds=(None, None), method="highs").fun
         rows = np.vstack([-matrix, matrix.T @ areas])
         bounds = np.append(before, volume + 1e-9 * areas.sum())

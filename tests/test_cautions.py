@@ -1,0 +1,100 @@
+"""Cautions: none missing where a tool is used, the ones that matter there in words, and the first ones first."""
+
+import re
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from assembly.errors import InputError
+from assembly.planning.cautions import TOOLS, cautions, first_cautions, tool_cautions
+from assembly.planning.making import making_order
+from assembly.reading import read_design, read_workshop
+from assembly.tables import rows
+from tests.boxes import still_workshop
+from tests.designs import designs
+
+HARMLESS = {"pencil", "pencil and rule", "hands"}  # common practice, no source
+
+
+def test_only_pencil_rule_and_hands_go_without_a_caution():
+    assert {tool for tool in TOOLS if not tool_cautions(tool)} == HARMLESS
+
+
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(design=designs())
+def test_every_tool_step_of_any_design_has_a_caution(design):
+    for workshop in (read_workshop("new_to_tools"), still_workshop(shoulder_from="drawing", gauge_from="outside")):
+        for step in making_order(design, workshop).steps:
+            assert step.cautions or step.tool in HARMLESS, step.number
+
+
+@pytest.mark.parametrize("tool", ["saw", "sander", "chisel", "drill", "laser cutter", "line bender", "glue and clamps"])
+def test_a_tool_whose_rows_are_missing_is_refused(tool, monkeypatch):
+    """Where the table lacks a tool's rows, its steps can't be told: nothing is shown without its caution."""
+    operation = TOOLS[tool][0]
+    left = tuple(row for row in rows("cautions") if row["operation"] != operation)
+    monkeypatch.setattr("assembly.planning.cautions.rows", lambda _: left)
+    design = read_design("frost_watch")
+    order = making_order(design, read_workshop("new_to_tools"))
+    with pytest.raises(InputError, match=f"got operation '{operation}'"):
+        [step.cautions for step in order.steps]
+
+
+def test_an_unknown_operation_is_refused_in_one_sentence():
+    with pytest.raises(InputError) as caught:
+        cautions("juggling")
+    assert str(caught.value) == (
+        "cautions: got operation 'juggling', must be one of first, saw, marking knife, marking gauge, bradawl, sander, "
+        "chisel, drill, drill acrylic, glue, hot bend, laser, craft knife, screwdriver, soldering, low voltage; "
+        "add a row to cautions.csv for another"
+    )
+
+
+def test_rules_first_aid_and_emergency_stop_come_before_any_step():
+    first = [caution.words for caution in first_cautions()]
+    assert first[0].startswith("Your teacher's and your school's rules and your local law come first.")
+    assert "first-aid box" in first[1]
+    assert "emergency stop" in first[2]
+    order = making_order(read_design("frost_watch"), read_workshop("new_to_tools"))
+    assert order.first == first_cautions()
+
+
+@pytest.mark.parametrize("operation", ["drill", "drill acrylic", "sander"])
+def test_no_gloves_at_a_machine_that_turns(operation):
+    assert any(caution.words.startswith("No gloves at a ") for caution in cautions(operation))
+
+
+@pytest.mark.parametrize(
+    ("operation", "words"),
+    [
+        ("drill acrylic", ("Back the acrylic", "clamp")),
+        ("low voltage", ("Only low battery voltage", "never mains")),
+        ("laser", ("never PVC", "Extraction on")),
+        ("chisel", ("cut away from your body", "Clamp")),
+        ("saw", ("thumb",)),
+        ("hot bend", ("hot", "guard")),
+    ],
+)
+def test_what_hurts_most_is_named(operation, words):
+    told = " ".join(caution.words for caution in cautions(operation))
+    assert all(word in told for word in words)
+
+
+def test_every_row_is_a_sentence_with_a_source_and_no_age_limit():
+    for row in rows("cautions"):
+        assert row["words"].endswith("."), row
+        assert "common practice, no source" in row["source"] or "BS 4163:2021+A1:2022" in row["source"], row
+        assert not re.search(r"\b(age|aged|years?)\b|\d", row["words"].lower()), row
+
+
+def test_the_stem_s_step_warns_of_voltage_and_of_soldering_where_it_is_asked_for():
+    design, workshop = read_design("frost_watch"), read_workshop("new_to_tools")
+
+    def at_stem(also=()):
+        steps = making_order(design, workshop, also=also).steps
+        return [c.operation for step in steps if step.operation == "stem" for c in step.cautions]
+
+    assert at_stem() == ["low voltage"]
+    assert at_stem(("soldering",)) == ["low voltage", "soldering", "soldering"]
+    with pytest.raises(InputError, match="got operation 'welding'"):
+        making_order(design, workshop, also=("welding",))

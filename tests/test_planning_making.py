@@ -1,0 +1,317 @@
+"""The order of making: its sequence, its lines on their faces, and waste that adds up, all worked out by hand."""
+
+import itertools
+import json
+import math
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from assembly.errors import InputError
+from assembly.fittings import fittings
+from assembly.frame import WALLS, frame
+from assembly.made import MadeFaces
+from assembly.planning.lines import hatching
+from assembly.planning.making import making_order
+from assembly.reading import read_design, read_workshop
+from assembly.solids.walls import walls
+from assembly.workshop import Pare
+from tests.boxes import still_workshop
+from tests.designs import designs
+
+SIZES = [
+    "box.length=160", "box.width=90", "box.height=45", "timber.lapped=15", "timber.plain=10", "timber.lap_share=0.4",
+    'box.lapped="ends"', "base.oversize=2", "lid.overhang=0", 'lid_holes="measured"', 'glue_up="as it falls"',
+]  # fmt: skip
+WALL_PARTS = {"left wall", "right wall", "front wall", "back wall"}
+NEAR = 1e-6
+quick = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+
+
+def order(*more, workshop=None, **keywords):
+    design = read_design("frost_watch", [*SIZES, *more])
+    return making_order(design, workshop or read_workshop("new_to_tools"), **keywords)
+
+
+def of(made, operation):
+    return [step for step in made.steps if step.operation == operation]
+
+
+def one(made, operation):
+    (step,) = of(made, operation)
+    return step
+
+
+def ends(lines):
+    """Return the segments as a set of rounded end pairs, whichever way they were drawn."""
+    return {frozenset(tuple(round(c, 6) + 0.0 for c in point) for point in (line.start, line.end)) for line in lines}
+
+
+def box_volume(block):
+    return np.prod(np.subtract(block.high, block.low))
+
+
+def overlap(a, b):
+    return np.prod(np.clip(np.minimum(a.high, b.high) - np.maximum(a.low, b.low), 0, None))
+
+
+# Where every face of a part lies, worked out from the drawing alone: (axis, coordinate).
+def planes(design):
+    box = frame(design)
+    half = box.height / 2
+    found = {}
+    for side, sign in (("left", -1), ("right", 1)):
+        part = f"{side} wall"
+        found[part, "outside"] = 0, sign * design.box.along_x / 2
+        found[part, "inside"] = 0, sign * (design.box.along_x / 2 - design.timber.lapped)
+        found[part, "front end"], found[part, "back end"] = (1, -design.box.along_y / 2), (1, design.box.along_y / 2)
+    tongue = design.timber.lapped * (1 - design.timber.lap_share)
+    for side, sign in (("front", -1), ("back", 1)):
+        part = f"{side} wall"
+        found[part, "outside"] = 1, sign * design.box.along_y / 2
+        found[part, "inside"] = 1, sign * (design.box.along_y / 2 - design.timber.plain)
+        reach = design.box.along_x / 2 - tongue
+        found[part, "left end"], found[part, "right end"] = (0, -reach), (0, reach)
+    for part in WALL_PARTS:
+        found[part, "bottom"], found[part, "top"] = (2, -half), (2, half)
+    found["base", "underside"] = 2, -half - design.base.thickness
+    found["lid", "underside"], found["lid", "top"] = (2, half), (2, half + design.lid.thickness)
+    return found
+
+
+def test_the_walls_are_made_in_the_trade_s_order():
+    """Marks, datum, lengths, hatching, saw, sander; shoulders, gauge, hatching, saw, chisel, trying; hole's centre."""
+    made = order()
+    assert [step.number for step in made.steps] == list(range(1, len(made.steps) + 1))
+    assert [step.operation for step in made.steps[:17]] == [
+        "face marks", "names", "square", "mark", "mark", "hatch", "saw", "sand",
+        "lap_mark", "lap_mark", "gauge", "hatch", "lap_saw", "chisel", "pare", "hole_mark", "drill",
+    ]  # fmt: skip
+    rest = [step.stage for step in made.steps[17:]]
+    assert list(dict.fromkeys(rest)) == ["gluing the frame", "base", "lid", "holes", "plaque", "screws"]
+    assert [step.operation for step in made.steps[17:24]] == [
+        "glue", "base", "glue", "flush", "outline", "lid_saw", "lid_sand",
+    ]  # fmt: skip
+    assert [step.operation for step in made.steps if step.stage == "plaque"] == ["laser", "bend"]
+
+
+def test_sizes_are_those_of_the_drawing():
+    """Lap 0.4 · 15 = 6, tongue 9: lapped walls 90 long, plain walls 160 - 2 · 9 = 142; base 2 over on every side."""
+    made = order()
+    assert [step.size for step in of(made, "mark")] == pytest.approx([90, 142])
+    assert [step.size for step in of(made, "lap_mark")] == pytest.approx([10, 10])
+    assert one(made, "gauge").size == pytest.approx(6)
+    assert one(made, "base").size == pytest.approx(164)
+    assert [step.size for step in of(made, "hole_mark")][2] == pytest.approx(7.5)
+
+
+def test_shoulder_from_the_part_lays_each_plain_wall_on_its_own_end():
+    front, back = of(order(), "lap_mark")
+    assert front.words == (
+        "Lay the front wall here, across the face side, its outside face level with the finished front end, and mark "
+        "along its inside face (about 10 mm): its own thickness counts, not the drawing's. "
+        "Then carry the line down both edges to the gauge depth, 6 mm."
+    )
+    assert back.words.startswith(
+        "Lay the back wall here, across the face side, its outside face level with the finished"
+    )
+    drawn, _ = of(order(workshop=still_workshop(shoulder_from="drawing")), "lap_mark")
+    assert drawn.words == (
+        "From the finished front end measure 10 mm and square a line across the face side. "
+        "Then carry the line down both edges to the gauge depth, 6 mm."
+    )
+    assert drawn.lines == front.lines
+
+
+def test_the_gauge_is_set_from_the_face_it_runs_along():
+    inside = one(order(workshop=still_workshop(gauge_from="inside")), "gauge")
+    outside = one(order(workshop=still_workshop(gauge_from="outside")), "gauge")
+    assert (inside.size, inside.from_where) == (pytest.approx(6), "the inside face")
+    assert (outside.size, outside.from_where) == (pytest.approx(9), "the outside face")
+    assert inside.lines == outside.lines  # 6 from the inside is 9 from the outside of 15
+
+
+def test_paring_is_told_as_the_workshop_does_it():
+    never = one(order(workshop=still_workshop()), "pare")
+    assert (never.tool, never.size) == ("hands", None)
+    assert never.words.endswith("Note where it does not close; it is not pared.")
+    once = still_workshop().model_copy(update={"pare": Pare(notice=0.2, bias=0, spread=0.1, rounds=1)})
+    pared = one(order(workshop=once), "pare")
+    assert (pared.tool, pared.size) == ("chisel", 0.2)
+    assert "more than 0.2 mm, pare a shaving off and try again, once." in pared.words
+
+
+def test_squaring_the_diagonals_is_a_step_of_its_own():
+    assert not of(order(), "square the diagonals")
+    step = one(order('glue_up="squared"'), "square the diagonals")
+    assert step.size == pytest.approx(math.sqrt(160**2 + 90**2))
+    assert "(about 183.6 mm)" in step.words  # √33700 = 183.576
+    assert step.number == of(order('glue_up="squared"'), "glue")[0].number + 1
+
+
+def test_holes_marked_through_wait_for_the_bent_plaque():
+    measured, through = order(), order('lid_holes="marked through"')
+    pilots = [
+        next(s for s in m.steps if "plaque pilot hole 1" in {h.name for h in s.drilled}) for m in (measured, through)
+    ]
+    assert pilots[0].number < one(measured, "laser").number
+    assert pilots[1].number > one(through, "bend").number
+    assert any(step.tool == "bradawl" and "plaque" in step.parts for step in through.steps)
+    for made in (measured, through):
+        drilled = [hole for step in made.steps for hole in step.drilled]
+        assert sorted(h.name for h in drilled) == sorted(
+            h.name for h in fittings(read_design("frost_watch", SIZES)).holes
+        )
+
+
+def test_lines_of_the_left_wall_stand_where_the_drawing_has_them():
+    """Left wall: outside x = -80, inside -65, cheek -80 + 9 = -71; ends y = ∓45, shoulders ∓35; edges z = ∓22.5."""
+    made = order(allowance=12.0)
+
+    def drawn(operation, which=0):
+        return ends(line for line in of(made, operation)[which].lines if line.part == "left wall")
+
+    datum = {(-65, -45, -22.5), (-65, -45, 22.5), (-80, -45, 22.5), (-80, -45, -22.5)}
+    ring = {frozenset(pair) for pair in itertools.combinations(datum, 2)}
+    assert drawn("square") == {pair for pair in ring if math.dist(*pair) < 47}  # four sides, no diagonals (47.4)
+    assert drawn("lap_mark", 1) == {
+        frozenset({(-65, 35, -22.5), (-65, 35, 22.5)}),
+        frozenset({(-65, 35, -22.5), (-71, 35, -22.5)}),
+        frozenset({(-65, 35, 22.5), (-71, 35, 22.5)}),
+    }
+    assert drawn("gauge") == {
+        frozenset({(-71, s * 35, z), (-71, s * 45, z)}) for s in (-1, 1) for z in (-22.5, 22.5)
+    } | {frozenset({(-71, s * 45, -22.5), (-71, s * 45, 22.5)}) for s in (-1, 1)}
+    uncut = next(block for block in made.uncut if block.part == "left wall")
+    assert (uncut.low, uncut.high) == (pytest.approx((-80, -57, -22.5)), pytest.approx((-65, 57, 22.5)))
+
+
+def test_corner_letters_match_on_the_walls_that_meet():
+    step = one(order(), "names")
+    letters = [letter for letter in step.letters if letter.face == "top"]
+    assert len(letters) == 8
+    for text in "ABCD":
+        first, second = (np.array(letter.place) for letter in letters if letter.text == text)
+        assert np.all(np.sign(first[:2]) == np.sign(second[:2]))  # the same quarter of the plan
+    assert {letter.text for letter in step.letters if letter.face == "inside"} == {"LEFT", "RIGHT", "FRONT", "BACK"}
+
+
+@quick
+@given(design=designs())
+def test_every_line_lies_on_its_face_and_on_the_uncut_part(design):
+    made = making_order(design, read_workshop("new_to_tools"))
+    uncut, faces = {block.part: block for block in made.uncut}, planes(design)
+    for line in (line for step in made.steps for line in step.lines):
+        axis, at = faces[line.part, line.face]
+        for point in (line.start, line.end):
+            assert point[axis] == pytest.approx(at, abs=NEAR)
+            assert np.all(np.array(point) >= np.array(uncut[line.part].low) - NEAR), line
+            assert np.all(np.array(point) <= np.array(uncut[line.part].high) + NEAR), line
+        assert line.length > 0
+
+
+@quick
+@given(design=designs())
+def test_waste_and_made_part_are_the_uncut_part(design):
+    """Exact by volume, in closed form and by the as-made polyhedron; waste lies in the uncut part and never twice."""
+    made, box = making_order(design, read_workshop("practised"), allowance=7.5), frame(design)
+    waste = {block.part: [] for block in made.uncut}
+    for block in (block for step in made.steps for block in step.removed):
+        waste[block.part].append(block)
+    lap = box.plain * box.depth * box.height
+    closed = {
+        "left wall": box.along_y * box.lapped * box.height - 2 * lap,
+        "front wall": (box.along_x - 2 * box.tongue) * box.plain * box.height,
+        "base": box.along_x * box.along_y * design.base.thickness,
+        "lid": (box.along_x + 2 * design.lid.overhang) * (box.along_y + 2 * design.lid.overhang) * design.lid.thickness,
+    }
+    closed |= {"right wall": closed["left wall"], "back wall": closed["front wall"]}
+    polyhedra = walls(box, MadeFaces.nominal())
+    solid = {f"{name} wall": wall.volume for name, wall in zip(WALLS, polyhedra, strict=True)}
+    for uncut in made.uncut:
+        cut = sum(box_volume(block) for block in waste[uncut.part])
+        assert box_volume(uncut) == uncut.volume
+        assert uncut.volume - cut == pytest.approx(closed[uncut.part], rel=1e-12)
+        if uncut.part in solid:
+            assert uncut.volume - cut == pytest.approx(solid[uncut.part], rel=1e-9)
+        for block in waste[uncut.part]:
+            assert overlap(block, uncut) == pytest.approx(block.volume, rel=1e-9)
+        for a, b in itertools.combinations(waste[uncut.part], 2):
+            assert overlap(a, b) == pytest.approx(0, abs=1e-9)
+
+
+def test_the_uncut_wall_is_longer_by_its_allowance_at_both_ends():
+    uncut = {block.part: block for block in order(allowance=12.0).uncut}
+    assert uncut["front wall"].volume == pytest.approx((142 + 24) * 10 * 45)
+    assert uncut["left wall"].volume == pytest.approx((90 + 24) * 15 * 45)
+    assert uncut["lid"].volume == pytest.approx((160 + 24) * (90 + 24) * (uncut["lid"].high[2] - 22.5))
+
+
+def test_the_cable_hole_s_diagonals_cross_on_the_hole():
+    made = order()
+    marking = next(step for step in of(made, "hole_mark") if step.part == "back wall")
+    drilling = next(step for step in of(made, "drill") if step.part == "back wall")
+    first, second = marking.lines
+    for line in (first, second):
+        assert line.length == pytest.approx(math.hypot(142, 45))
+        assert np.add(line.start, line.end) / 2 == pytest.approx(drilling.drilled[0].centre)
+    assert ends([first]) != ends([second])
+
+
+def test_hatching_is_even_at_45_degrees_and_stays_inside():
+    lines = hatching((-4.0, 1.0), (6.0, 8.0))
+    shifts = []
+    for (u0, v0), (u1, v1) in lines:
+        assert u1 - u0 == pytest.approx(v1 - v0)
+        assert -4 <= u0 < u1 <= 6
+        assert 1 <= v0 < v1 <= 8
+        on_edge = sum(math.isclose(a, b) for a, b in ((u0, -4), (v0, 1), (u1, 6), (v1, 8)))
+        assert on_edge == 2  # each line runs from edge to edge
+        shifts.append(u0 - v0)
+    assert np.diff(shifts) / math.sqrt(2) == pytest.approx(3)  # 3 mm apart, square to the lines
+    assert len(lines) == 4  # they range over (10 + 7)/√2 = 12.02 mm: at 1.5, 4.5, 7.5 and 10.5
+
+
+@pytest.mark.parametrize("name", ["frost_watch", "label_box", "seed_box", "starter"])
+def test_the_shipped_designs_are_told_as_plain_data(name):
+    design = read_design(name)
+    made = making_order(design, read_workshop(design.made_by))
+    for step in made.steps:
+        data = json.loads(json.dumps(step.as_data()))
+        assert data["words"].endswith(".")
+        assert data["number"] == step.number
+        assert [c["words"] for c in data["cautions"]] == [c.words for c in step.cautions]
+
+
+@pytest.mark.parametrize("allowance", [0.0, -1.0, 200.5, math.nan, math.inf])
+def test_an_allowance_that_leaves_no_waste_or_no_end_is_refused(allowance):
+    with pytest.raises(InputError) as caught:
+        order(allowance=allowance)
+    assert str(caught.value) == f"allowance: got {allowance:g}, must be over 0 and at most 200 mm; 10 will do"
+
+
+def test_plaque_and_screw_sizes_are_those_of_the_drawing():
+    """Bend: a quarter turn of inside radius 2, sheet 3, neutral line in the middle: arc π/2 · 3.5, each leg loses 5."""
+    made = order(
+        "plaque.thickness=3", "plaque.inside_radius=2", "plaque.neutral_share=0.5", "plaque.angle=90",
+        "plaque.hole_spacing=60", "plaque.hole_offset=0",
+    )  # fmt: skip
+    drawn, arc = read_design("frost_watch", SIZES), math.pi / 2 * 3.5
+    assert one(made, "bend").size == pytest.approx(drawn.plaque.flat_leg - 5 + arc / 2)
+    assert one(made, "laser").size == pytest.approx(drawn.plaque.flat_leg + drawn.plaque.upright_leg - 10 + arc)
+    assert of(made, "hole_mark")[-1].size == pytest.approx(30)
+    assert one(made, "plaque screws").size == drawn.plaque.screw.length
+    assert one(made, "stem").size == drawn.stem.diameter
+    assert one(made, "lid screws").size == drawn.lid.screw.length
+
+
+def test_a_cross_on_the_lid_is_as_wide_as_its_hole_and_centred_on_it():
+    made = order()
+    for marking, holes in ((3, "lid screw hole"), (4, "plaque pilot hole")):
+        lines = of(made, "hole_mark")[marking - 1].lines
+        drilled = [hole for hole in fittings(read_design("frost_watch", SIZES)).holes_of("lid") if holes in hole.name]
+        for hole, pair in zip(drilled, (lines[:2], lines[2:]), strict=True):
+            for line in pair:
+                assert line.length == pytest.approx(hole.diameter)
+                assert np.add(line.start, line.end) / 2 == pytest.approx(hole.centre)
