@@ -1,4 +1,4 @@
-"""JSON Schemas of design and workshop files, from the records that read them; editors complete and check with them.
+"""JSON Schemas of design, workshop and stock files, from the records that read them; editors complete and check with them.
 
 `python -m assembly.schemas` writes them afresh beside the shipped files; a test tells when that was forgotten.
 """
@@ -10,14 +10,15 @@ from typing import Any
 
 from assembly.design import Design
 from assembly.shipped import configs_folder
+from assembly.soundness.stock import Stock
 from assembly.workshop import Record, Workshop, quantities
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
-MODELS: dict[str, type[Record]] = {"design": Design, "workshop": Workshop}
+MODELS: dict[str, type[Record]] = {"design": Design, "workshop": Workshop, "stock": Stock}
 
 
 def schema(kind: str) -> dict[str, Any]:
-    """Return the JSON Schema of a kind of file, `design` or `workshop`."""
+    """Return the JSON Schema of a kind of file, `design`, `workshop` or `stock`."""
     found = MODELS[kind].model_json_schema()
     if kind == "workshop":  # an aid's rows are open to the record, closed to the rules
         found["$defs"]["Aid"]["properties"]["replaces"]["propertyNames"] = {"enum": list(quantities())}
@@ -30,7 +31,7 @@ def schema_text(kind: str) -> str:
 
 
 def write_schemas() -> None:
-    """Write both schemas beside the shipped files."""
+    """Write every schema beside the shipped files."""
     for kind in MODELS:
         (configs_folder() / f"{kind}.schema.json").write_text(schema_text(kind), encoding="utf-8")
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from models import CLUTCH, ISHIGAMI, ISHIGAMI_TOTAL, ISHIGAMI_VARIANCE, Formula
+from models import CLUTCH, ISHIGAMI, ISHIGAMI_TOTAL, ISHIGAMI_VARIANCE, Formula, additive
 
 from assembly.errors import InputError
 from assembly.reading import read_design, read_workshop
@@ -65,6 +65,17 @@ def test_intervals_cover_what_they_say():
         for each in causes(ISHIGAMI, ["y"], boxes=2_000, seed=seed).causes["y"]
     ]
     assert np.mean(covered) == pytest.approx(0.95, abs=0.036)
+
+
+def test_width_of_an_interval():
+    """y = a + c, a drawn anew as b, all unit normal, r = 1/2, V = 2: the standard error is 3/4 √(1/N).
+
+    n - v/2 = a²/4 + b²/4 - ab - c²/2 - (a + b)c/2, terms without correlation: variance 1/8 + 1/8 + 1 + 1/2 + 1/2 = 9/4.
+    """
+    boxes = 200_000
+    for each in causes(additive("normal", (1, 1)), ["y"], boxes=boxes).causes["y"]:
+        assert each.high - each.low == pytest.approx(2 * Z95 * 0.75 / math.sqrt(boxes), rel=0.02)
+        assert each.share == pytest.approx(0.5, abs=4 * 0.75 / math.sqrt(boxes))
 
 
 @pytest.mark.parametrize(

@@ -70,6 +70,14 @@ def test_paired_intervals_cover_what_they_say():
     assert np.mean([each.low < 0.04 < each.high for each in told]) == pytest.approx(0.95, abs=0.028)
 
 
+def test_of_many_boxes_it_is_the_interval_of_a_mean():
+    """300 boxes gained and 100 lost of 10,000: differences of +1, -1 and 0, whose standard error is elementary."""
+    told = paired_share(300, 100, 10_000)
+    differences = np.repeat([1.0, -1.0, 0.0], [300, 100, 9_600])
+    assert told.value == differences.mean()
+    assert told.high - told.low == pytest.approx(2 * Z95 * differences.std() / 100, rel=0.002)
+
+
 def test_no_box_gained_or_lost_is_not_taken_for_certain():
     """By the formula, ± z/(N + 2) for an empty middle: half a box in each of four cells."""
     told = paired_share(0, 0, 98)

@@ -11,10 +11,12 @@ from scipy.stats import kstest
 from assembly.design import Limit
 from assembly.errors import InputError
 from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import BoxModel
+from assembly.tolerance.check import BoxModel, check
 from assembly.tolerance.forecast import SAMPLED_CLASS, ClassCounts, class_counts, excess, forecast
+from assembly.tolerance.helps import with_rows
 from assembly.tolerance.intervals import wilson
 from assembly.tolerance.study import block_rows
+from assembly.workshop import Disturbance
 
 DESIGN, WORKSHOP = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")
 
@@ -136,6 +138,16 @@ def test_a_design_without_limits_passes_and_names_no_failure():
     free = DESIGN.model_copy(update={"limits": type(DESIGN.limits)()})
     found = forecast(free, WORKSHOP, classes=100)
     assert (found.classes.mean, found.limits, found.joints) == (26, (), ())
+
+
+def test_a_workshop_outside_the_model_is_refused():
+    rough = with_rows(WORKSHOP, {"sand.plan": Disturbance(spread=15.0), "saw.plan": Disturbance(spread=15.0)})
+    with pytest.raises(InputError) as caught:
+        forecast(DESIGN, rough, classes=2)
+    with pytest.raises(InputError) as also:
+        check(DESIGN, rough, boxes=9_984)  # the same boxes but for what classmates share
+    assert str(caught.value).startswith("workshop 'New to tools': ")
+    assert str(caught.value).partition(" of the boxes")[2] == str(also.value).partition(" of the boxes")[2]
 
 
 def test_excess_beyond_each_kind_of_limit():

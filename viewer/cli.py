@@ -10,12 +10,15 @@ from __future__ import annotations
 import json
 import os
 import sys
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError
-from viewer import jobs
+from viewer import checking, jobs, studies
+
+if TYPE_CHECKING:
+    from viewer.steps import Answer
 
 NOT_KEPT, UNUSABLE, NOT_WRITTEN, INTERRUPTED = 1, 2, 3, 130
 SHIPPED_DEMO = "frost_watch"
@@ -41,6 +44,9 @@ WorkshopName = Annotated[
 ]
 Boxes = Annotated[int, typer.Option(help="How many boxes to try.")]
 Seed = Annotated[int, typer.Option(help="Start of the random numbers; the same seed gives the same figures.")]
+Plots = Annotated[
+    str | None, typer.Option(metavar="DIR", help="Folder to draw plots into, SVG and PNG; made if it is missing.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON; the README documents its keys.")]
 Folder = Annotated[str, typer.Option("--to", metavar="DIR", help="Folder to write into; made if it is missing.")]
 
@@ -67,6 +73,13 @@ def _answer(text: str, data: dict[str, Any], as_json: bool) -> None:  # noqa: FB
     say(json.dumps(data, indent=2, allow_nan=False, ensure_ascii=False) if as_json else text)
 
 
+def _tell(found: Answer, as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
+    """Print an answer; one that Ctrl-C cut short ends the command as interrupted."""
+    _answer(found.text, found.data, as_json)
+    if found.partial:
+        raise typer.Exit(INTERRUPTED)
+
+
 def _list_files(files: list[str], as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
     _answer("\n".join(f"wrote {file}" for file in files), {"files": files}, as_json)
 
@@ -75,16 +88,83 @@ def _list_files(files: list[str], as_json: bool) -> None:  # noqa: FBT001 - the 
 def check(
     design: DesignName,
     settings: Settings = None,
-    boxes: Boxes = 100_000,
+    boxes: Annotated[int | None, typer.Option(help="How many boxes to try; 100000 if nothing is said.")] = None,
+    digits: Annotated[
+        int | None, typer.Option(help="Try boxes until every figure holds still to so many digits of its spread.")
+    ] = None,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+    rule: Annotated[
+        float | None, typer.Option(metavar="MM", help="Tell what a class would call good with a rule read to so much.")
+    ] = None,
+    plots: Plots = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print what to cut, what to expect, and whether it is enough."""
+    job = jobs.read(design, settings, workshop)
+    found = checking.checked(job, boxes=boxes, digits=digits, seed=seed, rule=rule, plots=plots)
+    _tell(found, as_json)
+    if not found.kept:
+        raise typer.Exit(NOT_KEPT)
+
+
+@app.command()
+def causes(
+    design: DesignName,
+    settings: Settings = None,
+    of: Annotated[str, typer.Option(metavar="OUTCOME", help="The outcome to look into.")] = "joint_gap",
+    boxes: Annotated[int, typer.Option(help="How many boxes to try for each operation and each change.")] = 20_000,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+    plots: Plots = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print which operations are behind the variation of an outcome, and what would help."""
+    _tell(studies.caused(jobs.read(design, settings, workshop), of=of, boxes=boxes, seed=seed, plots=plots), as_json)
+
+
+@app.command()
+def worst(
+    design: DesignName,
+    settings: Settings = None,
+    joint: Annotated[
+        str | None, typer.Option(help="One joint, such as right-back; all four if nothing is said.")
+    ] = None,
+    seconds: Annotated[float, typer.Option(help="About how long to spend on proofs, in all.")] = 60.0,
     seed: Seed = 1,
     workshop: WorkshopName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Print what to cut, what to expect, and whether it is enough."""
-    found = jobs.checked(jobs.read(design, settings, workshop), boxes=boxes, seed=seed)
-    _answer(found.text, found.data, as_json)
-    if not found.kept:
-        raise typer.Exit(NOT_KEPT)
+    """Print how wide each joint opens: in poor boxes, and at worst with every error within its limits."""
+    _tell(studies.worst(jobs.read(design, settings, workshop), joint=joint, seconds=seconds, seed=seed), as_json)
+
+
+@app.command()
+def compare(
+    first: Annotated[str, typer.Argument(metavar="A", help="A design file, or the name of a shipped design.")],
+    second: Annotated[str, typer.Argument(metavar="B", help="Another, or the same, made in another workshop.")],
+    settings: Settings = None,
+    then: Annotated[
+        list[str] | None,
+        typer.Option("--then", metavar="KEY=VALUE", help="A change to the second only; may be repeated."),
+    ] = None,
+    boxes: Boxes = 100_000,
+    seed: Seed = 1,
+    workshop: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--workshop", metavar="W", help="Once: a workshop for both. Twice: the first's, then the second's."
+        ),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print what differs between two designs or workshops, made by the same hands."""
+    made_in = studies.workshops_of(workshop)
+    pair = (
+        jobs.read(first, settings, made_in[0]),
+        jobs.read(second, [*(settings or []), *(then or [])], made_in[1]),
+    )
+    _tell(studies.compared(*pair, boxes=boxes, seed=seed), as_json)
 
 
 @app.command()
@@ -98,7 +178,9 @@ def demo(
 ) -> None:
     """Check, picture and export the shipped frost-watch box."""
     job = jobs.read(SHIPPED_DEMO, settings, workshop)
-    found = jobs.checked(job, boxes=boxes, seed=seed)
+    found = checking.checked(job, boxes=boxes, seed=seed)
+    if found.partial:
+        _tell(found, as_json)
     if not as_json:  # the answer comes before the geometry kernel is loaded
         say(found.text + "\n")
     files = [jobs.pictured(job, to, seed=seed, explode=1.0), *jobs.exported(job, to, "step,stl,glb", "1:1")]
@@ -136,6 +218,39 @@ def export(
 ) -> None:
     """Write the nominal box as files for the technician."""
     _list_files(jobs.exported(jobs.read(design, settings), to, formats, scale), as_json)
+
+
+@app.command()
+def section(  # noqa: PLR0913 - one parameter an option
+    design: DesignName,
+    lapped: Annotated[float | None, typer.Option(metavar="MM", help="Thickness of the lapped walls to try.")] = None,
+    plain: Annotated[float | None, typer.Option(metavar="MM", help="Thickness of the plain walls to try.")] = None,
+    height: Annotated[float | None, typer.Option(metavar="MM", help="Height of the walls to try.")] = None,
+    timber: Annotated[str | None, typer.Option(metavar="NAME", help="Another timber, by name.")] = None,
+    keep: Annotated[str, typer.Option(metavar="SIZE", help="Size to keep: outside or inside.")] = "outside",
+    stock: Annotated[
+        str | None, typer.Option(metavar="FILE", help="Thicknesses on sale: every pair, or what a cure may take.")
+    ] = None,
+    settings: Settings = None,
+    boxes: Boxes = 20_000,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+    to: Folder = "exports",
+    as_json: AsJson = False,
+) -> None:
+    """Say whether another timber section still makes a sound joint, and what it changes.
+
+    Exit code 0: sound, or sound with care; 1: not sound.
+    """
+    from viewer.section_job import Asked, answered
+
+    asked = Asked(
+        lapped=lapped, plain=plain, height=height, timber=timber, keep=keep, stock=stock, boxes=boxes, seed=seed, to=to
+    )
+    found = answered(design, settings, workshop, asked)
+    _answer(found.text, found.data, as_json)
+    if not found.sound:
+        raise typer.Exit(NOT_KEPT)
 
 
 @app.command()

@@ -33,6 +33,19 @@ def figure(value: float, error: float, finest: int = FINEST) -> str:
     return f"{round(value, places) + 0.0:.{max(places, 0)}f}"  # + 0.0 turns -0.0 into 0.0
 
 
+def with_interval(value: float, low: float, high: float, finest: int = FINEST) -> tuple[str, str, str]:
+    """Return a value and the ends of its 95 % interval, written to the first digit of the interval's half-width.
+
+    The interval stands beside the value and tells how sure its last digit is, so one digit more than `figure` allows
+    may be told. Source: JCGM 100:2008, 7.2.6: estimates are rounded to be consistent with their uncertainties.
+    """
+    half = (high - low) / 2
+    places = min(finest, -math.floor(math.log10(half))) if 0 < half < math.inf else finest
+    value, low, high = (round(each, places) + 0.0 if math.isfinite(each) else each for each in (value, low, high))
+    shown = [f"{each:,.{max(places, 0)}f}" for each in (value, low, high)]
+    return shown[0], shown[1], shown[2]
+
+
 def percent(share: Share) -> str:
     """Return a share in percent, with the digits that its 95 % interval leaves it."""
     return f"{figure(100 * share.share, 100 * (share.high - share.low) / (2 * _Z95), 1)} %"

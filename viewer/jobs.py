@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from assembly.errors import ExportError, InputError
 from viewer.libraries import loading
@@ -35,15 +35,6 @@ class Job:
     stem: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Checked:
-    """A check's answer: as text, as plain data, and whether the required share of boxes keeps every limit."""
-
-    text: str
-    data: dict[str, Any]
-    kept: bool
-
-
 def read(design: str, settings: Sequence[str] | None = None, workshop: str | None = None) -> Job:
     """Return the design, changed by `settings`, and the workshop that makes it, or `workshop` in its stead."""
     with loading("reading a design"):
@@ -52,23 +43,6 @@ def read(design: str, settings: Sequence[str] | None = None, workshop: str | Non
     changes = tuple(settings or ())
     found = read_design(design, changes)
     return Job(design=found, workshop=maker(found, design, workshop, changes), stem=Path(design).stem)
-
-
-def checked(job: Job, *, boxes: int, seed: int) -> Checked:
-    """Return what a study of `boxes` boxes says of a job."""
-    with loading("checking a box"):
-        from assembly.tolerance.check import check  # numpy and numba, 0.4 s
-    from assembly.planning.cutting import cut_parts  # numpy
-    from viewer.report import check_data, check_text  # only a check is told
-
-    with progress(f"making {boxes:,} boxes on paper") as told:
-        study = check(job.design, job.workshop, boxes=boxes, seed=seed, progress=told)
-    parts = cut_parts(job.design)
-    return Checked(
-        text=check_text(job.design, job.workshop, parts, study),
-        data=check_data(job.design, parts, study),
-        kept=study.pass_share.share >= job.design.required_share,
-    )
 
 
 def formats_of(words: str) -> tuple[str, ...]:

@@ -84,9 +84,7 @@ def _limit(reason: Reason) -> str:
 
 
 def _reasons_table(verdict: Verdict) -> str:
-    rows = [
-        (sound_limits()[r.row].title, _number(r.figure), r.unit, _limit(r), r.level) for r in verdict.reasons
-    ]
+    rows = [(sound_limits()[r.row].title, _number(r.figure), r.unit, _limit(r), r.level) for r in verdict.reasons]
     return table(("row", "figure", "unit", "sound if", "so"), rows, words=(0, 2, 3, 4))
 
 

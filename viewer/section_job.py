@@ -89,9 +89,7 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) ->
         study = study_section(
             job.design, tried, job.workshop, keep=kept, stock=stock, boxes=asked.boxes, seed=asked.seed
         )
-    return Answered(
-        text=section_text(study), data=section_data(study), sound=study.verdict.verdict != "not sound"
-    )
+    return Answered(text=section_text(study), data=section_data(study), sound=study.verdict.verdict != "not sound")
 
 
 def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked) -> Answered:

@@ -24,13 +24,13 @@ if TYPE_CHECKING:
     from assembly.soundness.verdict import Level
     from viewer.tints import Tint
 
-SYMBOLS: dict[Level, str] = {"sound": "o", "with care": "?", "not sound": "x"}
+SYMBOLS: dict[Level, str] = {"sound": "o", "with care": "^", "not sound": "x"}
 TINTS: dict[Level, Tint] = {
     "sound": GROUNDS["closed"],
     "with care": GROUNDS["usable"],
     "not sound": GROUNDS["open"],
 }
-_MARKS: dict[Level, str] = {"sound": "o", "with care": "$?$", "not sound": "x"}
+_MARKS: dict[Level, str] = {"sound": "o", "with care": "^", "not sound": "x"}
 _HATCH = "////"  # a pair of which no box can be made
 _INCHES, _DPI = 7.5, 150
 

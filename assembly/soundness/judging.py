@@ -172,4 +172,3 @@ def faults_of(design: Design) -> tuple[str, ...]:
         except InputError as error:
             found.append(str(error))
     return tuple(found)
-

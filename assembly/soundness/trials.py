@@ -7,7 +7,6 @@ off        : how far a lid screw's hole lies from the middle of its wall's made 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,14 +21,14 @@ from assembly.tolerance.intervals import Z95
 from assembly.tolerance.making import PARE
 from assembly.tolerance.outcomes import closed_shares
 from assembly.tolerance.sampling import draw_block, values
-from assembly.tolerance.study import WINDOW, blocks_of, evaluate_block
+from assembly.tolerance.study import WINDOW, blocks_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from assembly.design import Design
     from assembly.frame import FloatArray
-    from assembly.tolerance.sampling import Draws, Input
+    from assembly.tolerance.sampling import Input
     from assembly.workshop import Workshop
 
 ROWS = ("joint_gap", "closed_share", "passes", "beyond")
@@ -57,37 +56,20 @@ class Sample:
         return float(self.passes.mean())
 
 
-@dataclass(frozen=True)
-class _SectionModel:
-    """A `BoxModel` of which only the rows are kept that a section is judged by."""
+@dataclass(frozen=True, slots=True)
+class _Window:
+    """Some boxes that are worked on at once: the inputs' values, and how sheets and holes come out."""
 
-    box: BoxModel
-
-    @property
-    def inputs(self) -> tuple[Input, ...]:
-        return self.box.inputs
-
-    @property
-    def rows(self) -> tuple[str, ...]:
-        return (*ROWS, "bond")
-
-    @cached_property
-    def _wanted(self) -> list[int]:
-        return [self.box.rows.index(name) for name in ROWS]
-
-    def evaluate(self, value: dict[str, FloatArray]) -> FloatArray:
-        faces, gaps, poses = self.box.settle(value)
-        frame = self.box.frame
-        closed = closed_shares(frame, gaps, self.box.design.glue_limit)
-        bond = bond_figure(np.full(4, joint_area(frame)), closed.T)
-        return np.vstack([self.box.read_off(value, faces, gaps, poses)[self._wanted], bond])
+    value: dict[str, FloatArray]
+    fitted: dict[str, FloatArray]  # the wood beside the lid screws aside, the same for every section
+    boxes: int
 
 
 class Trials:
     """Draws of `boxes` boxes of one workshop, kept, so that every section meets the same makers."""
 
     def __init__(self, design: Design, workshop: Workshop, *, boxes: int = 20_000, seed: int = 1) -> None:
-        """Draw once; `design` only names the inputs, which no section changes.
+        """Draw once; sheets, plaque and holes are those of `design`, of which only the section may change later.
 
         Raises
         ------
@@ -98,17 +80,17 @@ class Trials:
             msg = f"boxes: got {boxes}, must be 2 or more" if boxes < 2 else f"seed: got {seed}, must be 0 or more"
             raise InputError(msg)
         self.workshop, self.boxes, self.seed = workshop, boxes, seed
-        self.inputs = BoxModel(design, workshop).inputs
-        self._blocks: list[tuple[int, Draws]] = [
-            (size, draw_block(self.inputs, size, seed=seed, block=number)) for number, size in blocks_of(boxes)
+        model = BoxModel(design, workshop)
+        self._windows = [
+            _Window(value, model.fitting.outcomes(value), size) for value, size in _makers(model.inputs, boxes, seed)
         ]
         self._thin: dict[tuple[float, float], float] = {}
         self._off: float | None = None
 
     def sample(self, design: Design, workshop: Workshop | None = None) -> Sample:
         """Return what comes of a section's boxes; `workshop` may differ in how it works, not in its errors."""
-        model = _SectionModel(BoxModel(design, workshop or self.workshop))
-        return Sample(*np.hstack([evaluate_block(model, draws, size) for size, draws in self._blocks]))
+        model = BoxModel(design, workshop or self.workshop)
+        return Sample(*np.hstack([_made(model, window) for window in self._windows]))
 
     def tongue(self, design: Design) -> float:
         """Return the sampled 5th percentile of the thin place, mm: K + the error of stock and cheek there.
@@ -119,10 +101,7 @@ class Trials:
         box = model.frame
         key = (box.plain, box.height)
         if key not in self._thin:
-            found = [
-                np.broadcast_to(_thin_places(model, value), boxes)
-                for boxes, value in self._values(model.making.inputs)
-            ]
+            found = [np.broadcast_to(_thin_places(model, each.value), each.boxes) for each in self._windows]
             self._thin[key] = float(np.quantile(np.concatenate(found), LOW))
         return box.tongue + self._thin[key]
 
@@ -131,17 +110,30 @@ class Trials:
         middle = (design.timber.lapped - design.lid.screw.pilot) / 2
         if self._off is None:
             found = [
-                np.broadcast_to(screw_woods(design, value).min(axis=0) - middle, boxes)
-                for boxes, value in self._values(self.inputs)
+                np.broadcast_to(screw_woods(design, each.value).min(axis=0) - middle, each.boxes)
+                for each in self._windows
             ]
             self._off = float(np.quantile(np.concatenate(found), LOW))
         return middle + self._off
 
-    def _values(self, inputs: tuple[Input, ...]) -> Iterator[tuple[int, dict[str, FloatArray]]]:
-        for size, draws in self._blocks:
-            for at in range(0, size, WINDOW):
-                end = min(at + WINDOW, size)
-                yield end - at, values(inputs, draws, slice(at, end))
+
+def _makers(inputs: Sequence[Input], boxes: int, seed: int) -> Iterator[tuple[dict[str, FloatArray], int]]:
+    """Yield the inputs' values and the number of boxes of each window, as a study of as many boxes draws them."""
+    for number, size in blocks_of(boxes):
+        draws = draw_block(inputs, size, seed=seed, block=number)
+        for at in range(0, size, WINDOW):
+            end = min(at + WINDOW, size)
+            yield values(inputs, draws, slice(at, end)), end - at
+
+
+def _made(model: BoxModel, window: _Window) -> FloatArray:
+    """Return the rows of a `Sample` for the boxes of one window: (rows, boxes)."""
+    faces, gaps, poses = model.settle(window.value)
+    wood = screw_woods(model.design, window.value).min(axis=0)
+    rows = model.gathered(model.of_settled(faces, gaps, poses), window.fitted | {"screw_wood": wood})
+    closed = closed_shares(model.frame, gaps, model.design.glue_limit)
+    bond = bond_figure(np.full(4, joint_area(model.frame)), closed.T)
+    return np.vstack([rows[[model.rows.index(name) for name in ROWS]], bond])
 
 
 def _thin_places(model: BoxModel, value: dict[str, FloatArray]) -> FloatArray:

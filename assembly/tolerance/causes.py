@@ -86,7 +86,7 @@ def row_numbers(model: Model, names: Sequence[str]) -> list[int]:
     return [rows.index(name) for name in names]
 
 
-def causes(  # noqa: PLR0913 - what is studied, how long, and how
+def causes(
     model: Model,
     of: Sequence[str],
     *,
@@ -135,7 +135,7 @@ def causes(  # noqa: PLR0913 - what is studied, how long, and how
     )
 
 
-def block_moments(  # noqa: PLR0913 - the study's own parts
+def block_moments(
     model: Model,
     rows: list[int],
     groups: Sequence[Parts],

@@ -255,7 +255,7 @@ def told_study(model: BoxModel, total: Tally, *, seed: int, partial: bool) -> St
 
 
 def refuse_beyond(workshop: Workshop, beyond: float) -> None:
-    """Refuse a workshop of which a share `beyond` of the boxes is outside the model's first order, where it is too many.
+    """Refuse a workshop of which too large a share of boxes, `beyond`, is outside the model's first order.
 
     Raises
     ------

@@ -72,7 +72,7 @@ def paired_share(gained: float, lost: float, boxes: int, z: float = Z95) -> Diff
     return Difference(value=float(gained - lost) / boxes, low=float(middle - half), high=float(middle + half))
 
 
-def shared_draws(  # noqa: PLR0913 - two models and the place of the block
+def shared_draws(
     inputs: Sequence[Input], drawn: Sequence[Input], draws: Draws, boxes: int, *, seed: int, block: int
 ) -> Draws:
     """Return the draws of `inputs`, taken from those of `drawn` wherever they are the same numbers."""
@@ -86,7 +86,7 @@ def shared_draws(  # noqa: PLR0913 - two models and the place of the block
     return {**draws, **draw_block(fresh, boxes, seed=seed, block=block)}
 
 
-def compare_models(  # noqa: PLR0913 - what is studied, how long, and how
+def compare_models(
     first: Model,
     second: Model,
     rows: Sequence[str],
@@ -146,7 +146,7 @@ def paired_sums(first: FloatArray, second: FloatArray) -> tuple[FloatArray, Floa
     return np.stack([off.sum(axis=1), (off * off).sum(axis=1)]), medians
 
 
-def told_comparison(  # noqa: PLR0913 - everything that was counted
+def told_comparison(
     rows: Sequence[str], cells: FloatArray, sums: FloatArray, medians: FloatArray, *, seed: int, partial: bool
 ) -> Comparison:
     """Return the comparison, from what `pass_cells` and `paired_sums` counted."""
@@ -175,7 +175,7 @@ def _within(value: float, error: float) -> Difference:
     return Difference(value=float(value), low=float(value - Z95 * error), high=float(value + Z95 * error))
 
 
-def compare(  # noqa: PLR0913 - what is studied, how long, and how
+def compare(
     first: tuple[Design, Workshop],
     second: tuple[Design, Workshop],
     *,

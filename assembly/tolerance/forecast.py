@@ -18,7 +18,7 @@ import numpy as np
 
 from assembly.errors import InputError
 from assembly.frame import CORNERS, FloatArray
-from assembly.tolerance.check import OUTCOMES, BoxModel
+from assembly.tolerance.check import OUTCOMES, BoxModel, refuse_beyond
 from assembly.tolerance.intervals import Share, wilson
 from assembly.tolerance.sampling import BLOCK, stream
 from assembly.tolerance.study import block_rows, in_order
@@ -99,7 +99,7 @@ def _nothing(_rows: FloatArray) -> FloatArray:
     return np.zeros(0)
 
 
-def class_counts(  # noqa: PLR0913 - what is studied, how long, and how
+def class_counts(
     model: Model,
     *,
     makers: int,
@@ -181,7 +181,7 @@ def excess(limit: Limit, value: FloatArray) -> FloatArray:
     return beyond
 
 
-def forecast(  # noqa: PLR0913 - what is studied, how long, and how
+def forecast(
     design: Design,
     workshop: Workshop,
     *,
@@ -190,7 +190,13 @@ def forecast(  # noqa: PLR0913 - what is studied, how long, and how
     threads: int | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Forecast:
-    """Return what a class of `design.makers` can expect, and which limits and joints fail most."""
+    """Return what a class of `design.makers` can expect, and which limits and joints fail most.
+
+    Raises
+    ------
+    InputError
+        If more than a tenth of the boxes have errors beyond the model's first order.
+    """
     model = BoxModel(design, workshop)
     places = {name: list(model.rows).index(name) for name in model.limits}
     gap = model.limits.get("joint_gap")
@@ -206,6 +212,7 @@ def forecast(  # noqa: PLR0913 - what is studied, how long, and how
     counted, total = class_counts(
         model, makers=design.makers, classes=classes, seed=seed, threads=threads, progress=progress, also=missed
     )
+    refuse_beyond(workshop, float(total[-1, 0] / counted.boxes))
     told = [
         Failure(
             name=name,

@@ -154,7 +154,7 @@ def changes(design: Design, workshop: Workshop) -> list[Change]:
     return [*told, Change(kind="allowance", what="", model=longer)]
 
 
-def paired_gains(  # noqa: PLR0913 - what is studied, how long, and how
+def paired_gains(
     base: Model,
     tried: Sequence[Change],
     *,
@@ -231,7 +231,7 @@ def _in_class(gained: int, lost: int, boxes: int, makers: int, *, same: bool) ->
     return Difference(value=makers * share.value, low=makers * share.low, high=makers * share.high)
 
 
-def helps(  # noqa: PLR0913 - what is studied, how long, and how
+def helps(
     design: Design,
     workshop: Workshop,
     *,

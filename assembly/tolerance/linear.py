@@ -86,7 +86,7 @@ def linear_parts(
     }
 
 
-def _linear_part(  # noqa: PLR0913, PLR0917 - the fit's own parts
+def _linear_part(
     inputs: Sequence[Input], fitted: FloatArray, moment: FloatArray, inverse: FloatArray, y: FloatArray, digits: int
 ) -> LinearPart:
     """Return one row's linear part; chance in the fit is taken off the square of every coefficient."""

@@ -106,7 +106,7 @@ class Measured:
     false_reject: Share
 
 
-def measured(  # noqa: PLR0913 - what is studied, how long, and how
+def measured(
     design: Design,
     workshop: Workshop,
     *,

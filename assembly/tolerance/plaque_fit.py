@@ -12,8 +12,7 @@ from which the level falls towards one another.
 
 The proof of a best place is its forces: each hole pulls along its distance, with shares that add to 1 at the most.
 Where the forces balance and have no moment, no place has a level below Σ force · apart - Σ share · clearance. The
-forces of both ends, mixed so that no moment is left, give that bound for every box; the search stops where the level
-meets it.
+forces of both ends, mixed to leave no moment, bound every box so; the search stops where the level meets the bound.
 """
 
 from __future__ import annotations
@@ -32,7 +31,7 @@ if TYPE_CHECKING:
 MEETS = 1e-10  # mm by which the level found may lie above the bound that its forces prove
 ROUNDING = 1e-12  # mm within which a third hole is no further out than the two that hold the shift
 STILL = 1e-12  # mm a radian of slope that is none
-MENDS = 4  # shifts tried at the most where three holes lie nearly in a line
+MENDS = 6  # shifts tried at the most where three holes lie nearly in a line
 LOOKS = 100  # turns tried at the most; every fourth one halves what is left
 
 # What is known at one turn, a row of 11 numbers: turn, level, slope of the level, shift, forces by hole and axis.
@@ -227,11 +226,13 @@ def _held_by_three(holes: FloatArray, base: int, row: FloatArray) -> None:
     x, y = _equally_far(holes, base)
     for _ in range(MENDS):
         level = _level(holes, x, y)
-        if level >= row[_LEVEL]:
+        if level < row[_LEVEL]:
+            row[_LEVEL], row[_SHIFT], row[_SHIFT + 1] = level, x, y
+            _three_forces(holes, x, y, row)
+        step_x, step_y = _nearer(holes, x, y)
+        if step_x == 0 and step_y == 0:
             return
-        row[_LEVEL], row[_SHIFT], row[_SHIFT + 1] = level, x, y
-        _three_forces(holes, x, y, row)
-        x, y = _nearer(holes, x, y)
+        x, y = x + step_x, y + step_y
 
 
 @kernel
@@ -260,7 +261,7 @@ def _equally_far(holes: FloatArray, base: int) -> tuple[float, float]:
 
 @kernel
 def _nearer(holes: FloatArray, x: float, y: float) -> tuple[float, float]:
-    """Return the shift after a step of Newton's method: it mends digits lost where the holes lie nearly in a line."""
+    """Return a step of Newton's method, nought where none is needed: it mends digits lost to holes nearly in a line."""
     ax, ay, a = _away(holes[0], x, y)
     bx, by, b = _away(holes[1], x, y)
     cx, cy, c = _away(holes[2], x, y)
@@ -268,8 +269,8 @@ def _nearer(holes: FloatArray, x: float, y: float) -> tuple[float, float]:
     px, py, qx, qy = bx - ax, by - ay, cx - ax, cy - ay
     area = px * qy - py * qx
     if max(abs(p), abs(q)) <= ROUNDING or area == 0:
-        return x, y
-    return x + (p * qy - q * py) / area, y + (q * px - p * qx) / area
+        return 0.0, 0.0
+    return (p * qy - q * py) / area, (q * px - p * qx) / area
 
 
 @kernel
@@ -282,12 +283,18 @@ def _away(hole: FloatArray, x: float, y: float) -> tuple[float, float, float]:
 
 @kernel
 def _three_forces(holes: FloatArray, x: float, y: float, row: FloatArray) -> None:
-    """Fill three forces that balance: each share goes with the sine of the angle between the other two."""
+    """Fill three forces that balance: each share goes with the sine of the angle between the other two.
+
+    The forces stay as they are, those of two holes, where the place is not good enough to tell three.
+    """
     ax, ay, _ = _away(holes[0], x, y)
     bx, by, _ = _away(holes[1], x, y)
     cx, cy, _ = _away(holes[2], x, y)
     a, b, c = bx * cy - by * cx, cx * ay - cy * ax, ax * by - ay * bx
     total = a + b + c
+    least = min(a, b, c) if total > 0 else -max(a, b, c)
+    if least < 0 or total == 0:  # a hole can't push; the digits that would tell are lost
+        return
     row[_FORCE], row[_FORCE + 1] = ax * a / total, ay * a / total
     row[_FORCE + 2], row[_FORCE + 3] = bx * b / total, by * b / total
     row[_FORCE + 4], row[_FORCE + 5] = cx * c / total, cy * c / total

@@ -1,0 +1,170 @@
+"""What is behind the variation of an outcome, and what would help: in words, as tables and as data."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from assembly.shop_rules import told
+from assembly.workshop import Operations
+from viewer.figures import figure, percent, with_interval
+from viewer.report import OUTCOMES, UNITS, table
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.design import Design
+    from assembly.tolerance.causes import Cause, Causes
+    from assembly.tolerance.helps import Gain, Helps
+    from assembly.workshop import Workshop
+
+LEVELS = {"class": "shared by a class", "maker": "shared by a maker's cuts", "cut": "one cut alone"}
+SLIGHT = 0.05  # boxes in a class; a change that moves less, either way, is told in one line with its like
+NOTHING = 0.0005  # a share that is printed as 0.0 %
+_BESIDE_OPERATIONS = {"pare": "paring to fit", "settling": "chance in settling"}
+_CHANGES = {
+    "shoulder from part": "mark the shoulders along the part itself, not from the drawing",
+    "squared": "make the diagonals equal while the glue is wet",
+    "one more paring": "allow one more round of paring",
+}
+
+
+def operation_words(name: str) -> str:
+    """Return an operation in a few words: what its field in `Operations` says, up to the first stop."""
+    field = Operations.model_fields.get(name)
+    words = (field.description or name) if field else _BESIDE_OPERATIONS.get(name, name)
+    for stop in ",;:":
+        words = words.partition(stop)[0]
+    return words
+
+
+def named(name: str) -> str:
+    """Return an operation in words, with the name that it has in a workshop file."""
+    return operation_words(name) if name == "settling" else f"{operation_words(name)} ({name})"
+
+
+def change_words(kind: str, what: str, workshop: Workshop) -> str:
+    """Return a change in words."""
+    from assembly.tolerance.helps import ALLOWANCE  # noqa: PLC0415 - keeps `--help` free of numpy
+
+    if kind == "aid":
+        return workshop.aids[what].title
+    if kind == "allowance":
+        return f"leave the plain walls {told(ALLOWANCE)} mm longer"
+    if kind in {"half the spread", "no bias"}:
+        return f"{kind} in {named(what)}"
+    return _CHANGES[kind]
+
+
+def _share(cause: Cause | None) -> str:
+    if cause is None or cause.share < NOTHING:
+        return "-"
+    return with_interval(100 * cause.share, 100 * cause.low, 100 * cause.high, 1)[0]
+
+
+def cause_table(by_operation: Causes, split: Causes | None, of: str) -> str:
+    """Return the operations' total effects on one outcome, with intervals, each split by who shares the error."""
+    parts = {cause.name: cause for cause in split.causes[of]} if split else {}
+    rows = []
+    for cause in by_operation.causes[of]:
+        if cause.share < NOTHING:
+            continue
+        value, low, high = with_interval(100 * cause.share, 100 * cause.low, 100 * cause.high, 1)
+        shares = [_share(parts.get(f"{cause.name} {level}")) for level in LEVELS]
+        rows.append((named(cause.name), value, f"{low} to {high}", *(shares if split else ())))
+    return table(("operation", "all, %", "95 % interval", *(LEVELS if split else ())), rows, words=(0,))
+
+
+def cause_sentences(by_operation: Causes, levels: Causes | None, of: str) -> list[str]:
+    """Return what the table leaves out: operations without a part, and how the levels share the whole."""
+    idle = [cause.name for cause in by_operation.causes[of] if cause.share < NOTHING]
+    lines = [f"No part in it: {', '.join(idle)}."] if idle else []
+    if levels:
+        found = {cause.name: cause for cause in levels.causes[of]}
+        words = [f"{text} {_share(found.get(level)).replace('-', 'none')} %" for level, text in LEVELS.items()]
+        lines.append(f"By who shares the error: {'; '.join(words)}.".replace("none %", "none"))
+    lines.append(
+        "A figure is the share of the variance that would go if that alone were always the same. Errors act together, "
+        "so the figures need not add to 100 %.",
+    )
+    return lines
+
+
+def cause_text(by_operation: Causes, split: Causes | None, levels: Causes | None, of: str) -> str:
+    """Return the whole answer on one outcome."""
+    unit = {" mm": " mm", "°": " degrees", " %": " %"}[UNITS[_unit(of)]]
+    scale = 100 if _unit(of) == "1" else 1
+    sd = by_operation.sd[of]
+    # √(2n) is a normal distribution's; these outcomes have longer tails, so the error is taken twice as large.
+    spread = figure(scale * sd, 2 * scale * sd / (2 * by_operation.boxes) ** 0.5)
+    heading = f"What is behind the variation: {OUTCOMES[of].label} (standard deviation {spread}{unit})"
+    if not by_operation.causes[of]:
+        return f"What is behind the variation: {OUTCOMES[of].label}\nNothing: it does not vary in this workshop."
+    return "\n".join([heading, cause_table(by_operation, split, of), *cause_sentences(by_operation, levels, of)])
+
+
+def _unit(of: str) -> str:
+    from assembly.design import FITTING_OUTCOMES, FRAME_OUTCOMES  # noqa: PLC0415 - keeps `--help` free of pydantic
+
+    return (FRAME_OUTCOMES | FITTING_OUTCOMES)[of]
+
+
+def slight(gain: Gain) -> bool:
+    """Tell whether a change moves next to nothing, for certain."""
+    return gain.same or max(abs(gain.boxes.low), abs(gain.boxes.high)) < SLIGHT
+
+
+def effect(gain: Gain) -> str:
+    """Return whether a change helps, by its interval."""
+    if gain.boxes.low > 0:
+        return "helps"
+    return "makes it worse" if gain.boxes.high < 0 else "can't be told"
+
+
+def help_table(gains: Sequence[Gain], workshop: Workshop) -> str:
+    """Return changes with the boxes that a class gains by each."""
+    rows = []
+    for gain in gains:
+        value, low, high = with_interval(gain.boxes.value, gain.boxes.low, gain.boxes.high, 1)
+        words = change_words(gain.kind, gain.what, workshop)
+        rows.append((words, signed(value), f"{signed(low)} to {signed(high)}", percent(gain.pass_share), effect(gain)))
+    headings = ("change", "boxes gained", "95 % interval", "then good", "so it")
+    return table(headings, rows, words=(0, 4))
+
+
+def signed(figure_: str) -> str:
+    """Return a figure with its sign; none where it is zero."""
+    return figure_ if figure_.startswith("-") or not figure_.strip("0.") else f"+{figure_}"
+
+
+def help_text(design: Design, workshop: Workshop, helps: Helps) -> str:
+    """Return the ranked list of what would help, and what would not."""
+    shown = [gain for gain in helps.gains if not slight(gain)]
+    heading = (
+        f"What would help {design.name}: boxes more in a class of {helps.makers:,} that keep every limit, of which "
+        f"{percent(helps.pass_share)} do as things are; each change alone, on the same {helps.boxes:,} boxes"
+    )
+    lines = [
+        heading,
+        help_table(shown, workshop) if shown else "Nothing that was tried changes how many boxes are good.",
+    ]
+    rest = [change_words(gain.kind, gain.what, workshop) for gain in helps.gains if slight(gain)]
+    if rest and shown:
+        lines.append(f"Next to nothing, either way: {'; '.join(rest)}.")
+    return "\n".join(lines)
+
+
+def causes_data(
+    of: str, by_operation: Causes, split: Causes | None, levels: Causes | None, helps: Helps | None
+) -> dict[str, Any]:
+    """Return what `lapwright causes --json` prints; the README documents every key."""
+    return {
+        "of": of,
+        "boxes": by_operation.boxes,
+        "seed": by_operation.seed,
+        "sd": by_operation.sd[of],
+        "operations": [asdict(cause) for cause in by_operation.causes[of]],
+        "levels": [asdict(cause) for cause in levels.causes[of]] if levels else None,
+        "split": [asdict(cause) for cause in split.causes[of]] if split else None,
+        "helps": asdict(helps) if helps else None,
+    }

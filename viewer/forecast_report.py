@@ -1,0 +1,210 @@
+"""What a class can expect, where its boxes fail, and what simpler ways would have told: in words and as data.
+
+Figures keep only the digits that their sampling error leaves them (`viewer.figures`); data keeps them all.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass, replace
+from statistics import NormalDist
+from typing import TYPE_CHECKING, Any
+
+from assembly.shop_rules import told
+from viewer.figures import figure, percent, quantile_error
+from viewer.report import OUTCOMES, UNITS
+
+if TYPE_CHECKING:
+    from assembly.design import Design
+    from assembly.tolerance.check import StudyResult
+    from assembly.tolerance.forecast import Failure, Forecast
+    from assembly.tolerance.linear import LinearPart
+    from assembly.tolerance.measured import Measured
+
+NAMED = 3  # limits that are told, the most often missed first
+CLUSTERED = 1.5  # design effect from which classes are said to differ by more than chance
+_Z95 = NormalDist().inv_cdf(0.975)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """What is told beside a study; None where it was not asked for, or not reached before Ctrl-C."""
+
+    forecast: Forecast | None = None
+    linear: dict[str, LinearPart] | None = None
+    linear_boxes: int = 0  # that the linear parts were fitted over
+    measured: Measured | None = None
+
+
+def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> list[str]:
+    """Return how many good boxes a class can expect, with the range that nine classes in ten keep."""
+    classes, share = forecast.classes, study.pass_share
+    if design.makers == 1:
+        return [f"A maker alone has a good box in {percent(share)} of cases."]
+    expected = counted(design.makers * share.share, design.makers * (share.high - share.low) / (2 * _Z95))
+    low, high = (
+        counted(end, quantile_count_error(classes.counts.std(ddof=1), classes.counts.size)) for end in classes.range
+    )
+    told_ = [
+        f"Of {design.makers:,} makers, expect {expected} with a good box; nine classes in ten have {low} to {high}."
+    ]
+    if classes.deff > CLUSTERED:
+        told_.append("Classes differ by more than chance: what a whole class shares moves all of its boxes at once.")
+    return told_
+
+
+def quantile_count_error(sd: float, classes: int) -> float:
+    """Return the standard error of a 5 % or 95 % quantile of a count, as of a normal distribution."""
+    return sd * math.sqrt(0.05 * 0.95 / classes) / NormalDist().pdf(NormalDist().inv_cdf(0.95))
+
+
+def counted(value: float, error: float) -> str:
+    """Return a number of boxes: whole, and rounded to tens or more where it is not better known."""
+    return f"{int(figure(value, error, 0)):,}"
+
+
+def missed_words(failure: Failure, boxes: int, label: str) -> str:
+    """Return how often a limit is missed, and by how much where it is."""
+    from assembly.tolerance.intervals import wilson  # noqa: PLC0415 - keeps `--help` free of numpy
+
+    scale = 100.0 if failure.unit == "1" else 1.0
+    number = failure.share * boxes
+    words = f"{label} in {percent(wilson(number, boxes))} of boxes"
+    if number < 1:
+        return words
+    # What lies beyond a limit is about exponential, so its spread is about its mean.
+    beyond = figure(scale * failure.excess, scale * failure.excess / math.sqrt(number))
+    return f"{words}, by {beyond}{UNITS[failure.unit]} on average"
+
+
+def limit_sentences(forecast: Forecast) -> list[str]:
+    """Return which limits are missed most, and by how much."""
+    boxes = forecast.classes.boxes
+    missed = [each for each in forecast.limits if each.share > 0]
+    if not missed:
+        return []
+    named = [missed_words(each, boxes, OUTCOMES[each.name].label) for each in missed[:NAMED]]
+    return ["Limits missed most often:", *(f"- {words}" for words in named)]
+
+
+def joint_sentences(forecast: Forecast) -> list[str]:
+    """Return which joint misses the gap limit most, or that none stands out."""
+    joints, boxes = forecast.joints, forecast.classes.boxes
+    if not joints or joints[0].share == 0:
+        return []
+    first, second = joints[:2]
+    # Joints of one box go together, so the error of the difference is at most that of independent counts.
+    error = math.sqrt((first.share * (1 - first.share) + second.share * (1 - second.share)) / boxes)
+    if first.share - second.share > _Z95 * error:
+        return [f"The joint that fails most: {missed_words(first, boxes, first.name)}."]
+    alike = [each for each in joints if first.share - each.share <= 2 * _Z95 * error]
+    names = "all four" if len(alike) == len(joints) else " and ".join(each.name for each in alike)
+    share = missed_words(replace(first, excess=0.0), boxes, "each is too wide").partition(",")[0]
+    return [f"No single joint fails most: {names} are alike, and {share}."]
+
+
+def linear_sentences(study: StudyResult, linear: dict[str, LinearPart], boxes: int) -> list[str]:
+    """Return how far a plain sum of tolerances would have misled, for the outcome where it does so most."""
+    off = {name: part for name, part in linear.items() if not part.agrees}
+    if not off:
+        return ["A plain sum of tolerances would have told you the same, to two digits of the spread."]
+    limited = {name: part for name, part in off.items() if study.outcomes[name].limit} or off
+    name = max(limited, key=lambda each: _misled(limited[each]))
+    part, unit = linear[name], UNITS[study.outcomes[name].unit]
+    lines = [
+        (
+            f"A plain sum of tolerances would have told you: {OUTCOMES[name].label}, 95 boxes in 100 from "
+            f"{' to '.join(_ends(study, name, part, part.interval, boxes))}{unit}. "
+            f"Made on paper, they lie from {' to '.join(_ends(study, name, part, part.sampled, boxes))}{unit}."
+        ),
+        f"Such a sum is out by more than two digits carry in {len(off)} of {len(linear)} outcomes.",
+    ]
+    if not part.is_a_sum:
+        explained = figure(100 * part.explained, 100 / math.sqrt(boxes), 0)
+        lines.insert(1, f"This outcome is not a sum of errors: a sum explains {explained} % of its variance.")
+    return lines
+
+
+def _misled(part: LinearPart) -> float:
+    return max(abs(a - b) for a, b in zip(part.interval, part.sampled, strict=True)) / part.sd
+
+
+def _ends(study: StudyResult, name: str, part: LinearPart, ends: tuple[float, float], boxes: int) -> tuple[str, str]:
+    """Return both ends of a 95 % interval with the digits that sampling leaves the sampled ones."""
+    summary = study.outcomes[name]
+    quantiles = {**summary.quantiles, 0.025: part.sampled[0], 0.975: part.sampled[1]}
+    known = replace(summary, sd=part.sd, quantiles=quantiles)
+    scale = 100.0 if summary.unit == "1" else 1.0
+    low, high = (
+        figure(scale * end, scale * quantile_error(known, at, boxes), 2 if scale == 1 else 0)
+        for end, at in zip(ends, (0.025, 0.975), strict=True)
+    )
+    return low, high
+
+
+def measured_sentences(measured: Measured) -> list[str]:
+    """Return what a class would call good with a rule, and how often wrongly."""
+    return [
+        (
+            f"Checked with a steel rule read to {told(measured.division)} mm, {percent(measured.called_good)} of boxes would "
+            f"be called good, where {percent(measured.good)} are:"
+        ),
+        (
+            f"{percent(measured.false_accept)} of all boxes would be called good and are not, "
+            f"{percent(measured.false_reject)} are good and would be called bad."
+        ),
+        "The rule reads length, width, diagonals and steps; the rest is judged true.",
+    ]
+
+
+def beside_text(design: Design, study: StudyResult, beside: Beside) -> str:
+    """Return the report's part on the class and on simpler ways of looking; empty where nothing is known."""
+    lines: list[str] = []
+    if beside.forecast and study_has_limits(study):
+        lines += class_sentences(design, study, beside.forecast)
+        lines += limit_sentences(beside.forecast) + joint_sentences(beside.forecast)
+    if beside.linear:
+        lines += linear_sentences(study, beside.linear, beside.linear_boxes)
+    if beside.measured:
+        lines += measured_sentences(beside.measured)
+    return "\n".join(["In a class", *lines]) if lines else ""
+
+
+def study_has_limits(study: StudyResult) -> bool:
+    """Tell whether the design limits anything, so that boxes can fail."""
+    return any(each.limit for each in study.outcomes.values())
+
+
+def beside_data(beside: Beside) -> dict[str, Any]:
+    """Return the same as plain data; the README documents every key."""
+    return {
+        "forecast": _forecast_data(beside.forecast) if beside.forecast else None,
+        "linear": {name: _linear_data(part) for name, part in beside.linear.items()} if beside.linear else None,
+        "measured": asdict(beside.measured) if beside.measured else None,
+    }
+
+
+def _forecast_data(forecast: Forecast) -> dict[str, Any]:
+    classes = forecast.classes
+    return {
+        "makers": classes.makers,
+        "expected": classes.mean,
+        "range": list(classes.range),
+        "classes": int(classes.counts.size),
+        "design_effect": classes.deff,
+        "limits": [asdict(each) for each in forecast.limits],
+        "joints": [asdict(each) for each in forecast.joints],
+        "partial": classes.partial,
+    }
+
+
+def _linear_data(part: LinearPart) -> dict[str, Any]:
+    return {
+        "mean": part.mean,
+        "worst_case": part.worst_case,
+        "rss": part.rss,
+        "explained": part.explained,
+        "interval": list(part.interval),
+        "sampled": list(part.sampled),
+        "agrees": part.agrees,
+    }

@@ -1,0 +1,167 @@
+"""What `causes`, `worst` and `compare` do, each in a few steps that Ctrl-C ends early.
+
+They take numpy and numba; a limit case takes scipy's HiGHS as well, and only `--plots` loads matplotlib.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+from assembly.errors import InputError
+from viewer.jobs import folder_for
+from viewer.libraries import loading
+from viewer.progress import progress
+from viewer.steps import Answer, Steps, nearest, partial_line, plotted, written
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from matplotlib.figure import Figure
+
+    from assembly.design import Design
+    from assembly.workshop import Workshop
+    from viewer.jobs import Job
+    from viewer.worst_report import WorstFits
+
+PERCENTILES = (95, 99)
+
+
+def refuse_beyond_first_order(design: Design, workshop: Workshop, seed: int) -> None:
+    """Refuse a job of which a tenth of the first block is outside the model's first order, or a seed that is none."""
+    if seed < 0:
+        msg = f"seed: got {seed}, must be 0 or more"
+        raise InputError(msg)
+    from assembly.tolerance.check import BoxModel, refuse_beyond
+    from assembly.tolerance.study import block_rows
+
+    model = BoxModel(design, workshop)
+    rows = block_rows(model, seed=seed, block=0)
+    refuse_beyond(workshop, float(rows[list(model.rows).index("beyond")].mean()))
+
+
+def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None) -> Answer:
+    """Return what is behind the variation of an outcome, and what would help."""
+    with loading("looking for causes"):
+        from assembly.tolerance.causes import causes  # numpy and numba, 0.4 s
+    from assembly.tolerance.check import OUTCOMES, BoxModel
+    from assembly.tolerance.helps import helps
+    from viewer.causes_report import cause_text, causes_data, help_text
+
+    nearest("--of", of, OUTCOMES)
+    _check_boxes(boxes)
+    if plots is not None:
+        folder_for(plots)
+    refuse_beyond_first_order(job.design, job.workshop, seed)
+    model, steps = BoxModel(job.design, job.workshop), Steps()
+    with progress(f"looking for what is behind: {of}") as told:
+        whole = steps.take(lambda: causes(model, (of,), boxes=boxes, seed=seed, progress=told))
+        levels = steps.take(lambda: causes(model, (of,), by="level", boxes=boxes, seed=seed, progress=told))
+        split = steps.take(lambda: causes(model, (of,), by="both", boxes=max(boxes // 2, 1), seed=seed, progress=told))
+    with progress("trying what would help") as told:
+        tried = steps.take(lambda: helps(job.design, job.workshop, boxes=boxes, seed=seed, progress=told))
+    assert whole
+
+    def figures() -> dict[str, Figure]:
+        from viewer.plots import cause_bars, help_bars
+
+        drawn = {f"causes_{of}": cause_bars(job.design, whole, of)}
+        return {**drawn, "helps": help_bars(job.design, job.workshop, tried)} if tried else drawn
+
+    files = plotted(plots, job.stem, figures)
+    text = [*partial_line(steps.stopped, f"{whole.boxes:,} boxes an operation"), cause_text(whole, split, levels, of)]
+    text += ["", help_text(job.design, job.workshop, tried)] if tried else []
+    data = {**causes_data(of, whole, split, levels, tried), "partial": steps.stopped}
+    return Answer(
+        text="\n".join([*text, *written(files)]),
+        data=data if plots is None else {**data, "files": files},
+        partial=steps.stopped,
+    )
+
+
+def _check_boxes(boxes: int) -> None:
+    if boxes < 2:
+        msg = f"boxes: got {boxes}, must be 2 or more"
+        raise InputError(msg)
+
+
+def worst(job: Job, *, joint: str | None, seconds: float, seed: int) -> Answer:
+    """Return sampled boxes and the limit case of one joint, or of all four, in about `seconds` of proving in all."""
+    with loading("looking for the worst fits"):
+        from assembly.tolerance.sampling import BLOCK  # numpy
+    from assembly.frame import CORNERS
+    from assembly.tolerance.worst import Worst
+    from viewer.worst_report import worst_data, worst_text
+
+    if not 0 < seconds <= 86_400:
+        msg = f"--seconds: got {seconds:g}, must be over 0 and at most 86400, a day"
+        raise InputError(msg)
+    if seed < 0:
+        msg = f"seed: got {seed}, must be 0 or more"
+        raise InputError(msg)
+    joints = CORNERS if joint is None else (nearest("--joint", joint, CORNERS),)
+    steps = Steps()
+    fits = steps.take(lambda: [_sampled(job, each, seed) for each in joints])
+    assert fits
+    search = Worst(job.design, job.workshop)
+    with progress(f"looking for the limit case of {', '.join(joints)}") as told:
+        for at, each in enumerate(fits):
+            cases = steps.take(partial(search.cases, (each.joint,), seed=seed, seconds=seconds / len(joints)))
+            fits[at] = replace(each, limit_case=cases[0] if cases else None)
+            if told:
+                told(at + 1, len(joints))
+    text = worst_text(job.design, job.workshop, fits, boxes=BLOCK, seed=seed)
+    done = sum(each.limit_case is not None for each in fits)
+    return Answer(
+        text="\n".join([*partial_line(steps.stopped, f"{done} of {len(fits)} limit cases"), text]),
+        data={**worst_data(fits, boxes=BLOCK, seed=seed), "partial": steps.stopped},
+        partial=steps.stopped,
+    )
+
+
+def _sampled(job: Job, joint: str, seed: int) -> WorstFits:
+    """Return the real boxes near the percentiles of one joint's gap."""
+    from assembly.frame import CORNERS
+    from assembly.tolerance.check import sampled_box
+    from viewer.worst_report import WorstFits
+
+    boxes = {
+        at: sampled_box(job.design, job.workshop, seed=seed, quantile=at / 100, of=f"gap {joint}") for at in PERCENTILES
+    }
+    gaps = {at: float(box.corner_gaps[CORNERS.index(joint)]) for at, box in boxes.items()}
+    return WorstFits(joint=joint, gaps=gaps, sampled=boxes)
+
+
+def workshops_of(words: Sequence[str] | None) -> tuple[str | None, str | None]:
+    """Return the two workshops of a comparison: none given is each design's own, one is for both.
+
+    Raises
+    ------
+    InputError
+        If more than two are given.
+    """
+    given = list(words or [])
+    if len(given) > 2:
+        msg = f"--workshop: given {len(given)} times, must be given once (for both) or twice (first, then second)"
+        raise InputError(msg)
+    if len(given) == 2:
+        return given[0], given[1]
+    return (given[0], given[0]) if given else (None, None)
+
+
+def compared(first: Job, second: Job, *, boxes: int, seed: int) -> Answer:
+    """Return what differs between two jobs."""
+    with loading("comparing two boxes"):
+        from assembly.tolerance.compare import compare  # numpy and numba, 0.4 s
+    from viewer.compare_report import compare_data, compare_text
+
+    pair = (first.design, first.workshop), (second.design, second.workshop)
+    for design, workshop in pair:
+        refuse_beyond_first_order(design, workshop, seed)
+    steps = Steps()
+    with progress(f"making {boxes:,} boxes on paper, both ways") as told:
+        found = steps.take(lambda: compare(*pair, boxes=boxes, seed=seed, progress=told))
+    assert found
+    text = [*partial_line(found.partial, f"{found.boxes:,} boxes"), compare_text(*pair, found)]
+    return Answer(text="\n".join(text), data=compare_data(*pair, found), partial=found.partial)

@@ -1,0 +1,107 @@
+"""The worst fits of a design's joints, in words, as tables and as data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from viewer.report import table
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.design import Design
+    from assembly.made import SettledBox
+    from assembly.tolerance.worst import LimitCase
+    from assembly.workshop import Workshop
+
+CLOSED = 1e-3  # mm; a case this near to what is proved is the worst there is
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorstFits:
+    """One joint's sampled boxes by percentile, and its limit case; None where it was not reached before Ctrl-C."""
+
+    joint: str
+    gaps: dict[int, float]  # mm, by percentile
+    sampled: dict[int, SettledBox]
+    limit_case: LimitCase | None = None
+
+
+def sampled_table(fits: Sequence[WorstFits]) -> str:
+    """Return each joint's gap in its sampled boxes, with the number of the box."""
+    percentiles = list(fits[0].sampled)
+    headings = [word for at in percentiles for word in (f"{at} in 100 are better, mm", "box")]
+    rows = [
+        (each.joint, *(word for at in percentiles for word in (f"{each.gaps[at]:.2f}", f"{each.sampled[at].index:,}")))
+        for each in fits
+    ]
+    return table(("joint", *headings), rows, words=(0,))
+
+
+def limit_table(cases: Sequence[LimitCase]) -> str:
+    """Return what was found for each joint, what is proved, and what lies between."""
+    rows = [
+        (
+            case.corner,
+            f"{case.found:.2f}",
+            f"{case.proved:.2f}",
+            "none" if case.proved - case.found <= CLOSED else f"{case.proved - case.found:.2f}",
+            "yes" if case.beyond_first_order else "no",
+        )
+        for case in cases
+    ]
+    headings = ("joint", "found, mm", "never over, mm", "open between", "beyond 5° or a third")
+    return table(headings, rows, words=(0, 4))
+
+
+def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:
+    """Return what the limit cases mean, and how far they hold."""
+    lines = []
+    if any(case.proved - case.found > CLOSED for case in cases):
+        lines.append(
+            "Where something is open between, more --seconds may find a worse case or prove that there is none."
+        )
+    rough = [case.corner for case in cases if case.beyond_first_order]
+    if rough:
+        lines.append(
+            f"Warning: the limit case of {', '.join(rough)} has errors so large that its figures are only rough (a "
+            "face over 5° out, or over a third of the part's thickness off).",
+        )
+    return lines
+
+
+def worst_text(design: Design, workshop: Workshop, fits: Sequence[WorstFits], *, boxes: int, seed: int) -> str:
+    """Return the whole answer of `lapwright worst`."""
+    cases = [each.limit_case for each in fits if each.limit_case]
+    heading = f"Worst fits: {design.name}, made by {workshop.name}"
+    sampled = f"Real boxes out of {boxes:,} made on paper (seed {seed}): the widest gap at each joint"
+    parts = [heading, f"{sampled}\n{sampled_table(fits)}"]
+    if cases:
+        limit = "The limit case: every error within its limits, each cut on its own, all set to open that joint most"
+        parts.append("\n".join([limit, limit_table(cases), *limit_sentences(cases)]))
+    return "\n\n".join(parts)
+
+
+def worst_data(fits: Sequence[WorstFits], *, boxes: int, seed: int) -> dict[str, Any]:
+    """Return what `lapwright worst --json` prints; the README documents every key."""
+    return {"boxes": boxes, "seed": seed, "joints": [_fits_data(each) for each in fits]}
+
+
+def _fits_data(fits: WorstFits) -> dict[str, Any]:
+    case = fits.limit_case
+    return {
+        "joint": fits.joint,
+        "sampled": [
+            {"percentile": at, "box": box.index, "gap": fits.gaps[at], "outcomes": box.outcomes}
+            for at, box in fits.sampled.items()
+        ],
+        "limit_case": {
+            "found": case.found,
+            "proved": case.proved,
+            "beyond_first_order": case.beyond_first_order,
+            "outcomes": case.box.outcomes,
+        }
+        if case
+        else None,
+    }
