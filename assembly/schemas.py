@@ -1,4 +1,4 @@
-"""JSON Schemas of design, workshop and stock files, from the records that read them; editors complete and check with them.
+"""JSON Schemas of design, workshop and stock files, from the records that read them; editors check with them.
 
 `python -m assembly.schemas` writes them afresh beside the shipped files; a test tells when that was forgotten.
 """

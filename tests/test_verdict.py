@@ -103,7 +103,8 @@ def test_without_a_proven_section_the_verdict_is_at_most_with_care():
 
 
 @pytest.mark.parametrize(
-    "row", ["pass_share_lost", "seasonal_step", "en_edge", "en_end", "en_axial_edge", "grain_runout", "tongue_most", "beyond"]
+    "row",
+    ["pass_share_lost", "seasonal_step", "en_edge", "en_end", "en_axial_edge", "grain_runout", "tongue_most", "beyond"],
 )
 @given(figure=st.floats(-1e6, 1e6))
 def test_fit_season_and_en_rows_never_fall_below_with_care(row, figure):

@@ -127,9 +127,18 @@ def help_table(gains: Sequence[Gain], workshop: Workshop) -> str:
     for gain in gains:
         value, low, high = with_interval(gain.boxes.value, gain.boxes.low, gain.boxes.high, 1)
         words = change_words(gain.kind, gain.what, workshop)
-        rows.append((words, signed(value), f"{signed(low)} to {signed(high)}", percent(gain.pass_share), effect(gain)))
-    headings = ("change", "boxes gained", "95 % interval", "then good", "so it")
-    return table(headings, rows, words=(0, 4))
+        rows.append((words, signed(value), f"{signed(low)} to {signed(high)}", effect(gain)))
+    return table(("change", "boxes gained", "95 % interval", "so it"), rows, words=(0, 3))
+
+
+def slight_sentences(gains: Sequence[Gain], workshop: Workshop) -> list[str]:
+    """Return which changes do next to nothing, operations by the name that they have in a workshop file."""
+    words = []
+    for kind in dict.fromkeys(gain.kind for gain in gains):
+        names = [gain.what for gain in gains if gain.kind == kind]
+        each = [change_words(kind, name, workshop) for name in names]
+        words.append(f"{kind} in {', '.join(names)}" if kind in {"half the spread", "no bias"} else "; ".join(each))
+    return [f"Next to nothing, either way: {'; '.join(words)}."] if words else []
 
 
 def signed(figure_: str) -> str:
@@ -148,10 +157,8 @@ def help_text(design: Design, workshop: Workshop, helps: Helps) -> str:
         heading,
         help_table(shown, workshop) if shown else "Nothing that was tried changes how many boxes are good.",
     ]
-    rest = [change_words(gain.kind, gain.what, workshop) for gain in helps.gains if slight(gain)]
-    if rest and shown:
-        lines.append(f"Next to nothing, either way: {'; '.join(rest)}.")
-    return "\n".join(lines)
+    rest = [gain for gain in helps.gains if slight(gain)]
+    return "\n".join([*lines, *(slight_sentences(rest, workshop) if shown else ())])
 
 
 def causes_data(

@@ -115,7 +115,7 @@ def _settled(job: Job, digits: int, seed: int) -> tuple[StudyResult, str]:
     low, high = (min(max(end, 0.0), 1.0) for end in passes.interval)
     words = {
         "settled": f"Every figure held still to {digits} digits of its spread after {study.boxes:,} boxes.",
-        "cap": f"Not every figure held still to {digits} digits of its spread; {study.boxes:,} boxes are the most made.",
+        "cap": f"Not every figure held still to {digits} digits of its spread in {study.boxes:,} boxes, the most made.",
         "interrupted": "",
     }
     return replace(study, pass_share=Share(share=passes.value, low=low, high=high)), words[found.stopped]

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError
-from viewer import checking, jobs, studies
+from viewer import checking, jobs, jobs_view, section_job, studies
 
 if TYPE_CHECKING:
     from viewer.steps import Answer
@@ -164,7 +164,7 @@ def compare(
         jobs.read(first, settings, made_in[0]),
         jobs.read(second, [*(settings or []), *(then or [])], made_in[1]),
     )
-    _tell(studies.compared(*pair, boxes=boxes, seed=seed), as_json)
+    _tell(studies.compared(*pair, boxes=boxes, seed=seed, then=then or ()), as_json)
 
 
 @app.command()
@@ -195,6 +195,17 @@ def picture(
     design: DesignName,
     settings: Settings = None,
     explode: Annotated[float, typer.Option(help="How far apart the parts are drawn: 0 closed, 1 apart.")] = 1.0,
+    as_made: Annotated[
+        str | None,
+        typer.Option("--as-made", metavar="p95|limit", help="Draw the errors: of a sampled box, or of the limit case."),
+    ] = None,
+    times: Annotated[
+        float | None, typer.Option(metavar="1..20", help="Show them so many times as large; 1 is true size.")
+    ] = None,
+    step: Annotated[int | None, typer.Option(metavar="N", help="Draw one step of the making instead.")] = None,
+    size: Annotated[str | None, typer.Option(metavar="WxH", help="Size in pixels; 1600x1200 if nothing is said.")] = None,
+    ground: Annotated[str, typer.Option(metavar="white|transparent", help="What is behind the parts.")] = "white",
+    spin: Annotated[str | None, typer.Option(metavar="FILE.gif", help="Draw it turning once, too.")] = None,
     seed: Seed = 1,
     workshop: WorkshopName = None,
     to: Folder = "exports",
@@ -204,7 +215,21 @@ def picture(
 
     The marks are those of a sampled box: 95 in 100 boxes have a smaller widest gap.
     """
-    _list_files([jobs.pictured(jobs.read(design, settings, workshop), to, seed=seed, explode=explode)], as_json)
+    asked = jobs_view.Asked(
+        explode=explode, as_made=as_made, times=times, step=step, size=size, ground=ground, spin=spin, seed=seed
+    )
+    _list_files(jobs_view.pictured(jobs.read(design, settings, workshop), to, asked), as_json)
+
+
+@app.command()
+def view(
+    design: DesignName,
+    settings: Settings = None,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+) -> None:
+    """Open a window on the box: turn it, take it apart, see the worst fits and the steps of the making."""
+    jobs_view.viewed(jobs.read(design, settings, workshop), seed=seed)
 
 
 @app.command()
@@ -221,7 +246,7 @@ def export(
 
 
 @app.command()
-def section(  # noqa: PLR0913 - one parameter an option
+def section(
     design: DesignName,
     lapped: Annotated[float | None, typer.Option(metavar="MM", help="Thickness of the lapped walls to try.")] = None,
     plain: Annotated[float | None, typer.Option(metavar="MM", help="Thickness of the plain walls to try.")] = None,
@@ -242,14 +267,12 @@ def section(  # noqa: PLR0913 - one parameter an option
 
     Exit code 0: sound, or sound with care; 1: not sound.
     """
-    from viewer.section_job import Asked, answered
-
-    asked = Asked(
+    asked = section_job.Asked(
         lapped=lapped, plain=plain, height=height, timber=timber, keep=keep, stock=stock, boxes=boxes, seed=seed, to=to
     )
-    found = answered(design, settings, workshop, asked)
-    _answer(found.text, found.data, as_json)
-    if not found.sound:
+    found = section_job.answered(design, settings, workshop, asked)
+    _tell(found, as_json)
+    if not found.kept:
         raise typer.Exit(NOT_KEPT)
 
 

@@ -11,6 +11,8 @@ from viewer.figures import percent, with_interval
 from viewer.report import OUTCOMES, UNITS, table
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from assembly.design import Design
     from assembly.tolerance.compare import Comparison, Difference
     from assembly.workshop import Workshop
@@ -41,9 +43,12 @@ def judgement(difference: Difference) -> str:
     return "The first is better." if difference.high < 0 else "So many boxes can't tell which is better."
 
 
-def compare_text(first: tuple[Design, Workshop], second: tuple[Design, Workshop], found: Comparison) -> str:
-    """Return the whole answer of `lapwright compare`."""
+def compare_text(
+    first: tuple[Design, Workshop], second: tuple[Design, Workshop], found: Comparison, then: Sequence[str] = ()
+) -> str:
+    """Return the whole answer of `lapwright compare`; `then` are the changes to the second alone."""
     names = [f"{design.name}, made by {workshop.name}" for design, workshop in (first, second)]
+    names[1] += f", with {', '.join(then)}" if then else ""
     points, between = _told(found.pass_share, 100, 1)
     makers = second[0].makers
     boxes, boxes_between = _told(found.pass_share, makers, 1)

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import pickle
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,18 +20,23 @@ from assembly.errors import InputError
 from viewer import tints
 from viewer.picture import REFUSED, UNWRITTEN
 from viewer.sheet import lettered, planned
+from viewer.view import fitted
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+    from PIL import Image
 
     from viewer.joints import Joint
     from viewer.scene import Scene, ShownPart
+    from viewer.sheet import Sheet
     from viewer.tints import FloatArray, Tint
     from viewer.view import View
 
+_TURN_MS = 7200  # one turn takes so long
 FINE = 2  # pixels drawn for one pixel kept, each way
 _EDGE_WIDTH = 1 / 750  # of the picture's height
 _GRAIN_WIDTH = 1 / 1100
+_FRESH_WIDTH = 1 / 320  # of the lines that are drawn in the step that is shown
 # How far what lies on a face is moved to the viewer so that it is not lost in the face, as a share of the picture's
 # height; in a parallel view that moves nothing on the picture.
 _NEARER = {"grain": 1 / 3000, "ground": 1 / 1600, "ink": 1 / 1100, "edges": 1 / 900}
@@ -75,15 +80,19 @@ def _lit(scene: Scene, view: View) -> pv.Plotter:
         _add_part(plotter, scene, view, index, part)
     for joint in scene.joints:
         for patch in joint.patches:
-            for points, what, colour in ((patch.face[None], "ground", joint.fit.ground), (patch.ink, "ink", tints.INK)):
-                areas = _areas(scene.placed(patch.part, points) + _nearer(view, what))
-                plotter.add_mesh(areas, color=colour, lighting=False)
+            for points, what, colour in ((patch.ground, "ground", joint.fit.ground), (patch.ink, "ink", tints.INK)):
+                marks = areas(scene.placed(patch.part, points) + _nearer(view, what))
+                plotter.add_mesh(marks, color=colour, lighting=False)
+    for strokes in scene.strokes:
+        placed = lines_of(scene.placed(strokes.part, strokes.ends) + _nearer(view, "edges"))
+        width, colour = (_FRESH_WIDTH, tints.INK) if strokes.fresh else (_EDGE_WIDTH, tints.QUIET)
+        plotter.add_mesh(placed, color=colour, lighting=False, line_width=max(1.0, width * view.size[1] * FINE))
     plotter.renderer.enable_depth_peeling(4)  # type: ignore[no-untyped-call]
     return plotter
 
 
 def _add_part(plotter: pv.Plotter, scene: Scene, view: View, index: int, part: ShownPart) -> None:
-    surface = _surface(scene.placed(index, part.points), part.triangles)
+    surface = surface_of(scene.placed(index, part.points), part.triangles)
     plotter.add_mesh(surface, color=part.colour, opacity=part.opacity, ambient=tints.AMBIENT, diffuse=1.0, specular=0.0)
     red, green, blue = part.colour
     grain = (tints.GRAIN_SHADE * red, tints.GRAIN_SHADE * green, tints.GRAIN_SHADE * blue)
@@ -91,7 +100,7 @@ def _add_part(plotter: pv.Plotter, scene: Scene, view: View, index: int, part: S
     kinds = (("grain", part.grain, grain, _GRAIN_WIDTH), ("edges", part.edges, tints.EDGE, _EDGE_WIDTH))
     for what, lines, colour, width in kinds:
         if len(lines):
-            placed = _lines(scene.placed(index, lines) + _nearer(view, what))
+            placed = lines_of(scene.placed(index, lines) + _nearer(view, what))
             plotter.add_mesh(placed, color=colour, lighting=False, line_width=max(1.0, width * height))
 
 
@@ -104,7 +113,7 @@ def _marks(scene: Scene, view: View) -> NDArray[np.intp]:
     """Return the number of what is seen at each pixel, drawn flat with the number as its colour."""
     plotter = _plotter(view, 1)
     for index, part in enumerate(scene.parts):
-        surface = _surface(scene.placed(index, part.points), part.triangles)
+        surface = surface_of(scene.placed(index, part.points), part.triangles)
         plotter.add_mesh(surface, color=_numbered(index + 1), lighting=False)
     for index, joint in enumerate(scene.joints):
         plotter.add_mesh(_faces(scene, view, joint), color=_numbered(len(scene.parts) + index + 1), lighting=False)
@@ -113,8 +122,8 @@ def _marks(scene: Scene, view: View) -> NDArray[np.intp]:
 
 
 def _faces(scene: Scene, view: View, joint: Joint) -> pv.PolyData:
-    faces = np.stack([scene.placed(patch.part, patch.face) for patch in joint.patches])
-    return _areas(faces + _nearer(view, "ground"))
+    faces = np.concatenate([scene.placed(patch.part, patch.ground) for patch in joint.patches])
+    return areas(faces + _nearer(view, "ground"))
 
 
 def _numbered(number: int) -> Tint:
@@ -147,40 +156,72 @@ def _shot(plotter: pv.Plotter, view: View, fine: int, ground: str) -> NDArray[np
     return np.array(shot, dtype=np.uint8)[..., :3]
 
 
-def _areas(corners: FloatArray) -> pv.PolyData:
-    """Return four-cornered areas as a surface: (k, 4, 3)."""
-    return _surface(corners.reshape(-1, 3), np.arange(4 * len(corners)).reshape(-1, 4))
+def areas(corners: FloatArray) -> pv.PolyData:
+    """Return areas of equally many corners as a surface: (k, corners, 3)."""
+    return surface_of(corners.reshape(-1, 3), np.arange(corners[..., 0].size).reshape(corners.shape[:2]))
 
 
-def _surface(points: FloatArray, faces: NDArray[np.int64]) -> pv.PolyData:
+def surface_of(points: FloatArray, faces: NDArray[np.int64]) -> pv.PolyData:
     """Return faces of equally many corners as a mesh."""
     surface = pv.PolyData.from_regular_faces(points, faces.tolist())
     assert isinstance(surface, pv.PolyData)
     return surface
 
 
-def _lines(ends: FloatArray) -> pv.PolyData:
+def lines_of(ends: FloatArray) -> pv.PolyData:
     """Return lines as a mesh: (k, 2, 3)."""
     count = len(ends)
     cells = np.column_stack([np.full(count, 2), np.arange(2 * count).reshape(-1, 2)])
     return pv.PolyData(ends.reshape(-1, 3), lines=cells)
 
 
+def turned(sheet: Sheet, turns: int) -> list[Image.Image]:
+    """Return the pictures of one turn on white, at one scale, about the middle; without labels, which would jump."""
+    first, corners = sheet.scene.direction, sheet.scene.corners()
+    middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
+    both_ways = np.concatenate([corners, 2 * middle - corners])  # so that every view is about the middle
+    room = np.array([[sheet.margin, sheet.columns.top], [sheet.size[0] - sheet.margin, sheet.columns.bottom]])
+    ways = [replace(first, round=first.round + 360 * turn / turns) for turn in range(turns)]
+    views = [fitted(both_ways, way, sheet.size, room) for way in ways]
+    scale = min(view.scale for view in views)
+    down = (room.mean(axis=0) - np.array(sheet.size) / 2)[1] / scale  # mm from the picture's middle to the room's
+    return [_turned(sheet, replace(view, scale=scale, focus=middle + down * view.direction.axes[1])) for view in views]
+
+
+def _turned(sheet: Sheet, view: View) -> Image.Image:
+    white = _mean(_shot(_lit(sheet.scene, view), view, FINE, "white"))
+    colours = np.dstack([np.clip(np.rint(white), 0, 255), np.full(white.shape[:2], 255)]).astype(np.uint8)
+    bare = replace(sheet, notes=(), view=view)
+    return lettered(bare, colours, np.zeros(colours.shape[:2], dtype=np.intp), transparent=False)
+
+
 def main() -> None:
     """Draw the scene that comes in on standard input; see `viewer.picture`, which starts this as a child."""
-    scene, size, transparent, path = pickle.load(sys.stdin.buffer)  # noqa: S301 - from our own parent
+    scene, size, transparent, path, turns = pickle.load(sys.stdin.buffer)  # noqa: S301 - from our own parent
     try:
         sheet = planned(scene, size)
-        drawn = draw(scene, sheet.view, transparent=transparent)
-        picture = lettered(sheet, drawn.colours, drawn.marks, transparent=transparent)
+        pictures = turned(sheet, turns) if turns else [_still(sheet, transparent=transparent)]
     except InputError as error:
         sys.stderr.write(str(error))
         sys.exit(REFUSED)
     try:
-        picture.save(path)
+        _save(pictures, path)
     except OSError as error:
         sys.stderr.write(error.strerror or str(error))
         sys.exit(UNWRITTEN)
+
+
+def _save(pictures: list[Image.Image], path: str) -> None:
+    if len(pictures) == 1:
+        pictures[0].save(path)
+    else:
+        each = _TURN_MS // len(pictures)
+        pictures[0].save(path, save_all=True, append_images=pictures[1:], duration=each, loop=0)
+
+
+def _still(sheet: Sheet, *, transparent: bool) -> Image.Image:
+    drawn = draw(sheet.scene, sheet.view, transparent=transparent)
+    return lettered(sheet, drawn.colours, drawn.marks, transparent=transparent)
 
 
 if __name__ == "__main__":

@@ -16,8 +16,8 @@ from viewer.report import OUTCOMES, UNITS
 
 if TYPE_CHECKING:
     from assembly.design import Design
-    from assembly.tolerance.check import StudyResult
-    from assembly.tolerance.forecast import Failure, Forecast
+    from assembly.tolerance.check import OutcomeSummary, StudyResult
+    from assembly.tolerance.forecast import ClassCounts, Failure, Forecast
     from assembly.tolerance.linear import LinearPart
     from assembly.tolerance.measured import Measured
 
@@ -42,15 +42,20 @@ def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> l
     if design.makers == 1:
         return [f"A maker alone has a good box in {percent(share)} of cases."]
     expected = counted(design.makers * share.share, design.makers * (share.high - share.low) / (2 * _Z95))
-    low, high = (
-        counted(end, quantile_count_error(classes.counts.std(ddof=1), classes.counts.size)) for end in classes.range
-    )
+    low, high = range_words(classes)
     told_ = [
         f"Of {design.makers:,} makers, expect {expected} with a good box; nine classes in ten have {low} to {high}."
     ]
     if classes.deff > CLUSTERED:
         told_.append("Classes differ by more than chance: what a whole class shares moves all of its boxes at once.")
     return told_
+
+
+def range_words(classes: ClassCounts) -> tuple[str, str]:
+    """Return both ends of the range that nine classes in ten keep, as far as they are known."""
+    error = quantile_count_error(float(classes.counts.std(ddof=1)), classes.counts.size)
+    low, high = (counted(end, error) for end in classes.range)
+    return low, high
 
 
 def quantile_count_error(sd: float, classes: int) -> float:
@@ -104,20 +109,25 @@ def joint_sentences(forecast: Forecast) -> list[str]:
 
 
 def linear_sentences(study: StudyResult, linear: dict[str, LinearPart], boxes: int) -> list[str]:
-    """Return how far a plain sum of tolerances would have misled, for the outcome where it does so most."""
-    off = {name: part for name, part in linear.items() if not part.agrees}
+    """Return how far a plain sum of tolerances would have misled, for the outcome where it does so most.
+
+    An end of its interval counts as off where it differs from the sampled one by more than two digits of the spread
+    (JCGM 101:2008, clause 8) and twice the sampled one's own error.
+    """
+    errors = {name: _end_errors(study.outcomes[name], part, boxes) for name, part in linear.items()}
+    off = {name: part for name, part in linear.items() if misleads(part, errors[name])}
     if not off:
-        return ["A plain sum of tolerances would have told you the same, to two digits of the spread."]
+        return ["A plain sum of tolerances would have told you the same, as far as so many boxes can tell."]
     limited = {name: part for name, part in off.items() if study.outcomes[name].limit} or off
-    name = max(limited, key=lambda each: _misled(limited[each]))
+    name = max(limited, key=lambda each: max(_differences(limited[each])) / limited[each].sd)
     part, unit = linear[name], UNITS[study.outcomes[name].unit]
+    plain, sampled = (_ends(ends, errors[name], unit) for ends in (part.interval, part.sampled))
     lines = [
         (
-            f"A plain sum of tolerances would have told you: {OUTCOMES[name].label}, 95 boxes in 100 from "
-            f"{' to '.join(_ends(study, name, part, part.interval, boxes))}{unit}. "
-            f"Made on paper, they lie from {' to '.join(_ends(study, name, part, part.sampled, boxes))}{unit}."
+            f"A plain sum of tolerances would have told you: {OUTCOMES[name].label}, 95 boxes in 100 from {plain}. "
+            f"Made on paper, they lie from {sampled}."
         ),
-        f"Such a sum is out by more than two digits carry in {len(off)} of {len(linear)} outcomes.",
+        f"Such a sum misleads in {len(off)} of {len(linear)} outcomes.",
     ]
     if not part.is_a_sum:
         explained = figure(100 * part.explained, 100 / math.sqrt(boxes), 0)
@@ -125,29 +135,35 @@ def linear_sentences(study: StudyResult, linear: dict[str, LinearPart], boxes: i
     return lines
 
 
-def _misled(part: LinearPart) -> float:
-    return max(abs(a - b) for a, b in zip(part.interval, part.sampled, strict=True)) / part.sd
+def _differences(part: LinearPart) -> list[float]:
+    return [abs(a - b) for a, b in zip(part.interval, part.sampled, strict=True)]
 
 
-def _ends(study: StudyResult, name: str, part: LinearPart, ends: tuple[float, float], boxes: int) -> tuple[str, str]:
-    """Return both ends of a 95 % interval with the digits that sampling leaves the sampled ones."""
-    summary = study.outcomes[name]
+def misleads(part: LinearPart, errors: tuple[float, float]) -> bool:
+    """Tell whether a plain sum is off at either end, beyond two digits of the spread and chance in the sample."""
+    return any(off > part.tolerance + 2 * error for off, error in zip(_differences(part), errors, strict=True))
+
+
+def _end_errors(summary: OutcomeSummary, part: LinearPart, boxes: int) -> tuple[float, float]:
+    """Return the standard errors of the sampled ends of a 95 % interval."""
     quantiles = {**summary.quantiles, 0.025: part.sampled[0], 0.975: part.sampled[1]}
     known = replace(summary, sd=part.sd, quantiles=quantiles)
-    scale = 100.0 if summary.unit == "1" else 1.0
-    low, high = (
-        figure(scale * end, scale * quantile_error(known, at, boxes), 2 if scale == 1 else 0)
-        for end, at in zip(ends, (0.025, 0.975), strict=True)
-    )
-    return low, high
+    return quantile_error(known, 0.025, boxes), quantile_error(known, 0.975, boxes)
+
+
+def _ends(ends: tuple[float, float], errors: tuple[float, float], unit: str) -> str:
+    """Return both ends with the digits that sampling leaves the sampled ones."""
+    scale, finest = (100.0, 0) if unit == UNITS["1"] else (1.0, 2)
+    low, high = (figure(scale * end, scale * error, finest) for end, error in zip(ends, errors, strict=True))
+    return f"{low} to {high}{unit}"
 
 
 def measured_sentences(measured: Measured) -> list[str]:
     """Return what a class would call good with a rule, and how often wrongly."""
     return [
         (
-            f"Checked with a steel rule read to {told(measured.division)} mm, {percent(measured.called_good)} of boxes would "
-            f"be called good, where {percent(measured.good)} are:"
+            f"Checked with a steel rule read to {told(measured.division)} mm, {percent(measured.called_good)} of boxes "
+            f"would be called good, where {percent(measured.good)} are:"
         ),
         (
             f"{percent(measured.false_accept)} of all boxes would be called good and are not, "

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.intp]
 
+_ALONG = 0.95  # share of a line's length that runs along the grain: a bowed board's still do, end grain's never
 _GOLDEN = (5**0.5 - 1) / 2  # multiples of it strew points evenly and never in step
 
 
@@ -20,7 +21,7 @@ def grain_lines(points: FloatArray, triangles: IntArray, grain: int, spacing: fl
     Parameters
     ----------
     points : (n, 3) float
-        Corners of the surface, mm; the part's faces stand along the axes, as a squared board's do.
+        Corners of the surface, mm; the part's faces stand about along the axes, as a board's do.
     triangles : (m, 3) int
         Triangles of the surface.
     grain : int
@@ -33,7 +34,7 @@ def grain_lines(points: FloatArray, triangles: IntArray, grain: int, spacing: fl
     found = np.concatenate([np.empty((0, 2, 3)), *lines])
     run = found[:, 1] - found[:, 0]
     length = np.linalg.norm(run, axis=1)
-    kept = (length > 0) & (np.abs(run[:, grain]) > 0.999 * length)
+    kept = (length > 0) & (np.abs(run[:, grain]) > _ALONG * length)
     return np.asarray(found[kept], dtype=np.float64)
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import ctypes
+import os
+import sys
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -31,3 +34,33 @@ def _message(purpose: str, error: ImportError) -> str:
             return f"{purpose}: the system library {library} can't be loaded ({found}); {cure}"
     cure = "run `sh .ci/setup` again, or `pip install lapwright` into this Python"
     return f"{purpose}: {error.name or 'a library'} can't be loaded ({found}); {cure}"
+
+
+def need_screen() -> None:
+    """Refuse to open a window where there is no screen; asked before VTK, which would end the whole command.
+
+    Raises
+    ------
+    LibraryError
+        If no X server answers on Linux; other systems always have a screen.
+    """
+    if sys.platform.startswith("linux") and not _answered():
+        where = os.environ.get("DISPLAY")
+        found = f"DISPLAY is {where!r} and nothing answers there" if where else "DISPLAY is not set"
+        msg = f"view: no screen to open a window on ({found}); run it on a desktop, or use `lapwright picture` instead"
+        raise LibraryError(msg)
+
+
+def _answered() -> bool:
+    """Whether an X server answers at DISPLAY."""
+    try:
+        library = ctypes.CDLL("libX11.so.6")
+    except OSError:
+        return False
+    library.XOpenDisplay.restype = ctypes.c_void_p
+    library.XCloseDisplay.argtypes = [ctypes.c_void_p]
+    display = library.XOpenDisplay(None)
+    if not display:
+        return False
+    library.XCloseDisplay(display)
+    return True

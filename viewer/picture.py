@@ -42,20 +42,22 @@ _SILENT = "the drawing process ended without a word"
 
 
 def write_picture(
-    scene: Scene, path: Path | str, size: tuple[int, int] = (1600, 1200), ground: Ground = "white"
+    scene: Scene, path: Path | str, size: tuple[int, int] = (1600, 1200), ground: Ground = "white", *, turns: int = 0
 ) -> None:
-    """Draw a scene into a PNG file; the file appears whole or not at all.
+    """Draw a scene into a PNG file, or its turn into a GIF file; the file appears whole or not at all.
 
     Parameters
     ----------
     scene : Scene
         What is shown.
     path : Path or str
-        The file; its name ends in `.png`. One that is there is replaced.
+        The file; its name ends in `.png`, or in `.gif` for a turn. One that is there is replaced.
     size : (int, int)
         Width and height, pixels.
     ground : {"white", "transparent"}
         What is behind the parts.
+    turns : int
+        How many pictures make one turn; 0 for a single picture that stands still.
 
     Raises
     ------
@@ -67,23 +69,24 @@ def write_picture(
         If nothing can be drawn on this machine.
     """
     target = Path(path)
-    _check(target, size, ground)
+    suffix = ".gif" if turns else ".png"
+    _check(target, size, ground, suffix)
     try:
-        handle, made = tempfile.mkstemp(dir=target.parent, prefix=f".{target.stem}.", suffix=".png")
+        handle, made = tempfile.mkstemp(dir=target.parent, prefix=f".{target.stem}.", suffix=suffix)
     except OSError as error:
         msg = f"{target}: can't be written ({error.strerror}); make the folder or choose another"
         raise ExportError(msg) from None
     os.close(handle)
     try:
-        _draw(pickle.dumps((scene, size, ground == "transparent", made)), target)
+        _draw(pickle.dumps((scene, size, ground == "transparent", made, turns)), target)
         _publish(Path(made), target)
     finally:
         Path(made).unlink(missing_ok=True)
 
 
-def _check(target: Path, size: tuple[int, int], ground: str) -> None:
-    if target.suffix.lower() != ".png":
-        msg = f"{target}: ends in {target.suffix or 'nothing'!r}, must end in '.png'"
+def _check(target: Path, size: tuple[int, int], ground: str, suffix: str) -> None:
+    if target.suffix.lower() != suffix:
+        msg = f"{target}: ends in {target.suffix or 'nothing'!r}, must end in {suffix!r}"
         raise InputError(msg)
     if not all(LEAST_SIDE <= side <= MOST_SIDE for side in size):
         msg = f"size: got {size[0]} × {size[1]}, each side must be from {LEAST_SIDE} to {MOST_SIDE} pixels"

@@ -7,17 +7,20 @@ a legend would have to explain. Matplotlib takes a second, so only `--plots` loa
 from __future__ import annotations
 
 import io
+import textwrap
 from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
 
 import matplotlib as mpl
 import numpy as np
 from matplotlib.figure import Figure
+from matplotlib.ticker import MaxNLocator, StrMethodFormatter
 from PIL import Image
 
 from assembly.writers.files import misread, publish
 from viewer.causes_report import NOTHING, change_words, effect, operation_words, signed, slight
 from viewer.figures import percent, with_interval
+from viewer.forecast_report import range_words
 from viewer.report import OUTCOMES
 from viewer.tints import GROUNDS, INK, PAPER, QUIET, TEXT
 
@@ -37,6 +40,7 @@ if TYPE_CHECKING:
 LIGHT, MIDDLE = GROUNDS["usable"], GROUNDS["open"]
 DOTS_PER_INCH = 150
 MOST_BARS = 60  # of a forecast; larger classes are counted in groups
+LABEL = 42  # letters in a line of a label
 MOST_ROWS = 16  # of a ranked list; the rest is in the text
 _STYLE: dict[Any, Any] = {
     "font.size": 10.0,
@@ -99,16 +103,17 @@ def _gap_limit(axes: Axes, study: StudyResult) -> None:
     limit = study.outcomes["joint_gap"].limit
     if limit is None or limit.max is None:
         return
-    axes.set_xlim(0, max(axes.get_xlim()[1], 1.25 * limit.max))
+    axes.set_xlim(0, 1.2 * max(axes.get_xlim()[1], limit.max))
     axes.axvline(limit.max, color=TEXT, linestyle=(0, (5, 3)), linewidth=1.5)
     axes.text(limit.max, -0.72, f"limit {limit.max:g} mm", ha="center", va="bottom")
     for at, found in enumerate([*study.corners.values(), study.outcomes["joint_gap"]]):
         if found.share_within is not None and found.low is not None and found.high is not None:
             axes.text(
                 axes.get_xlim()[1],
-                at - 0.36,
+                at,
                 f"{_missed(found.share_within, found.low, found.high)} miss it",
                 ha="right",
+                va="center",
             )
 
 
@@ -134,9 +139,17 @@ def class_forecast(design: Design, classes: ClassCounts) -> Figure:
         top = 1.3 * float(share.max())
         axes.set_ylim(0, top)
         axes.set_xlim(-0.6 * each, classes.makers + 0.6 * each)
+        axes.xaxis.set_major_formatter(StrMethodFormatter("{x:,.0f}"))
+        axes.xaxis.set_major_locator(MaxNLocator(integer=True))
         axes.set_ylabel("of 100 classes")
         axes.plot([low, high], [0.85 * top] * 2, color=INK, linewidth=2, marker="|", markersize=12)
-        _within(axes, (low + high) / 2, 0.9 * top, f"nine classes in ten: {low:,} to {high:,}", classes.makers)
+        _within(
+            axes,
+            (low + high) / 2,
+            0.9 * top,
+            f"nine classes in ten: {' to '.join(range_words(classes))}",
+            classes.makers,
+        )
         required = design.required_share * classes.makers
         axes.axvline(required, color=TEXT, linestyle=(0, (5, 3)), linewidth=1.5)
         _within(axes, required, 0.62 * top, f"required: {100 * design.required_share:g} %", classes.makers)
@@ -155,10 +168,8 @@ def cause_bars(design: Design, causes: Causes, of: str) -> Figure:
     shown = [cause for cause in causes.causes[of] if cause.share >= NOTHING][:MOST_ROWS]
     title = f"{design.name}: what is behind the variation of: {OUTCOMES[of].label}"
     with mpl.rc_context(_STYLE):
-        figure, axes = _axes(
-            max(len(shown), 2), title, "share of the variance that would go with it, % (they need not add to 100)", 0.4
-        )
-        _listed(axes, [operation_words(cause.name) for cause in shown])
+        figure, axes = _axes(max(len(shown), 2), title, "share of the variance, % (they need not add to 100)", 0.4)
+        _listed(axes, [_folded(operation_words(cause.name)) for cause in shown])
         for at, cause in enumerate(shown):
             chance = cause.name == "settling"
             axes.barh(
@@ -189,10 +200,8 @@ def help_bars(design: Design, workshop: Workshop, helps: Helps) -> Figure:
     title = f"{design.name}: what would help in a class of {helps.makers:,}"
     looks = {"helps": (MIDDLE, ""), "makes it worse": (LIGHT, "\\\\\\\\"), "can't be told": (PAPER, "....")}
     with mpl.rc_context(_STYLE):
-        figure, axes = _axes(
-            max(len(shown), 2), title, "good boxes gained in a class, and its 95 % interval; below zero: lost", 0.47
-        )
-        _listed(axes, [_short(change_words(gain.kind, gain.what, workshop)) for gain in shown])
+        figure, axes = _axes(max(len(shown), 2), title, "good boxes gained in a class; below zero: lost", 0.47)
+        _listed(axes, [_folded(change_words(gain.kind, gain.what, workshop)) for gain in shown])
         for at, gain in enumerate(shown):
             tint, hatch = looks[effect(gain)]
             axes.barh(at, gain.boxes.value, height=0.6, facecolor=tint, edgecolor=INK, hatch=hatch)
@@ -203,14 +212,16 @@ def help_bars(design: Design, workshop: Workshop, helps: Helps) -> Figure:
         ends = [0.0, *(gain.boxes.low for gain in shown), *(gain.boxes.high for gain in shown)]
         span = max(ends) - min(ends) or 1.0
         axes.set_xlim(min(ends) - 0.04 * span, max(ends) + 0.4 * span)
+        if len(told) > len(shown):
+            figure.text(0.02, 0.012, f"{len(told) - len(shown)} changes between these are left out", fontsize=8.5)
         if not shown:
             axes.text(0, 0, "nothing that was tried changes how many boxes are good", ha="center", va="center")
     return figure
 
 
-def _short(words: str, most: int = 58) -> str:
-    """Return words, cut at a space where they are too long for a label."""
-    return words if len(words) <= most else words[: most - 4].rpartition(" ")[0] + " ..."
+def _folded(words: str) -> str:
+    """Return words in as many lines as a label needs."""
+    return "\n".join(textwrap.wrap(words, LABEL))
 
 
 def write_plots(figures: Mapping[str, Figure], folder: Path, stem: str) -> list[str]:

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     from assembly.made import SettledBox
     from assembly.solids.parts import Facts, PartArrays
+    from viewer.as_made import AsMade
     from viewer.tints import FloatArray, Tint
 
 IntArray = NDArray[np.intp]
@@ -53,6 +54,15 @@ class ShownPart:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Strokes:
+    """Marking-out lines on one part; points stand where the closed box, or the bench, has the part."""
+
+    part: int  # index of the part that they lie on
+    ends: FloatArray  # (k, 2 ends, 3)
+    fresh: bool  # drawn in this step, else in one before it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
     """Everything that is shown, at one explosion."""
 
@@ -64,6 +74,7 @@ class Scene:
     glue_limit: float  # mm
     direction: Direction  # from where it is seen at first
     explode: float  # 0 closed to 1 taken apart
+    strokes: tuple[Strokes, ...] = ()
 
     @property
     def worst(self) -> Joint | None:
@@ -94,13 +105,14 @@ def scene(
     glue_limit: float,
     explode: float,
     telling: Telling | None = None,
+    made: AsMade | None = None,
 ) -> Scene:
     """Return what is shown of a box.
 
     Parameters
     ----------
     parts : sequence of PartArrays
-        The nominal parts.
+        The nominal parts, or those of `settled` as they were made.
     settled : SettledBox or None
         The sampled box whose joints are marked; None marks no joints.
     glue_limit : float
@@ -109,6 +121,8 @@ def scene(
         How far the box is taken apart, 0 to 1.
     telling : Telling, optional
         Names for the title and the sentences under it.
+    made : AsMade, optional
+        Where the parts are as made, how large their errors are shown and where their joints' faces stand.
 
     Raises
     ------
@@ -118,14 +132,15 @@ def scene(
     if not 0 <= explode <= 1:
         msg = f"explode: got {explode:g}, must be from 0 (closed) to 1 (taken apart)"
         raise InputError(msg)
-    told, scale, extent = telling or Telling(), fits(glue_limit), _extent(parts)
-    joints = () if settled is None else joints_of(settled, scale, [part.facts.name for part in parts], extent)
+    told, scale, extent = telling or Telling(), fits(glue_limit), extent_of(parts)
+    names, contacts = [part.facts.name for part in parts], None if made is None else made.contacts
+    joints = () if settled is None else joints_of(settled, scale, names, extent, contacts)
     direction = _direction(joints)
     lift = _lift(parts, joints, direction)
-    shown = tuple(_shown(part, extent, lift) for part in parts)
+    shown = tuple(shown_part(part, extent, lift) for part in parts)
     return Scene(
         title=f"{told.name}, {_state(explode)}",
-        caption=_caption(told, settled, joints),
+        caption=_caption(told, settled, joints, made),
         parts=shown,
         joints=joints,
         scale=scale,
@@ -140,7 +155,7 @@ def _state(explode: float) -> str:
     return "taken apart" if explode == 1 else "partly taken apart" if explode else "put together"
 
 
-def _extent(parts: Sequence[PartArrays]) -> float:
+def extent_of(parts: Sequence[PartArrays]) -> float:
     """Return the diagonal of the room that the parts take up when apart, mm."""
     corners = np.concatenate([_moved(part.vertices, part.facts.closed) + part.facts.apart for part in parts])
     return float(np.linalg.norm(np.ptp(corners, axis=0)))
@@ -168,7 +183,7 @@ def _lift(parts: Sequence[PartArrays], joints: Sequence[Joint], direction: Direc
     points = np.concatenate([np.empty((0, 3)), *seen]) @ bounds.T
     rising = [part for part in parts if part.facts.apart[2] > 0]
     reach = [(_moved(p.vertices, p.facts.closed) + p.facts.apart) @ bounds.T for p in rising]
-    step = _extent(parts) / 100
+    step = extent_of(parts) / 100
     for lift in np.arange(100) * step:
         moved = lift * bounds[:, 2]
         if not any((points <= shape.max(axis=0) + moved).all(axis=1).any() for shape in reach):
@@ -181,7 +196,8 @@ def _moved(points: FloatArray, matrix: FloatArray) -> FloatArray:
     return np.asarray(points @ matrix[:3, :3].T + matrix[:3, 3], dtype=np.float64)
 
 
-def _shown(part: PartArrays, extent: float, lift: float) -> ShownPart:
+def shown_part(part: PartArrays, extent: float, lift: float) -> ShownPart:
+    """Return a part as it is shown, its grain strewn for a room of diagonal `extent`, `lift` added to a rising part's way."""
     facts = part.facts
     points = _moved(part.vertices, facts.closed)
     axis = _grain_axis(facts.name, points)
@@ -236,13 +252,20 @@ def _grain_axis(name: str, points: FloatArray) -> int | None:
     return int(np.argmax(np.ptp(points, axis=0)[:2])) if name in {"base", "lid"} else None
 
 
-def _caption(told: Telling, settled: SettledBox | None, joints: tuple[Joint, ...]) -> tuple[str, ...]:
+def _caption(
+    told: Telling, settled: SettledBox | None, joints: tuple[Joint, ...], made: AsMade | None
+) -> tuple[str, ...]:
+    drawn = "The parts are drawn at their nominal sizes." if made is None else made.words
     if settled is None:
-        return ("The parts are drawn at their nominal sizes.",)
-    among = "" if told.boxes is None else f" of {told.boxes:,}"
+        return (drawn,)
     worst = next(joint for joint in joints if joint.worst)
+    return _which(told, settled, made), f"Worst fit: {worst.name}, {worst.words}. {drawn}"
+
+
+def _which(told: Telling, settled: SettledBox, made: AsMade | None) -> str:
+    """Return which box is shown."""
+    if made is not None and made.limit_of is not None:
+        return f"Joints: the limit case of the {made.limit_of} joint: errors within their limits that open it most."
+    among = "" if told.boxes is None else f" of {told.boxes:,}"
     which = f"box {settled.index + 1:,}{among}"
-    return (
-        f"Joints: a sampled box near the {told.percentile}th percentile of joint gap: {which}.",
-        f"Worst fit: {worst.name}, {worst.words}. The parts are drawn at their nominal sizes.",
-    )
+    return f"Joints: a sampled box near the {told.percentile}th percentile of joint gap: {which}."

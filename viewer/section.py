@@ -1,16 +1,17 @@
-"""`lapwright section`: one section, or a table of pairs, as text that a teacher reads and as JSON.
+"""`lapwright section`: one section, or a table of pairs, as text that a teacher reads.
 
 A verdict is told first, then why, then what changes; cautions stand beside the figures that they are for.
 """
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from assembly.frame import frame
 from assembly.shop_rules import mm, told
 from assembly.soundness.bond import THUMB_LOAD_N, THUMB_WIDTH_MM
 from assembly.soundness.judging import spare_room
+from assembly.soundness.screws import wood_to_lap
 from assembly.soundness.section import CAUTIONS
 from assembly.soundness.verdict import sound_limits
 from viewer.report import table
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.design import Design
-    from assembly.soundness.section import Cell, Range, SectionStudy
+    from assembly.soundness.seasons import Range
+    from assembly.soundness.section import Cell, SectionStudy
     from assembly.soundness.verdict import Reason, Verdict
     from assembly.tolerance.compare import Difference
 
@@ -39,8 +41,10 @@ def section_words(design: Design) -> str:
 def section_text(study: SectionStudy) -> str:
     """Return the whole report on one section."""
     blocks = [
-        f"{study.tried.name}: {section_words(study.tried)}\nAgainst the present section: "
-        f"{section_words(study.present)}",
+        (
+            f"{study.tried.name}: {section_words(study.tried)}\nAgainst the present section: "
+            f"{section_words(study.present)}"
+        ),
         "\n".join(_verdict_lines(study)),
         f"Why, least margin first\n{_reasons_table(study.verdict)}\nSources:\n{_sources(study.verdict)}",
         f"What changes on the drawing\n{_drawing_table(study)}",
@@ -122,17 +126,27 @@ def _fit_lines(study: SectionStudy) -> list[str]:
     plus, minus = study.ties.thickness_tolerance[0]
     return [
         f"{fit.boxes:,} boxes of either section by the same makers:",
-        f"boxes that keep every limit: {100 * before:.1f} % before, {100 * after:.1f} % after; "
-        f"{_paired(fit.pass_share, 'points', 100)}; of {makers} in a class {round(before * makers)} before, "
-        f"{round(after * makers)} after",
-        f"widest joint gap, mean: {fit.before.joint_gap.mean():.2f} mm before, {fit.after.joint_gap.mean():.2f} mm "
-        f"after; {_paired(fit.joint_gap, 'mm')}",
-        f"joint closed by glue, mean of the worst corner: {100 * fit.before.closed_share.mean():.1f} % before, "
-        f"{100 * fit.after.closed_share.mean():.1f} % after; {_paired(fit.closed_share, 'points', 100)}",
-        "shoulders marked from the drawing instead of from the wall itself: boxes that keep every limit "
-        f"{_paired(fit.from_drawing, 'points', 100)}",
-        f"planed stock of {mm(study.tried.timber.lapped)} may come {told(plus)} mm thicker or {told(minus)} mm thinner "
-        "(planed softwood, Nordic grading table): measure what you get",
+        (
+            f"boxes that keep every limit: {100 * before:.1f} % before, {100 * after:.1f} % after; "
+            f"{_paired(fit.pass_share, 'points', 100)}; of {makers} in a class {round(before * makers)} before, "
+            f"{round(after * makers)} after"
+        ),
+        (
+            f"widest joint gap, mean: {fit.before.joint_gap.mean():.2f} mm before, {fit.after.joint_gap.mean():.2f} mm "
+            f"after; {_paired(fit.joint_gap, 'mm')}"
+        ),
+        (
+            f"joint closed by glue, mean of the worst corner: {100 * fit.before.closed_share.mean():.1f} % before, "
+            f"{100 * fit.after.closed_share.mean():.1f} % after; {_paired(fit.closed_share, 'points', 100)}"
+        ),
+        (
+            "shoulders marked from the drawing instead of from the wall itself: boxes that keep every limit "
+            f"{_paired(fit.from_drawing, 'points', 100)}"
+        ),
+        (
+            f"planed stock of {mm(study.tried.timber.lapped)} may come {told(plus)} mm thicker or {told(minus)} mm "
+            "thinner (planed softwood, Nordic grading table): measure what you get"
+        ),
     ]
 
 
@@ -140,14 +154,24 @@ def _tie_lines(study: SectionStudy) -> list[str]:
     ties = study.ties
     pulled = ties.withdrawal if isinstance(ties.withdrawal, str) else f"{ties.withdrawal:.2f} of the present section's"
     return [
-        f"glue that closes at the joints: {ties.bond_ratio:.2f} of the present section's; no strength is given, since "
-        "no published value covers such a joint",
+        (
+            f"glue that closes at the joints: {ties.bond_ratio:.2f} of the present section's; no strength is given, "
+            "since no published value covers such a joint"
+        ),
         f"base glued under the walls: {ties.base_glue[0]:.0f} mm² before, {ties.base_glue[1]:.0f} mm² after",
-        f"bending stress in a bare tongue under a thumb of {THUMB_LOAD_N:g} N on {THUMB_WIDTH_MM:g} mm: "
-        f"{ties.tongue_stress:.1f} N/mm²; for information, no verdict and no strength",
+        (
+            f"bending stress in a bare tongue under a thumb of {THUMB_LOAD_N:g} N on {THUMB_WIDTH_MM:g} mm: "
+            f"{ties.tongue_stress:.1f} N/mm²; for information, no verdict and no strength"
+        ),
         f"pull on a lid screw: {pulled}",
+        f"wood along the edge between a lid screw and the lap: {mm(_to_lap(study.tried))}",
         "rows of EN 1995-1-1 come from a code for structures: a warning, not a verdict on a school box",
     ]
+
+
+def _to_lap(design: Design) -> float:
+    box = frame(design)
+    return wood_to_lap(box.lapped_length / 2, box.plain, design.lid.screw.diameter)
 
 
 def _range(pair: Range) -> str:
@@ -160,77 +184,28 @@ def _season_lines(study: SectionStudy) -> list[str]:
     if season is None:
         return ["Not judged: the design has no [climate] table."]
     lines = [
-        f"moisture in the wood: {season.mc[0]:.1f} % where it is made, {season.mc[1]:.1f} % where it lives "
-        f"({season.method}); hardly anything along the grain",
-        f"wall height {_range(season.height)}, lapped thickness {_range(season.lapped)}, plain thickness "
-        f"{_range(season.plain)}",
-        f"lapped wall's end against the plain wall {_range(season.step)} (+ proud), top edges apart by up to "
-        f"{season.top_step:.2f} mm",
-        f"no gap opens: the glue lines are strained, {_range(season.cheek_slip)} at the cheek and "
-        f"{_range(season.shoulder_slip)} at the shoulder",
+        (
+            f"moisture in the wood: {season.mc[0]:.1f} % where it is made, {season.mc[1]:.1f} % where it lives "
+            f"({season.method}); hardly anything along the grain"
+        ),
+        (
+            f"wall height {_range(season.height)}, lapped thickness {_range(season.lapped)}, plain thickness "
+            f"{_range(season.plain)}"
+        ),
+        (
+            f"lapped wall's end against the plain wall {_range(season.step)} (+ proud), top edges apart by up to "
+            f"{season.top_step:.2f} mm"
+        ),
+        (
+            f"no gap opens: the glue lines are strained, {_range(season.cheek_slip)} at the cheek and "
+            f"{_range(season.shoulder_slip)} at the shoulder"
+        ),
     ]
     if isinstance(study.lid_season, str):
         return [*lines, f"lid: {study.lid_season}"]
     assert study.lid_season is not None
     x, y = study.lid_season
     return [*lines, f"lid beyond the walls: {_range(x)} along the plain walls, {_range(y)} along the lapped ones"]
-
-
-def section_data(study: SectionStudy) -> dict[str, Any]:
-    """Return what `lapwright section --json` prints for one section."""
-    fit, cure, ties = study.fit, study.cure, study.ties
-    return {
-        **_verdict_data(study.verdict),
-        "cure": None
-        if cure is None
-        else {
-            "words": cure.words(),
-            "relative": cure.relative,
-            "changes": [
-                {"what": c.sort, "value": c.value, "screw": c.screw.name if c.screw else None} for c in cure.changes
-            ],
-        },
-        "present": _section_data(study.present),
-        "tried": _section_data(study.tried),
-        "faults": list(study.faults),
-        "drawing": [
-            {**asdict(size), "change": size.change, "between_marks": size.between_marks} for size in study.drawing
-        ],
-        "marks": list(study.marks),
-        "fit": {
-            "boxes": fit.boxes,
-            "pass_before": fit.before.pass_share,
-            "pass_after": fit.after.pass_share,
-            "pass_share": asdict(fit.pass_share),
-            "joint_gap": asdict(fit.joint_gap),
-            "closed_share": asdict(fit.closed_share),
-            "from_drawing": asdict(fit.from_drawing),
-        },
-        "ties": {**asdict(ties), "base_glue": list(ties.base_glue)},
-        "season": asdict(study.season) if study.season else None,
-        "notes": [*study.notes, *CAUTIONS],
-    }
-
-
-def _section_data(design: Design) -> dict[str, Any]:
-    timber = design.timber
-    return {
-        "lapped": timber.lapped,
-        "plain": timber.plain,
-        "lap_share": timber.lap_share,
-        "height": design.box.height,
-        "length": design.box.length,
-        "width": design.box.width,
-        "timber": timber.name,
-    }
-
-
-def _verdict_data(verdict: Verdict) -> dict[str, Any]:
-    return {
-        "verdict": verdict.verdict,
-        "note": verdict.note,
-        "reasons": [asdict(reason) for reason in verdict.reasons],
-    }
 
 
 def table_text(design: Design, cells: Sequence[Cell]) -> str:
@@ -257,19 +232,3 @@ def _whys(cells: Sequence[Cell]) -> list[str]:
         words = f"{row.level}: {sound_limits()[row.row].title}" if row else f"no such box: {cell.why.split(':')[0]}"
         counted[words] = counted.get(words, 0) + 1
     return [f"  {count} {words}" for words, count in sorted(counted.items(), key=lambda item: -item[1])]
-
-
-def table_data(cells: Sequence[Cell]) -> dict[str, Any]:
-    """Return what `lapwright section --stock FILE --json` prints."""
-    return {
-        "sections": [
-            {
-                "lapped": cell.lapped,
-                "plain": cell.plain,
-                "why": cell.why,
-                **(_verdict_data(cell.verdict) if cell.verdict else {"verdict": None, "note": "", "reasons": []}),
-            }
-            for cell in cells
-        ],
-        "notes": list(CAUTIONS),
-    }

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from functools import partial
+from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
 from viewer.jobs import folder_for, read
 from viewer.libraries import loading
 from viewer.progress import progress
+from viewer.steps import Answer
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -42,21 +44,12 @@ class Asked:
         return KEEPS[self.keep]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Answered:
-    """The answer as text and as plain data, and whether the section is sound, with care or not."""
-
-    text: str
-    data: dict[str, Any]
-    sound: bool
-
-
-def answered(design: str, settings: Sequence[str] | None, workshop: str | None, asked: Asked) -> Answered:
+def answered(design: str, settings: Sequence[str] | None, workshop: str | None, asked: Asked) -> Answer:
     """Return what is told of one section, or of every pair of a stock file where no thickness is asked about."""
     kept = asked.kept
     job = _unproven(read(design, settings, workshop), settings)
     with loading("judging a section"):
-        from assembly.soundness.stock import read_stock  # numpy and numba come with the study, 0.4 s
+        from assembly.soundness.stock import read_stock  # noqa: PLC0415 - loaded when it is needed
 
         stock = read_stock(asked.stock) if asked.stock is not None else None
     if asked.lapped is None and asked.plain is None:
@@ -77,10 +70,11 @@ def _unproven(job: Job, settings: Sequence[str] | None) -> Job:
     return replace(job, design=job.design.model_copy(update={"timber": timber}))
 
 
-def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) -> Answered:
-    from assembly.soundness.section import study_section
-    from assembly.soundness.variants import varied
-    from viewer.section import section_data, section_text
+def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) -> Answer:
+    from assembly.soundness.section import study_section  # noqa: PLC0415 - loaded when it is needed
+    from assembly.soundness.variants import varied  # noqa: PLC0415 - loaded when it is needed
+    from viewer.section import section_text  # noqa: PLC0415 - loaded when it is needed
+    from viewer.section_data import section_data  # noqa: PLC0415 - loaded when it is needed
 
     tried = varied(
         job.design, lapped=asked.lapped, plain=asked.plain, height=asked.height, timber=asked.timber, keep=kept
@@ -89,22 +83,22 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) ->
         study = study_section(
             job.design, tried, job.workshop, keep=kept, stock=stock, boxes=asked.boxes, seed=asked.seed
         )
-    return Answered(text=section_text(study), data=section_data(study), sound=study.verdict.verdict != "not sound")
+    return Answer(text=section_text(study), data=section_data(study), kept=study.verdict.verdict != "not sound")
 
 
-def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked) -> Answered:
-    from assembly.soundness.section import section_table
-    from viewer.section import table_data, table_text
-    from viewer.section_map import section_map, write_map
+def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked) -> Answer:
+    from assembly.soundness.section import section_table  # noqa: PLC0415 - loaded when it is needed
+    from assembly.soundness.variants import varied  # noqa: PLC0415 - loaded when it is needed
+    from viewer.section import table_text  # noqa: PLC0415 - loaded when it is needed
+    from viewer.section_data import table_data  # noqa: PLC0415 - loaded when it is needed
+    from viewer.section_map import section_map, write_map  # noqa: PLC0415 - loaded when it is needed
 
     with progress(f"trying {len(stock) ** 2} pairs of sections") as tell:
         cells = section_table(
             job.design,
             stock,
             job.workshop,
-            height=asked.height,
-            timber=asked.timber,
-            keep=kept,
+            vary=partial(varied, job.design, height=asked.height, timber=asked.timber, keep=kept),
             boxes=asked.boxes,
             seed=asked.seed,
             progress=tell,
@@ -114,8 +108,8 @@ def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked) -> Answ
         figure = section_map(cells, f"{job.design.name}: which sections are sound", (timber.lapped, timber.plain))
     file = folder_for(asked.to) / f"{job.stem}_sections.png"
     write_map(figure, file)
-    return Answered(
+    return Answer(
         text=f"{table_text(job.design, cells)}\n\nwrote {file.as_posix()}",
         data={**table_data(cells), "files": [file.as_posix()]},
-        sound=any(cell.verdict is not None and cell.verdict.verdict != "not sound" for cell in cells),
+        kept=any(cell.verdict is not None and cell.verdict.verdict != "not sound" for cell in cells),
     )

@@ -47,7 +47,7 @@ def section_map(cells: Sequence[Cell], title: str, present: tuple[float, float] 
     present : (float, float), optional
         Lapped and plain thickness of the present section, mm; outlined if it is one of the pairs.
     """
-    from matplotlib.figure import Figure  # 0.3 s, which only this picture needs
+    from matplotlib.figure import Figure  # noqa: PLC0415 - only the map needs it
 
     lapped = list(dict.fromkeys(cell.lapped for cell in cells))
     plain = list(dict.fromkeys(cell.plain for cell in cells))
@@ -73,7 +73,7 @@ def _same(cell: Cell, present: tuple[float, float] | None) -> bool:
 
 
 def _draw(axes: Axes, cell: Cell, x: int, y: int, *, outlined: bool) -> None:
-    from matplotlib.patches import Rectangle
+    from matplotlib.patches import Rectangle  # noqa: PLC0415 - only the map needs it
 
     level = cell.verdict.verdict if cell.verdict else None
     tint = TINTS[level] if level else PAPER
@@ -86,8 +86,8 @@ def _draw(axes: Axes, cell: Cell, x: int, y: int, *, outlined: bool) -> None:
 
 
 def _key(figure: Figure) -> None:
-    from matplotlib.lines import Line2D
-    from matplotlib.patches import Patch
+    from matplotlib.lines import Line2D  # noqa: PLC0415 - only the map needs it
+    from matplotlib.patches import Patch  # noqa: PLC0415 - only the map needs it
 
     handles: list[Line2D | Patch] = [
         Line2D([], [], linestyle="none", marker=mark, color=INK, markerfacecolor="none", markersize=10, label=level)

@@ -131,7 +131,7 @@ def lettered(sheet: Sheet, colours: NDArray[np.uint8], marks: NDArray[np.intp], 
         Whether the ground stays transparent; words then stand on white plates.
     """
     anchors, hidden = _anchors(sheet, marks)
-    sizes = np.array([note_size(note, sheet.em) for note in sheet.notes])
+    sizes = np.array([note_size(note, sheet.em) for note in sheet.notes]).reshape(-1, 2)
     layout = lay_out(anchors, sizes[:, 1], sheet.columns)
     boxes = [
         _box(port, size, on_right=bool(right))
@@ -245,10 +245,10 @@ def _key_words(writer: ImageDraw.ImageDraw, sheet: Sheet, *, hidden: bool) -> No
     for fit, left in _key_places(sheet):
         x, y = left + (CHIP + 0.4) * em, sheet.size[1] - sheet.margin - 2.25 * em
         writer.text((x, y), fit.word, font=bold, fill=rgb(tints.TEXT))
-        writer.text((x, y + LEADING * em), _range(fit), font=plain, fill=rgb(tints.TEXT))
+        writer.text((x, y + LEADING * em), gaps_of(fit), font=plain, fill=rgb(tints.TEXT))
 
 
-def _range(fit: Fit) -> str:
+def gaps_of(fit: Fit) -> str:
     """Return the gaps of a word, as the key prints them."""
     if math.isinf(fit.up_to):
         return f"over {fit.over:g} mm"

@@ -58,7 +58,7 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     with progress(f"looking for what is behind: {of}") as told:
         whole = steps.take(lambda: causes(model, (of,), boxes=boxes, seed=seed, progress=told))
         levels = steps.take(lambda: causes(model, (of,), by="level", boxes=boxes, seed=seed, progress=told))
-        split = steps.take(lambda: causes(model, (of,), by="both", boxes=max(boxes // 2, 1), seed=seed, progress=told))
+        split = steps.take(lambda: causes(model, (of,), by="both", boxes=max(boxes // 4, 1), seed=seed, progress=told))
     with progress("trying what would help") as told:
         tried = steps.take(lambda: helps(job.design, job.workshop, boxes=boxes, seed=seed, progress=told))
     assert whole
@@ -150,8 +150,8 @@ def workshops_of(words: Sequence[str] | None) -> tuple[str | None, str | None]:
     return (given[0], given[0]) if given else (None, None)
 
 
-def compared(first: Job, second: Job, *, boxes: int, seed: int) -> Answer:
-    """Return what differs between two jobs."""
+def compared(first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[str] = ()) -> Answer:
+    """Return what differs between two jobs, of which the second was changed by `then`."""
     with loading("comparing two boxes"):
         from assembly.tolerance.compare import compare  # numpy and numba, 0.4 s
     from viewer.compare_report import compare_data, compare_text
@@ -163,5 +163,5 @@ def compared(first: Job, second: Job, *, boxes: int, seed: int) -> Answer:
     with progress(f"making {boxes:,} boxes on paper, both ways") as told:
         found = steps.take(lambda: compare(*pair, boxes=boxes, seed=seed, progress=told))
     assert found
-    text = [*partial_line(found.partial, f"{found.boxes:,} boxes"), compare_text(*pair, found)]
+    text = [*partial_line(found.partial, f"{found.boxes:,} boxes"), compare_text(*pair, found, then)]
     return Answer(text="\n".join(text), data=compare_data(*pair, found), partial=found.partial)

@@ -44,15 +44,20 @@ def limit_table(cases: Sequence[LimitCase]) -> str:
     rows = [
         (
             case.corner,
-            f"{case.found:.2f}",
-            f"{case.proved:.2f}",
-            "none" if case.proved - case.found <= CLOSED else f"{case.proved - case.found:.2f}",
+            _mm(case.found, case),
+            _mm(case.proved, case),
+            "none" if case.proved - case.found <= CLOSED else _mm(case.proved - case.found, case),
             "yes" if case.beyond_first_order else "no",
         )
         for case in cases
     ]
     headings = ("joint", "found, mm", "never over, mm", "open between", "beyond 5° or a third")
     return table(headings, rows, words=(0, 4))
+
+
+def _mm(size: float, case: LimitCase) -> str:
+    """Return a size with the digits that it carries: two in all where the case is outside first order."""
+    return f"{float(f'{size:.1e}'):g}" if case.beyond_first_order else f"{size:.2f}"
 
 
 def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:

@@ -49,7 +49,7 @@ def nearest_mark(size: float) -> float:
 def sizes_of(design: Design) -> dict[str, tuple[float, str, bool]]:
     """Return every size of the drawing by name: value, unit, and whether a pupil marks it."""
     box, lid, base = frame(design), design.lid, design.base
-    length, width, height = room_inside(design, box)
+    length, width, height = room_inside(box)
     outside = (box.along_x, box.along_y) if box.length_axis == "x" else (box.along_y, box.along_x)
     millimetres = {
         "outside length": (outside[0], False),

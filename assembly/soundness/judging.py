@@ -15,7 +15,7 @@ from assembly.errors import InputError
 from assembly.frame import frame
 from assembly.soundness.bond import bond_ratio, grain_runout
 from assembly.soundness.moisture import Climate
-from assembly.soundness.screws import pilot_share, thread_in_wood, wood_to_lap
+from assembly.soundness.screws import pilot_share
 from assembly.soundness.seasons import Season, season
 from assembly.soundness.structural import distance, effective_diameter
 from assembly.soundness.timbers import timber_of
@@ -49,7 +49,7 @@ class Judge:
         return [
             *self._lap(design, box),
             *self._screw(design, box),
-            *_room(design, box),
+            *_room(design),
             *_seasonal(design),
             judge("rules_broken", float(len(faults_of(design)))),
         ]
@@ -91,14 +91,18 @@ class Judge:
         screw = design.lid.screw
         core = core_mm(screw.diameter)[0]
         share, scales = pilot_share(screw.pilot, core), {"d": screw.diameter}
-        reach = min(screw.length - design.lid.thickness, box.height)
         return [
             judge("screw_wood", self.trials.screw_wood(design), scales),
-            judge("thread", reach, scales),
+            judge("thread", thread_reach(design), scales),
             judge("pilot_least", share),
             judge("pilot_most", share),
             *_code_distances(box, effective_diameter(core)),
         ]
+
+
+def thread_reach(design: Design) -> float:
+    """Return the thread in the wall, mm, at most its height; a screw that is too long or too short breaks a rule."""
+    return min(design.lid.screw.length - design.lid.thickness, design.box.height)
 
 
 def _code_distances(box: Frame, effective: float) -> list[Reason]:
@@ -111,7 +115,7 @@ def _code_distances(box: Frame, effective: float) -> list[Reason]:
     ]
 
 
-def room_inside(design: Design, box: Frame) -> tuple[float, float, float]:
+def room_inside(box: Frame) -> tuple[float, float, float]:
     """Return the clear length, width and height inside, mm, between walls, base and lid."""
     x, y = box.inside
     return (x, y, box.height) if box.length_axis == "x" else (y, x, box.height)
@@ -122,11 +126,11 @@ def spare_room(design: Design) -> tuple[float, float, float] | None:
     wanted = design.contents
     if wanted is None:
         return None
-    length, width, height = room_inside(design, frame(design))
+    length, width, height = room_inside(frame(design))
     return length - wanted.length, width - wanted.width, height - wanted.height
 
 
-def _room(design: Design, box: Frame) -> list[Reason]:
+def _room(design: Design) -> list[Reason]:
     spare = spare_room(design)
     if spare is None or design.contents is None:
         return []
@@ -149,7 +153,7 @@ def climates(design: Design) -> tuple[Climate, Climate]:
         raise InputError(msg)
     making, home = (
         Climate(name=name, temperature_c=air.temperature, humidity=air.humidity)
-        for name, air in (("climate.making", found.making), ("climate.home", found.home))
+        for name, air in (("the making room", found.making), ("its home", found.home))
     )
     return making, home
 
@@ -160,15 +164,5 @@ def _seasonal(design: Design) -> list[Reason]:
 
 
 def faults_of(design: Design) -> tuple[str, ...]:
-    """Return what a section does not allow: shop rules broken, and a lid screw that comes out or meets a lap."""
-    found = [str(fault) for fault in broken_rules(design)]
-    screw, box = design.lid.screw, frame(design)
-    for refused in (
-        lambda: thread_in_wood(screw.length, design.lid.thickness, box.height),
-        lambda: wood_to_lap(box.lapped_length / 2, box.plain, screw.diameter),
-    ):
-        try:
-            refused()
-        except InputError as error:
-            found.append(str(error))
-    return tuple(found)
+    """Return the shop rules that a section breaks, in words; one of them keeps lid screws out of laps and base."""
+    return tuple(map(str, broken_rules(design)))

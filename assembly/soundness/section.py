@@ -9,6 +9,7 @@ tried   : the section asked about
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
@@ -21,7 +22,7 @@ from assembly.soundness.bond import (
 )
 from assembly.soundness.cure import candidates, nearest_cure
 from assembly.soundness.drawing import drawing_changes, mark_warnings
-from assembly.soundness.judging import Judge, climates, faults_of, season_of
+from assembly.soundness.judging import Judge, climates, faults_of, season_of, thread_reach
 from assembly.soundness.screws import Hold, withdrawal_ratio
 from assembly.soundness.seasons import damp_cautions, overhang_change
 from assembly.soundness.standards import section_tolerance
@@ -101,7 +102,7 @@ class Cell:
     why: str
 
 
-def study_section(  # noqa: PLR0913 - what is tried, by whom, and how long
+def study_section(
     present: Design,
     tried: Design,
     workshop: Workshop,
@@ -131,6 +132,7 @@ def study_section(  # noqa: PLR0913 - what is tried, by whom, and how long
     InputError
         If the timber is unknown or a figure that is needed is missing.
     """
+    timber_of(tried.timber)  # an unknown timber is refused, whether or not a row needs its figures
     judge = Judge(Trials(present, workshop, boxes=boxes, seed=seed), present)
     after = judge.before if tried == present else judge.trials.sample(tried)
     verdict = judge.verdict_with(tried, after)
@@ -192,7 +194,7 @@ def _hold(design: Design) -> Hold:
         material=timber_of(design.timber),
         diameter_mm=screw.diameter,
         length_mm=screw.length,
-        thread_mm=min(screw.length - design.lid.thickness, design.box.height),
+        thread_mm=thread_reach(design),
     )
 
 
@@ -215,7 +217,9 @@ def _notes(present: Design, tried: Design) -> tuple[str, ...]:
             "is longer than its wall is thick, and the tongue stands out further for its thickness"
         )
     if not present.timber.proven:
-        found.append("timber.proven is false: the present section is compared with, but nothing says that it has held")
+        found.append(
+            "the present section is not marked as proven (timber.proven): nothing says that such a box has held"
+        )
     if tried.contents is None:
         found.append("the design has no [contents] table, so the room inside was not judged")
     if tried.climate is None:
@@ -229,37 +233,58 @@ def _notes(present: Design, tried: Design) -> tuple[str, ...]:
     return (*found, *damp_cautions(home, tried.base.material))
 
 
-def section_table(  # noqa: PLR0913 - what is tried, by whom, and how long
+def section_table(
     present: Design,
     stock: Sequence[float],
     workshop: Workshop,
     *,
-    height: float | None = None,
-    timber: str | None = None,
-    keep: Keep = "outside",
+    vary: Callable[..., Design] | None = None,
     boxes: int = 20_000,
     seed: int = 1,
     progress: Callable[[int, int], None] | None = None,
 ) -> tuple[Cell, ...]:
-    """Return the verdict on every pair of thicknesses, lapped walls in the outer order, both thinnest first."""
-    judge = Judge(Trials(present, workshop, boxes=boxes, seed=seed), present)
-    judge.closed(varied(present, height=height, timber=timber, keep=keep))  # an unknown timber is refused here, once
+    """Return the verdict on every pair of thicknesses, lapped walls in the outer order, both in stock order.
+
+    Parameters
+    ----------
+    present : Design
+        The design as it is.
+    stock : sequence of float
+        Thicknesses on sale, mm.
+    workshop : Workshop
+        Who makes it.
+    vary : callable, optional
+        Makes a design of `lapped` and `plain`; `varied` with the outside kept if left out.
+    boxes, seed : int
+        How many boxes are made of each pair, and where the random numbers start.
+    progress : callable, optional
+        Told how many pairs are done, and of how many.
+
+    Raises
+    ------
+    InputError
+        If the timber is unknown or a figure that is needed is missing.
+    """
+    judge, make = Judge(Trials(present, workshop, boxes=boxes, seed=seed), present), vary or partial(varied, present)
+    timber_of(make().timber)  # what is wrong with the timber is wrong with every pair: refused once
     found: list[Cell] = []
     for lapped in stock:
         for plain in stock:
-            found.append(_cell(judge, (lapped, plain), height=height, timber=timber, keep=keep))
+            found.append(_cell(judge, make, lapped, plain))
             if progress:
                 progress(len(found), len(stock) ** 2)
     return tuple(found)
 
 
-def _cell(judge: Judge, pair: tuple[float, float], *, height: float | None, timber: str | None, keep: Keep) -> Cell:
-    lapped, plain = pair
+def _cell(judge: Judge, make: Callable[..., Design], lapped: float, plain: float) -> Cell:
     try:
-        design = varied(judge.reference, lapped=lapped, plain=plain, height=height, timber=timber, keep=keep)
-        verdict = judge.verdict(design)
+        design = make(lapped=lapped, plain=plain)
     except InputError as error:
         return Cell(lapped=lapped, plain=plain, verdict=None, why=str(error).splitlines()[0])
-    faults = faults_of(design)
-    why = faults[0] if verdict.deciding.row == "rules_broken" else verdict.deciding.row
+    verdict = judge.verdict(design)
+    why = (
+        faults_of(design)[0]
+        if (verdict.deciding.row, verdict.deciding.level) == ("rules_broken", "not sound")
+        else verdict.deciding.row
+    )
     return Cell(lapped=lapped, plain=plain, verdict=verdict, why=why)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from assembly.errors import InputError
 from assembly.tables import Species, species
@@ -47,7 +47,8 @@ def timber_of(timber: Timber) -> Species:
     if not given:
         return row
     source = BY_DESIGN if row.source == BY_DESIGN else f"{', '.join(given)}: {BY_DESIGN}; else {row.source}"
-    return replace(row, **_put_aside(given), **given, source=source)
+    changed: dict[str, Any] = {**_put_aside(given), **given}
+    return replace(row, **changed, source=source)
 
 
 def _put_aside(given: dict[str, object]) -> dict[str, None]:

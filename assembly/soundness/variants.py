@@ -21,11 +21,10 @@ if TYPE_CHECKING:
     from assembly.tables import ScrewSize
 
 Keep = Literal["outside", "inside"]
-SECTION_KEYS = ("lapped", "plain", "lap_share")
 _HEAD = 2.0  # head over diameter of a countersunk wood screw; common practice, no source
 
 
-def varied(  # noqa: PLR0913 - every part of a section may change
+def varied(
     design: Design,
     *,
     lapped: float | None = None,

@@ -6,8 +6,8 @@ force   : dual λ of a bearing point, 0 or more: how fast the objective grows wi
 
 A tableau has n + 1 rows: for each bearing point its column of T and at the end its force, and last the row b, so the
 long loops run along memory. A pivot lets the loose point that overlaps most bear, in place of the bearing point whose
-force is the first to vanish. "Most" is by Devex weights that begin as the exact steepest edge: a third fewer pivots than
-by plain overlap, and no pass over the tableau to keep them.
+force is the first to vanish. "Most" is by Devex weights that begin as the exact steepest edge: a third fewer pivots
+than by plain overlap, and no pass over the tableau to keep them.
 
 All of it is in this one file, since numba's cache on disk looks only at the file of the function that is called. Arrays
 are handed on one by one, as a record of them costs more to hand on than they cost to use.
@@ -16,7 +16,6 @@ are handed on one by one, as a record of them costs more to hand on than they co
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -45,39 +44,9 @@ class Starts(NamedTuple):
     forces: FloatArray  # (p, m, s), 0 at loose points
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Settled:
-    """Where `k` boxes came to rest; boxes on the last axis."""
-
-    gaps: FloatArray  # (m, k), 0 or more, in the unit of the gaps before
-    moves: FloatArray  # (unknowns, k)
-    bearing: NDArray[np.int16]  # (n, k), the contact points that hold the box: their gaps are 0
-    pivots: IntArray  # (k,)
-    fault: NDArray[np.int8]  # (k,), SETTLED, NO_POSITION or UNFINISHED
-
-
-def settle(
-    starts: Starts,
-    matrix: FloatArray,
-    recovery: FloatArray,
-    before: FloatArray,
-    pattern: IntArray,
-    *,
-    patience: int,
-    limit: int,
-) -> Settled:
-    """Return where boxes come to rest; see `settle_boxes`."""
-    boxes, n = before.shape[1], starts.bearing.shape[2]
-    gaps, moves = np.empty_like(before), np.empty((matrix.shape[1], boxes))
-    bearing, pivots = np.empty((boxes, n), np.int16), np.empty(boxes, np.int64)
-    fault = np.empty(boxes, np.int8)
-    settle_boxes(starts, matrix, recovery, before, pattern, patience, limit, gaps, moves, bearing, pivots, fault)
-    return Settled(gaps=gaps, moves=moves, bearing=bearing.T, pivots=pivots, fault=fault)
-
-
 @numpy_kernel
 def settle_boxes(
-    starts: Starts,
+    starts: tuple[FloatArray, FloatArray, IntArray, IntArray, FloatArray],
     matrix: FloatArray,
     recovery: FloatArray,
     before: FloatArray,
@@ -86,7 +55,7 @@ def settle_boxes(
     limit: int,
     gaps: FloatArray,
     moves: FloatArray,
-    bearing: NDArray[np.int16],
+    bearing: NDArray[np.int32],
     pivots: IntArray,
     fault: NDArray[np.int8],
 ) -> None:
@@ -95,12 +64,15 @@ def settle_boxes(
     `matrix` (m, u) turns moves into changes of gaps, `recovery` (u, m) turns them back. After `patience` pivots the
     lowest number decides (Bland's rule), which can't cycle; after `limit` the box is left unfinished. What a box gets
     depends on its own gaps and pattern only, to the last bit: no sum runs over boxes, none changes its order.
+    `starts` are the fields of a `Starts`: where the cache on disk names a class, a later version without it can't start.
     """
     m, n = matrix.shape[0], bearing.shape[1]
-    tableau, steepness, own = np.empty((n + 1, m - n + 1)), np.empty(m - n + 1), np.empty(m)
+    tableaus, steepnesses, bearings, looses, forces = starts  # once, as each look into it counts references
+    lanes = tableaus.shape[3]
+    tableau, steepness, own = np.empty((n + 1, lanes)), np.empty(lanes), np.empty(m)
     touching, loose = np.empty(n, np.int64), np.empty(m - n, np.int64)
-    row, filled, scratch = np.empty(n), np.empty(n + 1, np.int64), np.empty(m - n + 1)
-    value = np.empty(starts.forces.shape[2])
+    row, filled, scratch = np.empty(n), np.empty(n + 1, np.int64), np.empty(lanes)
+    value = np.empty(forces.shape[2])
     tile, settled, moved = np.empty((m, TILE)), np.empty((m, TILE)), np.empty((matrix.shape[1], TILE))
     for first in range(0, before.shape[1], TILE):
         width = min(TILE, before.shape[1] - first)
@@ -109,11 +81,10 @@ def settle_boxes(
                 tile[k, x] = before[k, first + x]
         for x in range(width):
             box, p = first + x, pattern[first + x]
-            for k in range(m):
-                own[k] = tile[k, x]
-            start = _best_start(starts.forces, p, own, value)
-            _set_up(starts.tableaus, starts.bearing, starts.loose, p, start, own, tableau, touching, loose)
-            steepness[:] = starts.steepness[p, start]
+            start = _best_start(forces, p, tile, x, own, value)
+            _set_up(tableaus, bearings, looses, p, start, own, tableau, touching, loose)
+            for i in range(lanes):
+                steepness[i] = steepnesses[p, start, i]
             pivots[box], fault[box] = _pivot(tableau, steepness, touching, loose, row, filled, scratch, patience, limit)
             for c in range(n):
                 settled[touching[c], x] = 0.0
@@ -159,7 +130,7 @@ def _mark_drift(matrix: FloatArray, moves: FloatArray, change: FloatArray, fault
                 for x in range(len(fault)):
                     change[k, x] -= factor * moves[i, x]
         for x in range(len(fault)):
-            if abs(change[k, x]) > DRIFT and fault[x] == SETTLED:
+            if not abs(change[k, x]) <= DRIFT and fault[x] == SETTLED:  # not "over", which nan never is
                 fault[x] = UNFINISHED
 
 
@@ -192,14 +163,18 @@ def _pivot(
 
 
 @numpy_kernel
-def _best_start(forces: FloatArray, pattern: int, before: FloatArray, value: FloatArray) -> int:
-    """Return the start of the greatest dual objective -Σ λ g; the optimum has the greatest of all bases."""
+def _best_start(forces: FloatArray, pattern: int, tile: FloatArray, x: int, own: FloatArray, value: FloatArray) -> int:
+    """Return the start of the greatest dual objective -Σ λ g; the optimum has the greatest of all bases.
+
+    On the way `own` becomes the gaps before of box `x` of the tile.
+    """
     starts = forces.shape[2]
     for i in range(starts):
         value[i] = 0.0
-    for k in range(len(before)):
+    for k in range(len(own)):
+        own[k] = gap = tile[k, x]
         for i in range(starts):
-            value[i] += forces[pattern, k, i] * before[k]
+            value[i] += forces[pattern, k, i] * gap
     best, lowest = 0, np.inf
     for i in range(starts):
         lower = value[i] < lowest
@@ -241,7 +216,8 @@ def _most_overlapping(gap: FloatArray, steepness: FloatArray, score: FloatArray)
     """Return the loose point of the greatest overlap²/steepness, -1 if none overlaps."""
     lanes = len(gap)
     for i in range(lanes):
-        score[i] = gap[i] * gap[i] / steepness[i] if gap[i] < -TOUCHING else 0.0
+        overlap = min(gap[i] + TOUCHING, 0.0)
+        score[i] = overlap * overlap / steepness[i]
     best, highest = -1, 0.0
     for i in range(lanes):
         higher = score[i] > highest
@@ -264,14 +240,14 @@ def _lowest_overlapping(gap: FloatArray, loose: IntArray) -> int:
 def _first_to_vanish(tableau: FloatArray, r: int, row: FloatArray, filled: IntArray) -> tuple[int, int]:
     """Return the bearing point whose force is the first to vanish when `r` bears, -1 if none does.
 
-    On the way `row` becomes what `r` has in each row of the tableau, and `filled` where that is not nought; returned too
-    is in how many.
+    On the way `row` becomes what `r` has in each row of the tableau, and `filled` where that is not nought; in how many
+    is returned too.
     """
     best, lowest, many, last = -1, np.inf, 0, tableau.shape[1] - 1
     for c in range(len(row)):
         entry = tableau[c, r]
-        ratio = tableau[c, last] / entry
-        lower = (entry > PIVOT) & (ratio < lowest)
+        ratio = tableau[c, last] / entry + (0.0 if entry > PIVOT else np.inf)  # one comparison: twice as fast as two
+        lower = ratio < lowest
         lowest = ratio if lower else lowest
         best = c if lower else best
         row[c], filled[many] = entry, c

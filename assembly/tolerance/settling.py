@@ -5,9 +5,9 @@ minimise Σ weight_k s_k over u, with gaps s = g + A u of 0 or more. A knows not
 bearing : as many contact points as unknowns, taken as touching; they fix u and with it all gaps
 force   : the dual λ of a contact point, 0 or more, 0 where the gap is open: Aᵀλ = Aᵀw
 
-Forces don't depend on g, so a basis found once can start every box: the programme keeps 32 a pattern, and a box pivots on
-(`assembly.tolerance.pivoting`) from the one of greatest -Σ λ g. That takes 7 pivots a box where a single start takes 10;
-a list of bases to be tried in turn saves nothing, as nearly every box rests on a basis of its own.
+Forces don't depend on g, so a basis found once can start every box: the programme keeps 16 a pattern, and a box pivots
+on (`assembly.tolerance.pivoting`) from the one of greatest -Σ λ g: 7 pivots a box where a single start takes 10. A list
+of bases to try in turn would save nothing, as nearly every box rests on a basis of its own.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import SettlingError
-from assembly.tolerance.pivoting import DRIFT, NO_POSITION, UNFINISHED, FloatArray, IntArray, Settled, Starts, settle
+from assembly.tolerance.pivoting import DRIFT, NO_POSITION, UNFINISHED, FloatArray, IntArray, Starts
+from assembly.tolerance.settled import Geometry, Settled, settle
 from assembly.tolerance.starting import DEPENDENT, good_starts, made_up, scaled, tableaus
 
 if TYPE_CHECKING:
@@ -72,11 +73,10 @@ class ContactProgramme:
         self._reduced = self.matrix @ free
         _check_rank(self._reduced)
         self._needed = self.weights @ self._reduced
-        recovery = np.asarray(np.linalg.pinv(self._reduced), dtype=np.float64)
-        self._recovery = np.ascontiguousarray(free @ recovery)
+        self._geometry = Geometry(matrix=self.matrix, recovery=free @ np.linalg.pinv(self._reduced))
         like = made_up(points) if typical is None else np.reshape(typical, (len(typical), -1))
         like = _finite("typical", like, (points, "boxes"))
-        self._starts = good_starts(self._reduced, self.weights, recovery, like)
+        self._starts = good_starts(self._reduced, self.weights, like)
 
     def settle(self, before: FloatArray, pattern: IntArray) -> Settled:
         """Return where boxes come to rest.
@@ -116,7 +116,7 @@ class ContactProgramme:
     def _round(self, starts: Starts, before: FloatArray, pattern: IntArray, number: int) -> Settled:
         """Return where boxes stand after at most PIVOTS pivots of the round of this number."""
         patience = PIVOTS if number < PATIENCE else 0
-        return settle(starts, self.matrix, self._recovery, before, pattern, patience=patience, limit=PIVOTS)
+        return settle(starts, self._geometry, before, pattern, patience=patience, limit=PIVOTS)
 
     def _go_on(self, found: Settled, late: IntArray, before: FloatArray, pattern: IntArray, number: int) -> None:
         """Settle boxes on from where they stand, each from a tableau worked out afresh; change them in `found`."""
@@ -132,7 +132,7 @@ class ContactProgramme:
         patterns, points = self.weights.shape
         before = np.ascontiguousarray(before, dtype=np.float64)
         pattern = np.ascontiguousarray(pattern, dtype=np.int64)
-        if before.ndim != 2 or before.shape != (points, pattern.size):
+        if pattern.ndim != 1 or before.shape != (points, pattern.size):
             msg = (
                 f"contact programme: gaps before settling are {before.shape} for {pattern.size} patterns, must be "
                 f"({points}, {pattern.size}); boxes lie on the last axis"
@@ -154,7 +154,7 @@ class ContactProgramme:
 
 def _finite(name: str, value: FloatArray, sizes: tuple[int | str, ...]) -> FloatArray:
     """Return `value` as float64 of its own, refused if it does not have the sizes (a word allows any over 0)."""
-    numbers = np.array(value, dtype=np.float64)
+    numbers = np.array(value, dtype=np.float64, order="C")
     fits = [isinstance(wanted, str) or wanted == size for wanted, size in zip(sizes, numbers.shape, strict=False)]
     if numbers.ndim != len(sizes) or not all(fits) or not numbers.size:
         wanted = f"({', '.join(map(str, sizes))}{',' if len(sizes) == 1 else ''})"
@@ -203,6 +203,6 @@ def _why_not(fault: NDArray[np.int8], before: FloatArray) -> str:
             "free an unknown or leave out a contact point"
         )
     return (
-        f"box {box}{others}: not settled to {DRIFT} in {ROUNDS} rounds of {PIVOTS} pivots; its gaps before settling are up "
-        f"to {np.abs(before[:, box]).max():.3g}, check their unit"
+        f"box {box}{others}: not settled to {DRIFT} in {ROUNDS} rounds of {PIVOTS} pivots; its gaps before settling "
+        f"are up to {np.abs(before[:, box]).max():.3g}, check their unit"
     )

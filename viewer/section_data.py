@@ -1,0 +1,88 @@
+"""`lapwright section --json`: one section, or a table of pairs, as plain data with every digit."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from assembly.soundness.section import CAUTIONS
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.design import Design
+    from assembly.soundness.section import Cell, SectionStudy
+    from assembly.soundness.verdict import Verdict
+
+
+def section_data(study: SectionStudy) -> dict[str, Any]:
+    """Return what `lapwright section --json` prints for one section."""
+    fit, cure, ties = study.fit, study.cure, study.ties
+    return {
+        **_verdict_data(study.verdict),
+        "cure": None
+        if cure is None
+        else {
+            "words": cure.words(),
+            "relative": cure.relative,
+            "changes": [
+                {"what": c.sort, "value": c.value, "screw": c.screw.name if c.screw else None} for c in cure.changes
+            ],
+        },
+        "present": _section_data(study.present),
+        "tried": _section_data(study.tried),
+        "faults": list(study.faults),
+        "drawing": [
+            {**asdict(size), "change": size.change, "between_marks": size.between_marks} for size in study.drawing
+        ],
+        "marks": list(study.marks),
+        "fit": {
+            "boxes": fit.boxes,
+            "pass_before": fit.before.pass_share,
+            "pass_after": fit.after.pass_share,
+            "pass_share": asdict(fit.pass_share),
+            "joint_gap": asdict(fit.joint_gap),
+            "closed_share": asdict(fit.closed_share),
+            "from_drawing": asdict(fit.from_drawing),
+        },
+        "ties": {**asdict(ties), "base_glue": list(ties.base_glue)},
+        "season": asdict(study.season) if study.season else None,
+        "notes": [*study.notes, *CAUTIONS],
+    }
+
+
+def _section_data(design: Design) -> dict[str, Any]:
+    timber = design.timber
+    return {
+        "lapped": timber.lapped,
+        "plain": timber.plain,
+        "lap_share": timber.lap_share,
+        "height": design.box.height,
+        "length": design.box.length,
+        "width": design.box.width,
+        "timber": timber.name,
+    }
+
+
+def _verdict_data(verdict: Verdict) -> dict[str, Any]:
+    return {
+        "verdict": verdict.verdict,
+        "note": verdict.note,
+        "reasons": [asdict(reason) for reason in verdict.reasons],
+    }
+
+
+def table_data(cells: Sequence[Cell]) -> dict[str, Any]:
+    """Return what `lapwright section --stock FILE --json` prints."""
+    return {
+        "sections": [
+            {
+                "lapped": cell.lapped,
+                "plain": cell.plain,
+                "why": cell.why,
+                **(_verdict_data(cell.verdict) if cell.verdict else {"verdict": None, "note": "", "reasons": []}),
+            }
+            for cell in cells
+        ],
+        "notes": list(CAUTIONS),
+    }
