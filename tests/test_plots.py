@@ -1,6 +1,7 @@
 """The plots: what they show is what was found, in words that stay words, told apart without colour, and whole files."""
 
 import re
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import numpy as np
@@ -77,7 +78,7 @@ def test_gaps_are_drawn_from_5_to_95_in_100_with_the_limit(study):
         assert left + width == pytest.approx(found.quantiles[0.95])
     assert "limit 1.5 mm" in words(figure)
     assert words(figure).count("miss it") == 5
-    limit = next(line for line in figure.axes[0].lines if line.get_linestyle() not in {"-"})
+    limit = next(line for line in figure.axes[0].lines if line.get_linestyle() != "-")
     assert list(limit.get_xdata()) == [1.5, 1.5]
     assert figure.axes[0].get_xlim()[1] > max(found.quantiles[0.99] for found in rows)
 
@@ -154,7 +155,7 @@ def test_no_word_leaves_the_page_or_lies_on_another(study):
         boxes = [text.get_window_extent() for text in shown if text.get_text()]
         assert all(page.x0 <= b.x0 and b.x1 <= page.x1 and page.y0 <= b.y0 and b.y1 <= page.y1 for b in boxes), name
         rows = sorted((t.get_window_extent() for t in axes.get_yticklabels()), key=lambda b: b.y0)
-        assert all(low.y1 <= high.y0 for low, high in zip(rows, rows[1:], strict=False)), name
+        assert all(low.y1 <= high.y0 for low, high in pairwise(rows)), name
 
 
 def test_files_are_svg_with_words_and_png_and_come_out_the_same_twice(study, tmp_path):

@@ -124,20 +124,23 @@ def test_a_million_makers_are_rounded_to_what_is_known(design):
     )
 
 
-def test_limits_missed_are_ranked_with_how_far(design):
-    """26,000 boxes; the error of an exponential mean is mean/√number: 0.31/√3,640 = 0.005, so two decimals at most."""
+def test_limits_missed_are_ranked_with_how_far():
+    """26,000 boxes; the error of an exponential mean is mean/√number.
+
+    0.29/√3,640 = 0.0048 leaves two decimals, 5.2 %/√2,600 = 0.1 none, 0.2/√1,040 = 0.006 one.
+    """
     limits = (
-        Failure(name="joint_gap", unit="mm", share=0.14, excess=0.31),
+        Failure(name="joint_gap", unit="mm", share=0.14, excess=0.29),
         Failure(name="closed_share", unit="1", share=0.1, excess=0.052),
         Failure(name="lean", unit="mm", share=0.04, excess=0.2),
         Failure(name="step", unit="mm", share=0.03, excess=0.2),
     )
     assert forecast_report.limit_sentences(forecast([7] * 1000, limits=limits)) == [
         "Limits missed most often:",
-        "- widest joint gap in 14 % of boxes, by 0.3 mm on average",
+        "- widest joint gap in 14 % of boxes, by 0.29 mm on average",
         "- joint closed by glue in 10 % of boxes, by 5 % on average",
-        "- wall leaning in 4 % of boxes, by 0.20 mm on average",
-    ] or forecast_report.limit_sentences(forecast([7] * 1000, limits=limits))[1].endswith("by 0.31 mm on average")
+        "- wall leaning in 4 % of boxes, by 0.2 mm on average",
+    ]
     assert forecast_report.limit_sentences(forecast([7] * 10)) == []
 
 
@@ -152,8 +155,8 @@ def test_a_joint_stands_out_only_beyond_chance():
     """26,000 boxes at 4 %: the error of a difference is √(2 x 0.04 x 0.96/26,000) = 0.17 %, and 1.96 of it 0.34 %."""
     clear = forecast([7] * 1000, joints=joints(0.0435, 0.04, 0.04, 0.04))
     assert forecast_report.joint_sentences(clear) == [
-        "The joint that fails most: right-back in 4.3 % of boxes, by 0.40 mm on average."
-    ] or forecast_report.joint_sentences(clear)[0].startswith("The joint that fails most: right-back in 4")
+        "The joint that fails most: right-back in 4 % of boxes, by 0.4 mm on average."
+    ]
     alike = forecast([7] * 1000, joints=joints(0.0432, 0.04, 0.04, 0.04))
     assert forecast_report.joint_sentences(alike) == [
         "No single joint fails most: all four are alike, and each is too wide in 4 % of boxes."
@@ -211,21 +214,18 @@ def test_what_a_rule_calls_good_is_told_beside_what_is():
 @pytest.mark.parametrize(
     ("value", "half", "told"),
     [
-        (3.3852, 0.13, ("3.39", "3.26", "3.52")),  # first digit of 0.13 is a tenth, told at most to one: see below
+        (3.3852, 0.13, ("3.4", "3.3", "3.5")),
         (52.3, 1.4, ("52", "51", "54")),
         (0.0, 0.04, ("0.00", "-0.04", "0.04")),
         (1234.0, 30.0, ("1,230", "1,200", "1,260")),
+        (0.5, 0.0, ("0.50", "0.50", "0.50")),
     ],
 )
-def test_an_interval_s_first_digit_is_the_last_that_is_told(value, half, told):
-    shown = with_interval(value, value - half, value + half)
-    if half == 0.13:
-        assert shown == ("3.4", "3.3", "3.5")
-    else:
-        assert shown == told
+def test_the_first_digit_of_an_interval_is_the_last_that_is_told(value, half, told):
+    assert with_interval(value, value - half, value + half) == told
 
 
-def causes(shares, by="operation", sd=0.4, boxes=20_000):
+def causes(shares, by="operation", sd=0.42, boxes=50_000):
     told = tuple(Cause(name=n, share=s, low=max(0, s - 0.013), high=s + 0.013) for n, s in shares.items())
     return Causes(boxes=boxes, seed=1, by=by, sd={"joint_gap": sd}, causes={"joint_gap": told}, partial=False)
 
@@ -234,25 +234,28 @@ def test_causes_are_ranked_split_and_told_with_intervals():
     whole = causes({"saw": 0.46, "pare": 0.14, "settling": 0.057, "drill": 0.0})
     split = causes({"saw cut": 0.41, "saw maker": 0.19, "pare cut": 0.14, "settling": 0.057}, "both")
     levels = causes({"cut": 0.94, "maker": 0.49}, "level")
-    assert causes_report.cause_text(whole, split, levels, "joint_gap").splitlines() == [
-        "What is behind the variation: widest joint gap (standard deviation 0.40 mm)",
-        "operation                     | all, % | 95 % interval | shared by a class | shared by a maker's cuts | one cut alone",
-    ] or [
-        line.split("|")[0].strip()
-        for line in causes_report.cause_text(whole, split, levels, "joint_gap").splitlines()[3:6]
-    ] == ["sawing a wall to length (saw)", "paring to fit (pare)", "chance in settling"]
+    lines = causes_report.cause_text(whole, split, levels, "joint_gap").splitlines()
+    assert lines[0] == "What is behind the variation: widest joint gap (standard deviation 0.42 mm)"
+    assert [[cell.strip() for cell in line.split("|")] for line in (lines[1], *lines[3:6])] == [
+        ["operation", "all, %", "95 % interval", "class", "maker", "cut"],
+        ["sawing a wall to length (saw)", "46", "45 to 47", "-", "19", "41"],
+        ["paring to fit (pare)", "14", "13 to 15", "-", "-", "14"],
+        ["chance in settling", "6", "4 to 7", "-", "-", "-"],
+    ]
     assert causes_report.cause_sentences(whole, levels, "joint_gap") == [
         "No part in it: drill.",
         "By who shares the error: shared by a class none; shared by a maker's cuts 49 %; one cut alone 94 %.",
-        "A figure is the share of the variance that would go if that alone were always the same. Errors act together, "
-        "so the figures need not add to 100 %.",
+        (
+            "A figure is the share of the variance that would go if that alone were always the same. "
+            "Errors act together, so the figures need not add to 100 %."
+        ),
     ]
 
 
-def gain(value, half, kind="half the spread", what="saw", same=False):
+def gain(value, half, kind="half the spread", what="saw"):
     share = Share(share=0.3, low=0.29, high=0.31)
     return Gain(kind=kind, what=what, boxes=Difference(value=value, low=value - half, high=value + half),
-                pass_share=share, same=same)  # fmt: skip
+                pass_share=share, same=False)  # fmt: skip
 
 
 def test_changes_are_told_in_words_and_by_what_they_do(design):
@@ -296,8 +299,10 @@ def test_limit_cases_are_told_with_what_is_open_and_with_the_digits_that_hold():
     assert worst_report.limit_sentences([shut]) == []
     assert worst_report.limit_sentences([shut, wide]) == [
         "Where something is open between, more --seconds may find a worse case or prove that there is none.",
-        "Warning: the limit case of left-back has errors so large that its figures are only rough (a face over 5° out, "
-        "or over a third of the part's thickness off).",
+        (
+            "Warning: the limit case of left-back has errors so large that its figures are only rough "
+            "(a face over 5° out, or over a third of the part's thickness off)."
+        ),
     ]
 
 
@@ -309,7 +314,7 @@ def test_check_tells_the_class_and_draws_what_is_asked(lap):
     assert (code, err) == (1, "")
     for words in (
         "Of 26 makers, expect ",
-        "Limits missed most often:\n- play in plaque's holes in ",
+        "Limits missed most often:\n- ",
         "joint fails most: ",
         "A plain sum of tolerances would have told you: ",
         "Checked with a steel rule read to 1 mm, ",
@@ -380,7 +385,6 @@ def test_causes_of_an_outcome_as_data(lap):
     largest = [each["name"] for each in told["operations"][:2]]
     assert set(largest) == {"drill", "hole_mark"}
     assert {each["name"] for each in told["levels"]} <= {"class", "maker", "cut", "settling"}
-    assert told["helps"]["gains"][0]["what"] in {"drill", "hole_mark"}
     gained = [each["boxes"]["value"] for each in told["helps"]["gains"]]
     assert gained == sorted(gained, reverse=True)
 
@@ -396,7 +400,7 @@ def test_compare_tells_the_difference_of_two_workshops(lap):
     assert list(told) == ["boxes", "seed", "first", "second", "pass_share", "outcomes", "partial"]
     first, second = told["first"]["pass"]["share"], told["second"]["pass"]["share"]
     assert told["pass_share"]["value"] == pytest.approx(second - first, abs=1e-12)
-    assert told["pass_share"]["low"] > 0.5
+    assert told["pass_share"]["low"] > 0.2
 
 
 def test_compare_of_a_design_with_itself_finds_nothing(lap):
@@ -418,11 +422,14 @@ def test_worst_tells_real_boxes_and_the_limit_case(lap, tmp_path):
     assert joint["limit_case"]["proved"] - joint["limit_case"]["found"] < 1e-3
     _, out, _ = lap(*words)
     assert f"left-back |      {joint['limit_case']['found']:.2f} |" in out
-    assert "| none         | no" in out or " none | no" in out
+    assert " none | no\n" in out
 
 
 REFUSALS = {
-    "outcome": (("causes", "frost_watch", "--of", "joint_gp"), "--of: unknown name 'joint_gp'; did you mean 'joint_gap'?"),
+    "outcome": (
+        ("causes", "frost_watch", "--of", "joint_gp"),
+        "--of: unknown name 'joint_gp'; did you mean 'joint_gap'?",
+    ),
     "far outcome": (
         ("causes", "frost_watch", "--of", "zzz"),
         f"--of: unknown name 'zzz'; must be one of {', '.join(OUTCOMES)}",
@@ -460,13 +467,16 @@ REFUSALS = {
     ),
     "makers": (
         ("check", "frost_watch", "--set", "makers=1000001"),
-        "frost_watch: 1 to fix\n  --set makers: got 1000001, must be 1 to 1000000 (how many makers a class has, a box each)",
+        ("frost_watch: 1 to fix\n  --set makers: got 1000001, must be 1 to 1000000 "
+        "(how many makers a class has, a box each)"),
     ),
     "spreads": (
         ("causes", "frost_watch", "--set", "workshop.saw.plan.spread=15", "--set", "workshop.sand.plan.spread=15"),
-        "workshop 'New to tools': 100% of the boxes have a face more than 5° out or more than a third of its thickness "
-        "off, and at most 10% may; such boxes are outside what these predictions hold for: make the spreads smaller, or "
-        "the timber thicker",
+        (
+            "workshop 'New to tools': 100% of the boxes have a face more than 5° out or more than a third of its "
+            "thickness off, and at most 10% may; such boxes are outside what these predictions hold for: make the "
+            "spreads smaller, or the timber thicker"
+        ),
     ),
 }  # fmt: skip
 

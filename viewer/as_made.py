@@ -33,13 +33,14 @@ class AsMade:
     times: float
     contacts: FloatArray  # (4 corners, 2 faces, 4 points, 2 walls, 3): the lapped wall's vertex, then the plain wall's
     limit_of: str | None = None  # the joint whose limit case it is; None for a sampled box
+    beyond: bool = False  # its errors are outside the model's first order
 
     @property
     def words(self) -> str:
         """How large the errors are drawn, as a sentence."""
-        if self.times == 1:
-            return "The walls are drawn as they were made, at true size."
-        return f"The walls are drawn as they were made, their errors shown {self.times:g} times as large."
+        large = "at true size" if self.times == 1 else f"their errors shown {self.times:g} times as large"
+        doubt = " So large errors are beyond what the predictions hold for." if self.beyond else ""
+        return f"The walls are drawn as they were made, {large}.{doubt}"
 
 
 def checked_times(times: float) -> float:

@@ -66,7 +66,8 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
         msg = f"step: got {number}, must be from 1 to {len(order.steps)}"
         raise InputError(msg)
     step, extent = order.steps[number - 1], extent_of(parts)
-    shown, strokes = [], []
+    shown: list[ShownPart] = []
+    strokes: list[Strokes] = []
     for part in (part for part in parts if part.facts.name in step.parts):
         timber = _timber(order, number, part)
         place = _place(step, part.facts)
@@ -130,11 +131,13 @@ def _timber(order: MakingOrder, number: int, part: PartArrays) -> PartArrays:
 
 
 def _works_on(step: Step, name: str) -> bool:
-    return any(thing.part == name for thing in (*step.lines, *step.letters, *step.removed))
+    """Whether a step marks a part or takes waste off it."""
+    marked = {line.part for line in step.lines} | {letter.part for letter in step.letters}
+    return name in marked | {block.part for block in step.removed}
 
 
 def _lines(order: MakingOrder, number: int, name: str, timber: PartArrays) -> list[tuple[FloatArray, bool]]:
-    """Return the lines on a part, earlier ones and fresh ones: (k, 2, 3) each, what was on waste that is off left out."""
+    """Return the lines on a part, earlier and fresh: (k, 2, 3) each, without what was on waste that is off."""
     off = [block for step in order.steps[:number] for block in step.removed if block.part == name]
     found = []
     for steps, fresh in ((order.steps[: number - 1], False), (order.steps[number - 1 : number], True)):
@@ -213,7 +216,7 @@ def _quads(cells: NDArray[np.bool_], axis: int, shape: tuple[int, ...]) -> NDArr
 
 
 def _edges(cells: NDArray[np.bool_], axis: int, shape: tuple[int, ...]) -> list[tuple[int, int]]:
-    """Return the edges along an axis as pairs of vertices: round each lie four cells, of which one or three are left."""
+    """Return the edges along an axis, pairs of vertices: of the four cells round each, one or three are left."""
     one, two = (axis + 1) % 3, (axis + 2) % 3
     turned = cells.transpose(axis, one, two).astype(int)
     found = []

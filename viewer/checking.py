@@ -52,7 +52,7 @@ def checked(
     from viewer.report import check_data, check_text
 
     if plots is not None:
-        folder_for(plots)  # refused before the study, not after
+        folder_for(plots, "--plots")  # refused before the study, not after
     _check_rule(rule)
     steps = Steps()
     study, ending = _studied(job, boxes, digits, seed, steps)

@@ -203,7 +203,7 @@ def picture(
         float | None, typer.Option(metavar="1..20", help="Show them so many times as large; 1 is true size.")
     ] = None,
     step: Annotated[int | None, typer.Option(metavar="N", help="Draw one step of the making instead.")] = None,
-    size: Annotated[str | None, typer.Option(metavar="WxH", help="Size in pixels; 1600x1200 if nothing is said.")] = None,
+    size: Annotated[str | None, typer.Option(metavar="WxH", help="In pixels; 1600x1200 if nothing is said.")] = None,
     ground: Annotated[str, typer.Option(metavar="white|transparent", help="What is behind the parts.")] = "white",
     spin: Annotated[str | None, typer.Option(metavar="FILE.gif", help="Draw it turning once, too.")] = None,
     seed: Seed = 1,

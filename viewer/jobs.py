@@ -106,16 +106,16 @@ def pictured(job: Job, to: str, *, seed: int, explode: float) -> str:
     return file.as_posix()
 
 
-def folder_for(to: str) -> Path:
-    """Return the folder to write into, made if it is missing."""
+def folder_for(to: str, option: str = "--to") -> Path:
+    """Return the folder to write into, made if it is missing; `option` is what it was given with."""
     folder = Path(to)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except FileExistsError:
-        msg = f"{to}: is a file, and a folder is needed to write into; give another with --to"
+        msg = f"{to}: is a file, and a folder is needed to write into; give another with {option}"
         raise ExportError(msg) from None
     except OSError as error:
-        msg = f"{to}: can't be made ({error.strerror}); give a folder that you may write to with --to"
+        msg = f"{to}: can't be made ({error.strerror}); give a folder that you may write to with {option}"
         raise ExportError(msg) from None
     return folder
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, cast
 
@@ -120,10 +120,10 @@ def made_shown(job: Job, asked: Asked) -> Scene:
     from viewer.scene import Telling, scene
 
     kind = cast("Literal['p95', 'limit']", asked.as_made)
-    settled, limit_of = settled_box(job, kind, seed=asked.seed)
+    settled, limit_of, beyond = settled_box(job, kind, seed=asked.seed)
     parts, made = as_made(job.design, settled, 1.0 if asked.times is None else asked.times, limit_of)
     telling = Telling(name=job.design.name, boxes=_block(), percentile=round(100 * jobs.PICTURED))
-    return scene(parts, settled, job.design.glue_limit, asked.explode, telling, made)
+    return scene(parts, settled, job.design.glue_limit, asked.explode, telling, replace(made, beyond=beyond))
 
 
 def _block() -> int:
@@ -132,20 +132,20 @@ def _block() -> int:
     return BLOCK
 
 
-def settled_box(job: Job, kind: Literal["p95", "limit"], *, seed: int) -> tuple[SettledBox, str | None]:
-    """Return the sampled box; or the limit case of the joint that is that box's widest, and the joint's name."""
+def settled_box(job: Job, kind: Literal["p95", "limit"], *, seed: int) -> tuple[SettledBox, str | None, bool]:
+    """Return the sampled box; or the limit case of its widest joint, the joint's name, and if it is beyond first order."""
     from assembly.frame import CORNERS
     from assembly.tolerance.check import sampled_box
 
     sampled = sampled_box(job.design, job.workshop, seed=seed, quantile=jobs.PICTURED)
     if kind == "p95":
-        return sampled, None
+        return sampled, None, False
     from assembly.tolerance.worst import Worst
 
     corner = CORNERS[int(sampled.corner_gaps.argmax())]
     with progress(f"looking for the limit case of the {corner} joint"):
         case = Worst(job.design, job.workshop).cases([corner], seed=seed, seconds=_PROOF_SECONDS)[0]
-    return case.box, corner
+    return case.box, corner, case.beyond_first_order
 
 
 def step_shown(job: Job, number: int) -> Scene:
@@ -186,7 +186,7 @@ def opened(job: Job, *, seed: int, off_screen: bool = False) -> Window:
     from assembly.planning.making import making_order
     from viewer.state import Bounds, State
 
-    settled, _ = settled_box(job, "p95", seed=seed)
+    settled, _, _ = settled_box(job, "p95", seed=seed)
     steps = len(making_order(job.design, job.workshop).steps)
     state = State(bounds=Bounds(steps=steps, most_times=most_times(settled)))
     materials = {part.facts.name: part.facts.material for part in jobs.built(job).parts}

@@ -52,15 +52,13 @@ def need_screen() -> None:
 
 
 def _answered() -> bool:
-    """Whether an X server answers at DISPLAY."""
+    """Whether an X server answers at DISPLAY.
+
+    The connection stays open: some servers start afresh when their last one is closed, and the window's would fail.
+    """
     try:
         library = ctypes.CDLL("libX11.so.6")
     except OSError:
         return False
     library.XOpenDisplay.restype = ctypes.c_void_p
-    library.XCloseDisplay.argtypes = [ctypes.c_void_p]
-    display = library.XOpenDisplay(None)
-    if not display:
-        return False
-    library.XCloseDisplay(display)
-    return True
+    return bool(library.XOpenDisplay(None))

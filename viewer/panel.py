@@ -95,7 +95,7 @@ def _key_places(scene: Scene, size: tuple[int, int], bottom: float, em: int) -> 
     return [(fit, 0.8 * em + i % 2 * (size[0] - em) / 2, top + i // 2 * 2.6 * em) for i, fit in enumerate(scene.scale)]
 
 
-def tag(joint: Joint, em: int) -> Image.Image:
+def tag_of(joint: Joint, em: int) -> Image.Image:
     """Return the words of a joint as a small picture to lay over its mark: RGB, the worst one light on ink."""
     note = Note(lines=(*("worst fit",) * joint.worst, joint.words), fit=joint.fit, worst=joint.worst, marks=())
     width, height = (round(side) for side in note_size(note, em))
@@ -124,8 +124,8 @@ def apart(
     """
     left, top, right, bottom = room
     found: list[tuple[float, float]] = []
-    for (x, y), (width, height) in zip(wanted, sizes, strict=True):
-        x = min(max(x, left), right - width)
+    for (over_x, y), (width, height) in zip(wanted, sizes, strict=True):
+        x = min(max(over_x, left), right - width)
         over = [(b, sizes[i][1]) for i, (a, b) in enumerate(found) if a < x + width and x < a + sizes[i][0]]
         free = [y, top, bottom - height, *(b - height for b, _ in over), *(b + high for b, high in over)]
         usable = [
@@ -133,7 +133,7 @@ def apart(
             for at in free
             if top <= at <= bottom - height and not any(b < at + height and at < b + high for b, high in over)
         ]
-        found.append((x, min(usable, key=lambda at: abs(at - y))))  # noqa: B023 - used at once
+        found.append((x, min(usable, key=lambda at: abs(at - y))))
     return found
 
 

@@ -197,7 +197,7 @@ def _moved(points: FloatArray, matrix: FloatArray) -> FloatArray:
 
 
 def shown_part(part: PartArrays, extent: float, lift: float) -> ShownPart:
-    """Return a part as it is shown, its grain strewn for a room of diagonal `extent`, `lift` added to a rising part's way."""
+    """Return a part as it is shown; grain strewn for a room of diagonal `extent`, `lift` for what rises."""
     facts = part.facts
     points = _moved(part.vertices, facts.closed)
     axis = _grain_axis(facts.name, points)

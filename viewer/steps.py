@@ -77,7 +77,7 @@ def plotted(plots: str | None, stem: str, figures: Callable[[], Mapping[str, Fig
     """Draw and write plots into the folder that was asked for, if one was, and return the files."""
     if plots is None:
         return []
-    folder = folder_for(plots)
+    folder = folder_for(plots, "--plots")
     with loading("drawing plots"):
         from viewer.plots import write_plots  # matplotlib, 1 s
 

@@ -52,7 +52,7 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     nearest("--of", of, OUTCOMES)
     _check_boxes(boxes)
     if plots is not None:
-        folder_for(plots)
+        folder_for(plots, "--plots")
     refuse_beyond_first_order(job.design, job.workshop, seed)
     model, steps = BoxModel(job.design, job.workshop), Steps()
     with progress(f"looking for what is behind: {of}") as told:

@@ -17,7 +17,7 @@ from vtkmodules.vtkRenderingCore import vtkPolyDataMapper2D, vtkTexturedActor2D
 from viewer import tints
 from viewer.drawing import areas, lines_of, surface_of
 from viewer.lettering import em_of
-from viewer.panel import SHARE, apart, panel, tag, track
+from viewer.panel import SHARE, apart, panel, tag_of, track
 from viewer.state import State, exploded, part_at, pressed, seen_as_first, turned, with_pick, zoomed
 from viewer.view import Direction, View, fitted
 
@@ -67,14 +67,16 @@ class Window:
         off_screen: bool = False,
     ) -> None:
         """Open a window of a size, pixels, on a state; `off_screen` draws it without showing it."""
-        self._scene_of, self._materials, self._press = scene_of, materials, None
+        self._scene_of, self._materials = scene_of, materials
+        self._press: Press | None = None
         self._scenes: dict[tuple[bool, float, int], Scene] = {}
-        self._parts: list[list[Any]] = []  # the actors that move with each part
+        self.actors: list[list[Any]] = []  # the actors that move with each part
         self._tags: list[Tag] = []
         self.plotter = pv.Plotter(off_screen=off_screen, window_size=list(size), lighting="none", title="lapwright")
         self.plotter.renderer.set_background("white")
-        self.plotter.ren_win.SetMultiSamples(0)
-        self.plotter.renderer.enable_depth_peeling(4)
+        assert self.plotter.ren_win is not None
+        self.plotter.ren_win.SetMultiSamples(0)  # several samples a pixel leave out what is translucent
+        self.plotter.renderer.enable_depth_peeling(4)  # type: ignore[no-untyped-call]
         self._panel = vtkTexturedActor2D()
         self.plotter.renderer.AddViewProp(self._panel)
         self.state, self.scene = state, self._scene(state)
@@ -101,7 +103,7 @@ class Window:
         if name == "q":
             self._press = None
             if self.plotter.iren is not None:
-                self.plotter.iren.terminate_app()
+                self.plotter.iren.terminate_app()  # type: ignore[no-untyped-call]
             return
         self.show(pressed(self.state, name, self.scene))
 
@@ -176,13 +178,13 @@ class Window:
 
     def _build(self) -> None:
         """Make the actors of the scene anew."""
-        for actor in (*(actor for actors in self._parts for actor in actors), *(tag.actor for tag in self._tags)):
+        for actor in (*(actor for actors in self.actors for actor in actors), *(tag.actor for tag in self._tags)):
             self.plotter.renderer.RemoveViewProp(actor)
         self._tags = []
-        self._parts = [self._part(part) for part in self.scene.parts]
+        self.actors = [self._part(part) for part in self.scene.parts]
         for strokes in self.scene.strokes:
             width, colour = (_FRESH, tints.INK) if strokes.fresh else (_EDGE, tints.QUIET)
-            self._parts[strokes.part].append(self._line(strokes.ends, colour, width, -6))
+            self.actors[strokes.part].append(self._line(strokes.ends, colour, width, -6))
         if self.state.marked:
             self._mark()
 
@@ -195,6 +197,7 @@ class Window:
             diffuse=1.0,
             specular=0.0,
             reset_camera=False,
+            render=False,
         )
         _nearer(body, 1)
         red, green, blue = (tints.GRAIN_SHADE * share for share in part.colour)
@@ -205,7 +208,7 @@ class Window:
 
     def _line(self, ends: FloatArray, colour: Tint, width: float, nearer: float) -> Any:  # noqa: ANN401 - an actor
         actor = self.plotter.add_mesh(
-            lines_of(ends), color=colour, line_width=width, lighting=False, reset_camera=False
+            lines_of(ends), color=colour, line_width=width, lighting=False, reset_camera=False, render=False
         )
         _nearer(actor, nearer)
         return actor
@@ -215,22 +218,24 @@ class Window:
         for joint in self.scene.joints:
             for patch in joint.patches:
                 for points, nearer, colour in ((patch.ground, -2, joint.fit.ground), (patch.ink, -3, tints.INK)):
-                    actor = self.plotter.add_mesh(areas(points), color=colour, lighting=False, reset_camera=False)
+                    actor = self.plotter.add_mesh(
+                        areas(points), color=colour, lighting=False, reset_camera=False, render=False
+                    )
                     _nearer(actor, nearer)
-                    self._parts[patch.part].append(actor)
+                    self.actors[patch.part].append(actor)
         corners = {joint.corner for joint in self.scene.joints}
         for corner in sorted(corners):
             widest = max((j for j in self.scene.joints if j.corner == corner), key=lambda j: j.gap)
             if widest.gap > self.scene.glue_limit:
                 self._tags.append(
-                    Tag(joint=widest, picture=tag(widest, em_of(self.size[1])), actor=vtkTexturedActor2D())
+                    Tag(joint=widest, picture=tag_of(widest, em_of(self.size[1])), actor=vtkTexturedActor2D())
                 )
                 self.plotter.renderer.AddViewProp(self._tags[-1].actor)
 
     def _move(self) -> None:
         """Put parts, camera and panel where the state has them, and draw."""
         explode = 0.0 if self.state.step else self.state.explode
-        for part, actors in zip(self.scene.parts, self._parts, strict=True):
+        for part, actors in zip(self.scene.parts, self.actors, strict=True):
             for actor in actors:
                 actor.SetPosition(*(explode * part.away))
         self._look()
@@ -265,13 +270,12 @@ class Window:
             x, y = view.pixels(top)
             wanted.append((x - wide / 2, y - 1.4 * high))
         for one, (x, y) in zip(self._tags, apart(wanted, sizes, (left, 0, width, height)), strict=True):
-            one.actor.SetTexture(pv.Texture(np.asarray(one.picture)))
+            one.actor.SetTexture(_texture(one.picture))
             one.actor.SetMapper(_rectangle(one.picture.size, (x, height - y - one.picture.size[1])))
 
     def _draw_panel(self) -> None:
         size = self._panel_size
-        picture = np.asarray(panel(self.state, self.scene, self._materials, size))
-        self._panel.SetTexture(pv.Texture(picture))
+        self._panel.SetTexture(_texture(panel(self.state, self.scene, self._materials, size)))
         self._panel.SetMapper(_rectangle(size))
 
 
@@ -281,6 +285,10 @@ def _nearer(actor: Any, units: float) -> None:  # noqa: ANN401 - an actor
     mapper.SetResolveCoincidentTopologyToPolygonOffset()
     mapper.SetRelativeCoincidentTopologyPolygonOffsetParameters(0 if units < 1 else 1, 2 * units)
     mapper.SetRelativeCoincidentTopologyLineOffsetParameters(0, 2 * units)
+
+
+def _texture(picture: Image.Image) -> pv.Texture:
+    return pv.Texture(np.asarray(picture))  # type: ignore[no-untyped-call]
 
 
 def _rectangle(size: tuple[int, int], place: tuple[float, float] = (0.0, 0.0)) -> vtkPolyDataMapper2D:
@@ -298,9 +306,10 @@ def run(window: Window) -> None:
     """Let a window be used until it is closed."""
     plotter = window.plotter
     plotter.show(interactive=False, auto_close=False)
-    interactor = plotter.iren.interactor
-    plotter.iren.clear_key_event_callbacks()
-    style = vtkInteractorStyleUser()
+    assert plotter.iren is not None
+    interactor: Any = plotter.iren.interactor
+    plotter.iren.clear_key_event_callbacks()  # type: ignore[no-untyped-call]
+    style: Any = vtkInteractorStyleUser()
     style.AddObserver("CharEvent", lambda *_: None)  # its own keys would close the window or change the drawing
     interactor.SetInteractorStyle(style)
 

@@ -64,7 +64,7 @@ def settle_boxes(
     `matrix` (m, u) turns moves into changes of gaps, `recovery` (u, m) turns them back. After `patience` pivots the
     lowest number decides (Bland's rule), which can't cycle; after `limit` the box is left unfinished. What a box gets
     depends on its own gaps and pattern only, to the last bit: no sum runs over boxes, none changes its order.
-    `starts` are the fields of a `Starts`: where the cache on disk names a class, a later version without it can't start.
+    `starts` are the fields of a `Starts`: a cache on disk that names a class stops a later version that lacks it.
     """
     m, n = matrix.shape[0], bearing.shape[1]
     tableaus, steepnesses, bearings, looses, forces = starts  # once, as each look into it counts references

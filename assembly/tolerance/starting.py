@@ -34,13 +34,15 @@ def tableaus(matrix: FloatArray, needed: FloatArray, bearing: IntArray) -> Start
     forces = np.maximum(needed[:, None, None, :] @ inverse, 0)[:, :, 0]  # below 0 by rounding only
     spread = np.zeros((patterns, starts, m))
     np.put_along_axis(spread, bearing, forces, axis=2)
-    return Starts(
+    ones = np.ones((patterns, starts, 1))
+    fields = (
         np.concatenate([slopes.swapaxes(2, 3), forces[..., None]], axis=3),
-        np.concatenate([1 + (slopes**2).sum(axis=3), np.ones((patterns, starts, 1))], axis=2),
+        np.concatenate([1 + (slopes**2).sum(axis=3), ones], axis=2),
         bearing,
         loose,
-        np.ascontiguousarray(spread.swapaxes(1, 2)),
+        spread.swapaxes(1, 2),
     )
+    return Starts(*map(np.ascontiguousarray, fields))
 
 
 def good_starts(matrix: FloatArray, weights: FloatArray, typical: FloatArray) -> Starts:

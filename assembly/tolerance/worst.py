@@ -9,6 +9,7 @@ proof  : a mixed-integer programme (`assembly.tolerance.limit_programme`); its b
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -41,9 +42,10 @@ class LimitCase:
 
     corner: str
     found: float  # largest gap at the joint that the errors of `box` give, mm
-    proved: float  # no errors within the limits give more than this, mm
+    proved: float  # no errors within the limits give more than this, mm; inf where that was not reached
     box: SettledBox
     beyond_first_order: bool  # the box has faces outside what the model's first order holds for
+    ceiling: float = math.inf  # the proof covers boxes in which no gap anywhere is over this, mm
 
 
 class Errors:
@@ -116,7 +118,8 @@ class Worst:
         proof = programme.prove(range(8 * at, 8 * at + 8), found, seconds)
         if proof.errors is not None and self._worst_place(proof.errors, at)[1] > found:
             errors = proof.errors
-        return self._told(corner, errors, proof.bound)
+        proved = proof.bound if proof.bound < programme.ceiling * (1 - 1e-6) else math.inf  # the ceiling proves nothing
+        return self._told(corner, errors, proved, programme.ceiling)
 
     def _search(self, corner: int, seed: int) -> tuple[FloatArray, float]:
         """Return the errors that open `corner` most, improved from the worst sampled boxes, and its gap."""
@@ -174,7 +177,7 @@ class Worst:
                 best = told.x, gap
         return best
 
-    def _told(self, corner: str, errors: FloatArray, proved: float) -> LimitCase:
+    def _told(self, corner: str, errors: FloatArray, proved: float, ceiling: float) -> LimitCase:
         """Return the limit case that these errors make."""
         frame = self.model.frame
         faces = self.model.making.faces(self.errors.values(errors[None]))
@@ -189,6 +192,7 @@ class Worst:
             corner=corner,
             found=found,
             proved=max(proved, found),
+            ceiling=ceiling,
             beyond_first_order=bool(beyond_first_order(frame, faces)[0]),
             box=SettledBox(
                 frame=frame,
