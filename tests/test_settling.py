@@ -274,6 +274,23 @@ def test_fresh_tableaus_and_lowest_numbers_lead_to_the_same_place(monkeypatch, p
         assert slow.pivots.mean() > 1.2 * usual.pivots.mean()  # the rule is safe, not quick
 
 
+def test_lowest_number_first(monkeypatch):
+    """Bland's rule by hand: a straight edge s = h + a x - z, loaded at x = 0, that rests on points 1 and 2 to begin with.
+
+    Point 3 overlaps by 1 over point 1, point 4 by 5 in the middle. By the rule point 3 bears first, instead of 1; then
+    point 4, and as the load is midway between 3 and 2, both their forces vanish: the lower number, 2, comes loose. By the
+    usual choice point 4 would be first.
+    """
+    x, weights = np.array([0, -1, 1, -1, 0]), np.array([[1.0, 1, 2, 1, 1]])
+    begun = -np.array([-10.0, 0, 0, -10, -10])
+    edge = ContactProgramme(np.stack([np.ones(5), x], axis=1), weights, typical=begun)
+    assert sorted(edge.settle(begun[:, None], [0]).bearing[:, 0]) == [1, 2]
+    monkeypatch.setattr(settling, "PATIENCE", 0)
+    settled = edge.settle(-np.array([[-10.0], [0], [0], [1], [5]]), [0])
+    assert sorted(settled.bearing[:, 0]) == [3, 4]
+    assert settled.pivots[0] == 2
+
+
 def test_starts_save_pivots_and_change_nothing_else():
     """Sixteen starts to choose from save a quarter of the pivots of a single one."""
     before, pattern = drawn_boxes(2000, seed=4)

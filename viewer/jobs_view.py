@@ -133,7 +133,7 @@ def _block() -> int:
 
 
 def settled_box(job: Job, kind: Literal["p95", "limit"], *, seed: int) -> tuple[SettledBox, str | None, bool]:
-    """Return the sampled box; or the limit case of its widest joint, the joint's name, and if it is beyond first order."""
+    """Return the sampled box; or the limit case of its widest joint, which joint, and if beyond first order."""
     from assembly.frame import CORNERS
     from assembly.tolerance.check import sampled_box
 

@@ -294,7 +294,7 @@ def _texture(picture: Image.Image) -> pv.Texture:
 def _rectangle(size: tuple[int, int], place: tuple[float, float] = (0.0, 0.0)) -> vtkPolyDataMapper2D:
     """Return a rectangle over which a texture is laid; `place` is its lower left corner in the window, y up, pixels."""
     (width, height), (x, y) = size, (round(place[0]), round(place[1]))
-    corners = np.array([[0.0, 0, 0], [width, 0, 0], [width, height, 0], [0, height, 0]]) + [x, y, 0]
+    corners = np.array([[x, y, 0.0], [x + width, y, 0], [x + width, y + height, 0], [x, y + height, 0]])
     mesh = pv.PolyData(corners, faces=[4, 0, 1, 2, 3])
     mesh.active_texture_coordinates = np.array([[0.0, 0], [1, 0], [1, 1], [0, 1]])
     mapper = vtkPolyDataMapper2D()

@@ -4,8 +4,8 @@ The frame's place is written by its own optimality conditions: gaps s = g + A u 
 (Aᵀλ = Aᵀ area), and at every point either no gap or no force, chosen by a binary. Sawn or sanded is a binary for every
 corner of every end, pared or not a binary for every corner of every lap. A pared corner ends within bias ± 3 spread.
 
-The binaries need a ceiling on every gap, so a bound holds for boxes in which no gap anywhere is over the ceiling. Once the
-bounds of all 32 gaps lie under it, that is no restriction: the errors' ranges are connected and so are the settled
+The binaries need a ceiling on every gap, so a bound holds for boxes in which no gap anywhere is over the ceiling. Once
+the bounds of all 32 gaps lie under it, that is no restriction: the errors' ranges are connected and so are the settled
 places over them, starting from the box without errors, so gaps could not come to exceed the ceiling without passing
 through values that the proofs exclude.
 """

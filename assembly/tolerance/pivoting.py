@@ -219,7 +219,7 @@ def _most_overlapping(gap: FloatArray, steepness: FloatArray, score: FloatArray)
         overlap = min(gap[i] + TOUCHING, 0.0)
         score[i] = overlap * overlap / steepness[i]
     best, highest = -1, 0.0
-    for i in range(lanes):
+    for i in range(lanes - 1):
         higher = score[i] > highest
         highest = score[i] if higher else highest
         best = i if higher else best

@@ -70,7 +70,7 @@ def first_basis(matrix: FloatArray, weight: FloatArray) -> IntArray:
     """Return the points (n,) of a basis with forces of 0 or more, from λ = w, which balances but bears everywhere.
 
     Forces along a dependence of the bearing rows may be shifted without loss of balance: shift them until one vanishes,
-    again and again, until the rows left are independent.
+    again and again, until the rows left are independent. They span what all rows span, so they are n.
     """
     rows, forces = scaled(matrix), weight.copy()
     bearing = np.arange(len(rows))
@@ -81,7 +81,7 @@ def first_basis(matrix: FloatArray, weight: FloatArray) -> IntArray:
         steps[falls] = forces[some[falls]] / shift[falls]
         forces[some] = np.maximum(forces[some] - steps.min() * shift, 0)
         bearing = np.delete(bearing, steps.argmin())
-    return _completed(rows, bearing)
+    return bearing
 
 
 def _dependence(rows: FloatArray) -> FloatArray | None:
@@ -91,12 +91,3 @@ def _dependence(rows: FloatArray) -> FloatArray | None:
         return None
     last = directions[-1]
     return np.asarray(last / last[np.abs(last).argmax()])
-
-
-def _completed(rows: FloatArray, bearing: IntArray) -> IntArray:
-    """Return the bearing points with points of no force added until they make a basis, the most independent first."""
-    while len(bearing) < rows.shape[1]:
-        span = np.linalg.qr(rows[bearing].T)[0]
-        rest = np.linalg.norm(rows - rows @ span @ span.T, axis=1)
-        bearing = np.append(bearing, rest.argmax())
-    return bearing
