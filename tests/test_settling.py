@@ -275,11 +275,11 @@ def test_fresh_tableaus_and_lowest_numbers_lead_to_the_same_place(monkeypatch, p
 
 
 def test_lowest_number_first(monkeypatch):
-    """Bland's rule by hand: a straight edge s = h + a x - z, loaded at x = 0, that rests on points 1 and 2 to begin with.
+    """Bland's rule by hand: a straight edge s = h + a x - z, loaded at x = 0, rests on points 1 and 2 to begin with.
 
-    Point 3 overlaps by 1 over point 1, point 4 by 5 in the middle. By the rule point 3 bears first, instead of 1; then
-    point 4, and as the load is midway between 3 and 2, both their forces vanish: the lower number, 2, comes loose. By the
-    usual choice point 4 would be first.
+    Point 3 overlaps by 1 over point 1, point 4 by 5 in the middle. By the rule point 3 bears first, instead of 1. Then
+    point 4 does, and as the load is midway between 3 and 2, both their forces vanish: the lower number, 2, comes loose.
+    By the usual choice point 4 would be first.
     """
     x, weights = np.array([0, -1, 1, -1, 0]), np.array([[1.0, 1, 2, 1, 1]])
     begun = -np.array([-10.0, 0, 0, -10, -10])

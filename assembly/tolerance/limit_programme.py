@@ -12,10 +12,14 @@ through values that the proofs exclude.
 
 from __future__ import annotations
 
+import os
+import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -52,6 +56,20 @@ class _Block:
     @property
     def at(self) -> slice:
         return slice(self.start, self.start + self.count)
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep the solver's own lines off the results: HiGHS prints some to standard output, whatever it is told."""
+    sys.stdout.flush()
+    kept = os.dup(1)
+    try:
+        with Path(os.devnull).open("wb") as nowhere:
+            os.dup2(nowhere.fileno(), 1)
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
 
 
 class LimitProgramme:
@@ -114,13 +132,14 @@ class LimitProgramme:
         least, most = self._bounds
         least = least.copy()
         least[self.blocks["gap"].start + point] = found + BETTER
-        told = milp(
-            cost,
-            constraints=self._conditions,
-            bounds=Bounds(least, most),
-            integrality=self._binary,
-            options={"time_limit": seconds, "mip_rel_gap": 1e-4},
-        )
+        with _quiet():
+            told = milp(
+                cost,
+                constraints=self._conditions,
+                bounds=Bounds(least, most),
+                integrality=self._binary,
+                options={"time_limit": seconds, "mip_rel_gap": 1e-4},
+            )
         if told.status == 2:  # infeasible: no errors open this point beyond what was found
             return found, found + BETTER, None
         bound = (

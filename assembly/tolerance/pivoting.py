@@ -6,7 +6,7 @@ force   : dual λ of a bearing point, 0 or more: how fast the objective grows wi
 
 A tableau has n + 1 rows: for each bearing point its column of T and at the end its force, and last the row b, so the
 long loops run along memory. A pivot lets the loose point that overlaps most bear, in place of the bearing point whose
-force is the first to vanish. "Most" is by Devex weights that begin as the exact steepest edge: a third fewer pivots
+force is the first to vanish. "Most" is by Devex weights that begin as the exact steepest edge: a fifth fewer pivots
 than by plain overlap, and no pass over the tableau to keep them.
 
 All of it is in this one file, since numba's cache on disk looks only at the file of the function that is called. Arrays
