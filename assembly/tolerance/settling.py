@@ -130,8 +130,9 @@ class ContactProgramme:
     def _checked(self, before: FloatArray, pattern: IntArray) -> tuple[FloatArray, IntArray]:
         """Return gaps and patterns as the compiled loop needs them."""
         patterns, points = self.weights.shape
-        before = np.ascontiguousarray(before, dtype=np.float64)
-        pattern = np.ascontiguousarray(pattern, dtype=np.int64)
+        # The loop is compiled for arrays that may be written to; a read-only one would have it compiled again.
+        before = np.require(before, np.float64, ["C", "W"])
+        pattern = np.require(pattern, np.int64, ["C", "W"])
         if pattern.ndim != 1 or before.shape != (points, pattern.size):
             msg = (
                 f"contact programme: gaps before settling are {before.shape} for {pattern.size} patterns, must be "
