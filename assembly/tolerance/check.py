@@ -48,7 +48,6 @@ TIE = Input(name="settling.tie", group="settling", family="uniform", bias=0.5, s
 TIE_WEIGHT = 0.001  # how far a tie pattern moves the weight of a gap
 QUANTILES = (0.05, 0.5, 0.95, 0.99)
 REFUSED_BEYOND = 0.10  # share of boxes outside first order above which a study says nothing
-WARNED_BEYOND = 0.01
 
 
 def contact_programme(box: Frame, glue_up: Literal["as it falls", "squared"] = "as it falls") -> ContactProgramme:

@@ -31,7 +31,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from assembly.tolerance.making import Making
-    from assembly.workshop import Pare
 
 # Adds rows to the programme: coefficients by kind of variable, and what their sum may be at least and at most.
 Condition = Callable[[dict[str, FloatArray], FloatArray | float, FloatArray | float], None]
@@ -75,9 +74,9 @@ def _quiet() -> Iterator[None]:
 class LimitProgramme:
     """The conditions for one frame and workshop; `prove` asks them about one joint."""
 
-    def __init__(self, making: Making, pare: Pare, ceiling: float) -> None:
+    def __init__(self, making: Making, ceiling: float) -> None:
         """Write down what is linear: heights by errors, gaps by heights and moves; `ceiling` bounds every gap, mm."""
-        self.making, self.pare, self.ceiling = making, pare, ceiling
+        self.making, self.pare, self.ceiling = making, making.workshop.pare, ceiling
         self.inputs = [i for i in making.inputs if i.name in FRAME_PLACES]
         self.draws = sum(i.places for i in making.inputs if i.name == PARE)
         self.count = sum(i.places for i in self.inputs)

@@ -102,7 +102,7 @@ class Worst:
                 raise InputError(msg)
         searched = [self._search(CORNERS.index(corner), seed) for corner in corners]
         ceiling = CEILING * max(1.0, *(found for _, found in searched))
-        programme = LimitProgramme(self.model.making, self.model.workshop.pare, ceiling)
+        programme = LimitProgramme(self.model.making, ceiling)
         out = []
         for corner, (errors, found) in zip(corners, searched, strict=True):
             out.append(self._case(programme, corner, errors, found, seconds))
