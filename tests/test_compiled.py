@@ -33,3 +33,13 @@ def test_division_by_nought():
     with pytest.raises(ZeroDivisionError) as refused:
         as_python(1.0, 0.0)
     assert str(refused.value) == "division by zero"
+
+
+def test_linear_algebra_where_a_loop_asks_for_it():
+    """Loading numba without scipy's linear algebra takes nothing away: a dot product loads it then."""
+
+    @kernel
+    def product(left, right):
+        return np.dot(left, right)
+
+    assert product(np.array([1.0, 2.0]), np.array([3.0, 4.0])) == 11.0

@@ -72,3 +72,13 @@ def test_help_loads_no_library_that_help_does_not_need():
     """`lapwright check --help` starts without numpy, pydantic and rich."""
     loaded = loaded_by("import viewer.cli")
     assert not loaded & {"numpy", "numba", "pydantic", "rich", "tree_sitter", "scipy"}
+
+
+def test_a_compiled_loop_loads_no_linear_algebra_of_scipy():
+    """Numba would load it at the first call of any loop, for 0.1 s, though no loop here multiplies matrices."""
+    loaded = loaded_by(
+        "import numpy as np\nfrom assembly.tolerance.outcomes import face_closed_share\n"
+        "face_closed_share(np.zeros((1, 4, 1)), 0.2)"
+    )
+    assert "numba" in loaded
+    assert "scipy.linalg" not in loaded

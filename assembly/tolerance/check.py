@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from assembly.design import FITTING_OUTCOMES, FRAME_OUTCOMES
 from assembly.errors import InputError
@@ -37,16 +38,15 @@ from assembly.tolerance.study import Tally, evaluate_block, tally
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from numpy.typing import NDArray
-
     from assembly.design import Design, Limit
     from assembly.workshop import Workshop
 
 OUTCOMES = FRAME_OUTCOMES | FITTING_OUTCOMES  # names in the order in which they are told, with their unit
-FrameTold = tuple[dict[str, FloatArray], FloatArray, FloatArray]  # outcomes, corner gaps, beyond first order
+FrameTold = tuple[dict[str, FloatArray], FloatArray, NDArray[np.bool_]]  # outcomes, corner gaps, beyond first order
 TIE = Input(name="settling.tie", group="settling", family="uniform", bias=0.5, spread=12**-0.5)  # uniform on 0 to 1
 TIE_WEIGHT = 0.001  # how far a tie pattern moves the weight of a gap
 QUANTILES = (0.05, 0.5, 0.95, 0.99)
+WARNED_BEYOND = 0.01  # share of boxes outside first order above which a study's reader is warned
 REFUSED_BEYOND = 0.10  # share of boxes outside first order above which a study says nothing
 
 

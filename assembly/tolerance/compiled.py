@@ -2,14 +2,36 @@
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import TYPE_CHECKING, Literal, TypeVar
 
 from numba import njit
+from numba.np import linalg
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
 F = TypeVar("F", bound="Callable[..., object]")
+
+
+def _load_arrays_alone() -> None:
+    """Load numba's array functions without scipy's linear algebra, for which they only look: half of a cold start.
+
+    Their module asks whether it is there and forgets the answer; a loop that calls for it still loads it.
+    """
+    asks = getattr(linalg, "ensure_blas", _nothing)  # another numba may ask elsewhere: then it takes its own time
+    linalg.ensure_blas = _nothing
+    try:
+        import_module("numba.np.arraymath")
+    finally:
+        linalg.ensure_blas = asks
+
+
+def _nothing() -> None:
+    """Do nothing."""
+
+
+_load_arrays_alone()
 
 
 def kernel(function: F) -> F:

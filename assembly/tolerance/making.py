@@ -14,9 +14,12 @@ import numpy as np
 
 from assembly.frame import BACK, FRONT, LEFT, PLAIN_AT, RIGHT, SX, V_SIGN, W_SIGN, FloatArray
 from assembly.made import MadeFaces
+from assembly.tolerance.compiled import kernel
 from assembly.tolerance.sampling import Input, disturbed
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from assembly.frame import Frame
     from assembly.workshop import Workshop
 
@@ -175,10 +178,12 @@ class Making:
         pare = self.workshop.pare
         if draws is None:
             return cheek, shoulder
-        for draw in draws.reshape(pare.rounds, 4, 2, 4, -1):
-            cheek = np.where(cheek > pare.notice, np.minimum(cheek, draw[:, 0]), cheek)
-            shoulder = np.where(shoulder > pare.notice, np.minimum(shoulder, draw[:, 1]), shoulder)
-        return cheek, shoulder
+        boxes = max(cheek.shape[-1], shoulder.shape[-1], draws.shape[-1])
+        judged = np.empty((4, 2, 4, boxes))
+        judged[:, 0], judged[:, 1] = cheek, shoulder
+        draws = draws if draws.shape[-1] == boxes else np.repeat(draws, boxes, axis=1)
+        _pare(judged.reshape(32, boxes), draws, pare.notice)
+        return judged[:, 0], judged[:, 1]
 
     def _bow_and_twist(self, value: dict[str, FloatArray]) -> tuple[FloatArray, FloatArray]:
         """Return what bow adds to the plain walls' ends, and bow and twist to their inside faces: (4, 4, boxes)."""
@@ -197,7 +202,7 @@ class Making:
         return np.asarray(offset[:, None] + plan[:, None] * v + upright[:, None] * w)
 
 
-def beyond_first_order(box: Frame, faces: MadeFaces) -> FloatArray:
+def beyond_first_order(box: Frame, faces: MadeFaces) -> NDArray[np.bool_]:
     """Return which boxes have a made face too steep or too far out for the model's first order: (boxes,) bool.
 
     Steep: two corners of one face differ by more than tan 5° times their distance. Far out: a height of more than a
@@ -211,18 +216,36 @@ def beyond_first_order(box: Frame, faces: MadeFaces) -> FloatArray:
         (shoulder, box.depth, box.lapped),
         (faces.inside, box.depth, box.plain),
     )
-    beyond = np.zeros(faces.cheek.shape[-1], dtype=bool)
+    beyond = np.zeros(faces.cheek.shape[-1], dtype=np.bool_)
     for heights, width, part in checks:
-        beyond |= (np.abs(heights) > part / 3).any(axis=(0, 1))
-        for i, j, distance in _corner_pairs(width, box.height):
-            beyond |= (np.abs(heights[:, i] - heights[:, j]) > STEEPEST * distance).any(axis=0)
+        # The loop is compiled for arrays that may be written to; a read-only one would have it compiled again.
+        _mark_beyond(np.require(heights, np.float64, ["C", "W"]), part / 3, _rises(width, box.height), beyond)
     return beyond
 
 
-def _corner_pairs(width: float, height: float) -> list[tuple[int, int, float]]:
-    """Return every pair of a face's corners with the distance between them, mm."""
-    return [
-        (i, j, math.hypot(width * (V_SIGN[i] != V_SIGN[j]), height * (W_SIGN[i] != W_SIGN[j])))
-        for i in range(4)
-        for j in range(i + 1, 4)
-    ]
+def _rises(width: float, height: float) -> FloatArray:
+    """Return by how much each two corners of a face may differ at the steepest that is trusted: (4, 4), mm."""
+    across, up = V_SIGN[:, None] != V_SIGN, W_SIGN[:, None] != W_SIGN
+    return np.asarray(STEEPEST * np.hypot(width * across, height * up))
+
+
+@kernel
+def _mark_beyond(heights: FloatArray, far: float, rises: FloatArray, beyond: NDArray[np.bool_]) -> None:
+    """Mark boxes (k,) with a height (faces, 4, k) over `far`, or two of one face that differ by more than `rises`."""
+    for face in heights:
+        for i in range(4):
+            for box in range(len(beyond)):
+                beyond[box] |= abs(face[i, box]) > far
+            for j in range(i):
+                for box in range(len(beyond)):
+                    beyond[box] |= abs(face[i, box] - face[j, box]) > rises[i, j]
+
+
+@kernel
+def _pare(judged: FloatArray, draws: FloatArray, notice: float) -> None:
+    """Pare heights (32, k) by draws (32 rounds, k), round by round: one over `notice` comes down to its draw."""
+    corners, boxes = judged.shape
+    for at in range(len(draws)):
+        height, draw = judged[at % corners], draws[at]
+        for box in range(boxes):
+            height[box] = min(height[box], draw[box]) if height[box] > notice else height[box]

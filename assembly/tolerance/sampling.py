@@ -127,11 +127,12 @@ def values(inputs: Sequence[Input], draws: Draws, window: slice = slice(None)) -
     """
     out: dict[str, FloatArray] = {}
     for each in inputs:
-        cut = draws.get((each.name, "cut"))
-        value = np.full((each.places, 1), each.bias) if cut is None else cut[:, window] * each.spread + each.bias
-        for level in ("maker", "class"):
-            part = draws.get((each.name, level))
-            if part is not None:
-                value = value + part[:, window] * each.level_spread(level)
+        present = [level for level in reversed(LEVELS) if (each.name, level) in draws]
+        units = [draws[each.name, level][:, window] * each.level_spread(level) for level in present]
+        value = np.zeros((each.places, 1)) if not units or len(units[0]) < each.places else units.pop(0)
+        for unit in units:
+            value = np.add(value, unit, out=value if value.shape[1] == unit.shape[1] else None)
+        if each.bias:
+            value += each.bias
         out[each.name] = value
     return out
