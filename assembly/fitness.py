@@ -7,6 +7,7 @@ be read, so the faults of all sections come at once. Axes are those of `assembly
 
 from __future__ import annotations
 
+import functools
 import inspect
 import math
 from difflib import get_close_matches
@@ -155,10 +156,16 @@ def run(rules: tuple[Rule, ...], sections: Mapping[str, object]) -> list[Problem
     """Return the faults of every rule whose sections are all there, in the order of the rules."""
     found: list[Problem] = []
     for check in rules:
-        needed = list(inspect.signature(check).parameters)
+        needed = _needed(check)
         if all(name in sections for name in needed):
             found.extend(check(*(sections[name] for name in needed)))
     return found
+
+
+@functools.cache
+def _needed(check: Rule) -> tuple[str, ...]:
+    """Return the sections that a rule needs; read once, as a search for a cure runs the rules a thousand times."""
+    return tuple(inspect.signature(check).parameters)
 
 
 def design_faults(design: Design) -> list[Problem]:

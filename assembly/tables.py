@@ -179,6 +179,13 @@ def sheet(name: str) -> Sheet:
     return _named("sheet", name, all_sheets())[0]
 
 
+@functools.cache
+def wall_material(name: str) -> Species | Sheet:
+    """Return what walls may be cut from, by name: a timber or a sheet; refused as in `species`."""
+    known: tuple[Species | Sheet, ...] = (*all_species(), *all_sheets())
+    return _named("timber", name, known)[0]
+
+
 def screw(name: str) -> ScrewSize:
     """Return a wood screw by name, "4 mm" or "US gauge 8"; a bare gauge number is refused as in `species`."""
     return _named("screw", name, all_screws())[0]

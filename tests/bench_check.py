@@ -1,32 +1,44 @@
-"""Prints how fast boxes are settled and checked, as ratios measured in one run: `python tests/bench_check.py`.
+"""Prints how fast boxes are made, settled and told, as ratios measured in one run: `python tests/bench_check.py`.
 
-Against HiGHS: boxes settled a second by the contact programme on two threads, over those of scipy's HiGHS, one by one.
-Against drawing: a whole check of a million boxes, over the time numpy needs on one thread only to draw as many normals.
-Memory: the largest resident size after 100,000 and after a million boxes.
+Against HiGHS     : a box settled by the contact programme on two threads, against scipy's HiGHS box by box.
+Against drawing   : a whole study of a million boxes with all outcomes, against drawing as many normals on one thread.
+Where it goes     : processor time a box of every stage on one thread; the floor is the drawing alone.
+Causes            : total effects of 12 operations on the joint gap, 20,000 boxes each.
+From the shell    : a check of 100,000 boxes in a new process, against a new process that imports numpy and numba.
+Memory            : the largest resident size after 100,000, a million and, with `--long`, ten million boxes.
+
+A baseline runs in float64 on one thread with its caches warm. Other work on the machine spoils every figure.
 """
 
+import os
 import resource
+import subprocess
+import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 
 import numpy as np
 from scipy.optimize import linprog
 
 from assembly.frame import contact_matrix, free_columns
 from assembly.reading import read_design, read_workshop
+from assembly.tolerance.causes import causes, groups_of
 from assembly.tolerance.check import BoxModel, check, contact_programme
 from assembly.tolerance.sampling import BLOCK, draw_block, parts, values
+from assembly.tolerance.study import WINDOW, Tally, evaluate_block
 
 DESIGN, WORKSHOP = read_design("frost_watch"), read_workshop("new_to_tools")
+ROOT = Path(__file__).parent.parent
 
 
-def seconds(work, repeats=3):
+def seconds(work, repeats=3, clock=time.perf_counter):
     """Return the shortest of a few runs."""
     times = []
     for _ in range(repeats):
-        start = time.perf_counter()
+        start = clock()
         work()
-        times.append(time.perf_counter() - start)
+        times.append(clock() - start)
     return min(times)
 
 
@@ -42,8 +54,8 @@ def highs_per_box(model, before, weights):
     return seconds(work) / 200
 
 
-def main():
-    model = BoxModel(DESIGN, WORKSHOP)
+def against_highs(model):
+    """Print how fast boxes settle."""
     draws = draw_block(model.inputs, BLOCK, seed=1, block=0)
     before = np.ascontiguousarray(model.making.faces(values(model.inputs, draws)).gaps())
     pattern = np.arange(BLOCK) % 32
@@ -58,26 +70,93 @@ def main():
     highs = highs_per_box(model, before, programme.weights[0])
     print(f"settling: {settle * 1e6:.2f} µs a box on 2 threads; HiGHS {highs * 1e6:.0f} µs: {highs / settle:.0f} times")
 
-    boxes = 1_000_000
+
+def drawing_alone(model, boxes):
+    """Return the seconds that numpy takes to draw a study's normals, a block at once, and how many a box has."""
     rows = sum(rows for _, _, rows in parts(model.inputs))
     rng = np.random.Generator(np.random.SFC64(1))
     buffer = np.empty((rows, BLOCK))
-    rng.standard_normal(out=buffer)
 
     def drawing():
         for _ in range(boxes // BLOCK):
             rng.standard_normal(out=buffer)
 
-    check(DESIGN, WORKSHOP, boxes=100_000)
-    small = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    whole = seconds(lambda: check(DESIGN, WORKSHOP, boxes=boxes), repeats=3)
-    large = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    alone = seconds(drawing)
+    return seconds(drawing), rows
+
+
+def against_drawing(model, boxes):
+    """Print how long a whole study takes."""
+    alone, rows = drawing_alone(model, boxes)
+    whole = seconds(lambda: check(DESIGN, WORKSHOP, boxes=boxes))
     print(
-        f"check of {boxes:,} boxes: {whole:.2f} s; drawing its {rows} normals a box alone: {alone:.2f} s: "
-        f"{whole / alone:.2f} times"
+        f"study of {boxes:,} boxes: {whole:.2f} s on {os.cpu_count()} threads; drawing its {rows} normals a box alone "
+        f"on one: {alone:.2f} s: {whole / alone:.2f} times"
     )
-    print(f"memory: {small:.0f} MB after 100,000 boxes, {large:.0f} MB after {boxes:,}")
+
+
+def where_it_goes(model):
+    """Print the processor time a box of every stage, on one thread."""
+    inputs = model.inputs
+    draws = draw_block(inputs, BLOCK, seed=1, block=0)
+    windows = [slice(at, at + WINDOW) for at in range(0, BLOCK, WINDOW)]
+    value = [values(inputs, draws, window) for window in windows]
+    settled = [model.settle(each) for each in value]
+    rows = evaluate_block(model, draws, BLOCK)
+    total = Tally.start(model.rows, rows)
+    stages = {
+        "drawing": lambda: draw_block(inputs, BLOCK, seed=1, block=0),
+        "values": lambda: [values(inputs, draws, window) for window in windows],
+        "faces": lambda: [model.making.faces(each) for each in value],
+        "faces and settling": lambda: [model.settle(each) for each in value],
+        "outcomes of the frame": lambda: [model.of_settled(*each) for each in settled],
+        "sheets and holes": lambda: [model.fitting.outcomes(each) for each in value],
+        "tally": lambda: total.of(rows),
+    }
+    floor, _ = drawing_alone(model, BLOCK)
+    taken = {name: seconds(work, 5, time.thread_time) / BLOCK * 1e6 for name, work in stages.items()}
+    taken["settling"] = taken.pop("faces and settling") - taken["faces"]
+    told = ", ".join(f"{name} {each:.2f}" for name, each in taken.items())
+    print(f"where it goes, µs a box on one thread: {told}; together {sum(taken.values()):.2f}, ", end="")
+    print(f"floor {floor / BLOCK * 1e6:.2f} (drawing at once)")
+
+
+def of_causes(model):
+    """Print how long it takes to find what is behind the joint gap."""
+    named = len(groups_of(model.inputs))
+    taken = seconds(lambda: causes(model, ("joint_gap",), boxes=20_000))
+    print(f"causes: {taken:.2f} s for {named} groups of 20,000 boxes, {12 * taken / named:.2f} s for 12")
+
+
+def from_the_shell():
+    """Print how long a check takes in a process of its own."""
+
+    def ran(*words):
+        return lambda: subprocess.run([sys.executable, *words], cwd=ROOT, capture_output=True, check=False)
+
+    checked = ran("-m", "viewer", "check", "frost_watch")
+    checked()  # fills the cache of compiled loops
+    whole, alone = seconds(checked, 5), seconds(ran("-c", "import numpy, numba"), 5)
+    print(f"lapwright check, 100,000 boxes: {whole:.2f} s; importing numpy and numba {alone:.2f} s: ", end="")
+    print(f"{whole - alone:.2f} s more")
+
+
+def memory(boxes):
+    """Print the largest resident size so far, after a study of so many boxes."""
+    check(DESIGN, WORKSHOP, boxes=boxes)
+    print(f"memory after {boxes:,} boxes: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
+
+
+def main():
+    model = BoxModel(DESIGN, WORKSHOP)
+    memory(100_000)
+    memory(1_000_000)
+    if "--long" in sys.argv:
+        memory(10_000_000)
+    from_the_shell()
+    against_highs(model)
+    against_drawing(model, 1_000_000)
+    where_it_goes(model)
+    of_causes(model)
 
 
 if __name__ == "__main__":

@@ -2,6 +2,7 @@
 
 import itertools
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -9,6 +10,7 @@ from hypothesis import strategies as st
 from timber import BOX, cases, published
 
 from assembly.errors import InputError
+from assembly.soundness.homes import overhang_change
 from assembly.soundness.moisture import (
     Climate,
     across_change,
@@ -20,14 +22,8 @@ from assembly.soundness.moisture import (
     emc,
     shrinkage_change,
 )
-from assembly.soundness.seasons import (
-    damp_cautions,
-    mdf_mc,
-    overhang_change,
-    season,
-    sheet_change,
-    sheet_thickness_change,
-)
+from assembly.soundness.seasons import season
+from assembly.soundness.sheets import damp_cautions, mdf_mc, sheet_change, sheet_thickness_change
 from assembly.tables import all_sheets, all_species, sheet, species
 
 ROOM = Climate(name="making room", temperature_c=20, humidity=45)
@@ -224,8 +220,12 @@ def test_sawing_narrows_the_range():
             ),
         ),
         (
-            lambda: sheet_thickness_change(sheet("plywood"), 6, 4),
-            "sheet 'plywood': no published figure for its thickness against moisture; give one in the design",
+            lambda: sheet_thickness_change(sheet("plywood"), 6, ROOM, SHED),
+            "sheet 'plywood': no published figure here for its thickness against moisture",
+        ),
+        (
+            lambda: sheet_change(replace(sheet("MDF"), plane_per_mc=None), 160, ROOM, SHED),
+            "sheet 'MDF': no published figure here for its movement",
         ),
     ],
 )
@@ -265,15 +265,6 @@ def test_unknown_sawing_leaves_a_top_step():
     assert found.tongue == pytest.approx(found.depth)  # D = K here
 
 
-@given(percent, percent, st.sampled_from(MOVING), st.sampled_from([None, "flat", "quarter"]))
-def test_a_damper_home_never_shrinks_a_wall(one, other, timber, sawing):
-    dry, damp = sorted((one, other))
-    making, home = (Climate(name="air", temperature_c=15, humidity=h) for h in (dry, damp))
-    found = season(BOX, timber, sawing, making, home)
-    for change in (found.height, found.lapped, found.plain, found.depth, found.tongue, *found.frame):
-        assert 0 <= change[0] <= change[1]
-
-
 def test_no_change_of_air_changes_nothing():
     found = season(BOX, species("American beech"), None, ROOM, ROOM)
     assert (found.height, found.step, found.frame, found.top_step) == ((0, 0), (0, 0), ((0, 0), (0, 0)), 0)
@@ -288,8 +279,15 @@ def test_mdf_example():
     assert size * mdf.plane_per_mc * rise == pytest.approx(expected, abs=tol)
     size, percent_per_mc, rise, expected, tol = thickness
     assert mdf.thickness_per_mc == pytest.approx(percent_per_mc / 100, rel=1e-12)
-    assert sheet_thickness_change(mdf, size, rise) == pytest.approx(expected, abs=tol)
-    assert sheet_thickness_change(mdf, size, rise) == pytest.approx(0.2625)  # recomputed, printed as 0.3
+    assert size * mdf.thickness_per_mc * rise == pytest.approx(expected, abs=tol)
+    assert size * mdf.thickness_per_mc * rise == pytest.approx(0.2625)  # recomputed, printed as 0.3
+
+
+def test_mdf_thickness_between_two_climates():
+    """From 45 % (8 % MC) to 75 % (11 % MC), middles of EWPAA's ranges: 15 · 0.35 % · 3."""
+    damp = Climate(name="hall", temperature_c=20, humidity=75)
+    found = sheet_thickness_change(sheet("MDF"), 15, ROOM, damp)
+    assert (found.change_mm, found.within) == (pytest.approx(15 * 0.0035 * 3), True)
 
 
 def test_second_source_for_mdf():
@@ -338,10 +336,15 @@ def test_lid_overhang_is_half_of_what_the_frame_leaves():
 
 def test_damp_home_cautions():
     damp = "shed: 85 % humidity is over the 65 % of dry conditions"
-    assert damp_cautions(ROOM, "MDF") == ()
-    assert damp_cautions(SHED, "plywood") == (
-        f"{damp}; an indoor wood glue (class D1 or D2) softens there: use one its maker names for damp places",
+    glue = f"{damp}; an indoor wood glue (class D1 or D2) softens there: use one its maker names for damp places"
+    assert damp_cautions(ROOM, {"base": "MDF"}) == ()
+    assert damp_cautions(SHED, {"walls": "pine, Scots", "base": "plywood"}) == (glue,)
+    assert damp_cautions(SHED, {"walls": "MDF", "base": "standard MDF", "lid": "plywood"}) == (
+        glue,
+        f"{damp}; standard MDF swells there (walls, base): use a moisture-resistant sheet and seal its edges",
     )
-    assert damp_cautions(SHED, "standard MDF")[1] == (
-        f"{damp}; standard MDF swells there: use a moisture-resistant sheet for the base, or seal its edges"
-    )
+
+
+def test_length_stops_with_the_rest_of_the_wood_above_its_start():
+    """Western redcedar's start is 22 %: from 12 to 29 % a length moves by 10 % only."""
+    assert along_change(145, 12, 29, 22) == pytest.approx(145 * 0.0001 * 10)

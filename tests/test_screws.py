@@ -1,8 +1,6 @@
 """Screws in the top edge: gauges, pilots, thread, wood beside the hole, and withdrawal as a ratio."""
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 from timber import cases
 
 from assembly.errors import InputError
@@ -11,12 +9,10 @@ from assembly.soundness.screws import (
     best_pilot_mm,
     pilot_band,
     pilot_share,
-    thread_in_wood,
     us_gauge,
     us_gauge_mm,
     withdrawal_n,
     withdrawal_ratio,
-    wood_beside,
     wood_to_lap,
 )
 from assembly.tables import screw, sheet, species
@@ -122,6 +118,14 @@ def test_withdrawal_ratio_by_hand():
     assert withdrawal_ratio(HOLD, HOLD) == 1
 
 
+def test_withdrawal_ratio_in_one_timber_needs_no_specific_gravity():
+    """G² cancels out: D L alone, 15 of 20 mm of thread."""
+    pine = species("pine, Scots")
+    assert pine.specific_gravity is None
+    long, short = (Hold(material=pine, diameter_mm=3.51, length_mm=25.4, thread_mm=t) for t in (20, 15))
+    assert withdrawal_ratio(short, long) == pytest.approx(0.75)
+
+
 @pytest.mark.parametrize(
     ("length", "least", "most"),
     [(12.7, 1, 6), (19, 2, 11), (25.4, 3, 12), (38, 5, 14), (51, 7, 16), (64, 9, 18), (76, 12, 20)],
@@ -142,25 +146,6 @@ def test_length_between_two_rows_must_suit_both(length, gauge, within):
     assert hold.within_range is within
 
 
-@pytest.mark.parametrize(
-    ("length", "held", "height", "threaded", "expected"),
-    [(25, 6, 45, None, 19), (25, 6, 45, 15, 15), (25, 9, 45, 20, 16), (40, 6, 34.5, None, 34)],
-)
-def test_thread_in_wood(length, held, height, threaded, expected):
-    assert thread_in_wood(length, held, height, threaded) == expected
-
-
-def test_wood_beside_a_hole():
-    """T/2 - |e| - d/2, the model's outcome `screw wood`: 15/2 - 0.4 - 3.5/2."""
-    assert wood_beside(15, 3.5, -0.4) == pytest.approx(5.35)
-
-
-@given(st.floats(4, 60), st.floats(4, 60), st.floats(1, 8))
-def test_a_thinner_wall_never_leaves_more_wood(one, other, hole):
-    thin, thick = sorted((one, other))
-    assert wood_beside(thin, hole) <= wood_beside(thick, hole)
-
-
 def test_wood_to_the_lap():
     assert wood_to_lap(45, 10, 3.5) == 33.25
     assert wood_to_lap(11.75, 10, 3.5) == 0  # it touches the lap's line
@@ -173,14 +158,6 @@ def test_wood_to_the_lap():
             lambda: wood_to_lap(11, 10, 3.5),
             ("screw 11 mm from the wall's end: reaches into the lap of 10 mm, where only the tongue stands; "
             "place it at least 11.75 mm from the end"),
-        ),
-        (
-            lambda: thread_in_wood(6, 6, 45),
-            "screw of 6 mm: ends in the 6 mm that it holds; take one longer than that",
-        ),
-        (
-            lambda: thread_in_wood(60, 6, 45),
-            "screw of 60 mm: goes 54 mm into a wall 45 mm high and comes out under it; take one shorter than 51 mm",
         ),
         (
             lambda: pilot_band(screw("6 mm"), "softwood"),

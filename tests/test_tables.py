@@ -5,6 +5,7 @@ import sys
 from importlib import resources
 
 import pytest
+from timber import published
 
 from assembly.errors import InputError
 from assembly.soundness.verdict import sound_limits
@@ -36,6 +37,14 @@ def test_every_row_says_where_it_comes_from(table):
         assert len(row["source"].strip()) >= 10, row
         assert None not in row, row  # a stray comma would shift the source into nowhere
         assert None not in row.values(), row
+
+
+def test_every_published_set_of_the_tests_says_where_it_was_printed_and_how_it_was_checked():
+    sets = [published()["emc_table"], *published()["set"]]
+    assert len(sets) > 20
+    for each in sets:
+        assert len(each["source"]) >= 10
+        assert each["evidence"]
 
 
 @pytest.mark.parametrize("row", ["tongue", "shoulder_depth", "screw_wood", "grain_runout", "tongue_most"])

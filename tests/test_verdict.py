@@ -22,6 +22,8 @@ LEVEL_OF = [
     ("grain_runout", 7.5 - EPS, SOUND), ("grain_runout", 7.5, CARE), ("grain_runout", 99, CARE),
     ("screw_wood", 3.5, SOUND), ("screw_wood", 3.5 - EPS, CARE), ("screw_wood", 2, CARE), ("screw_wood", 2 - EPS, NOT),
     ("thread", 21, SOUND), ("thread", 21 - EPS, CARE), ("thread", 14, CARE), ("thread", 14 - EPS, NOT),
+    ("thread_panel", 21, SOUND), ("thread_panel", 21 - EPS, CARE), ("thread_panel", 14, CARE),
+    ("thread_panel", 14 - EPS, NOT), ("no_figure", 0, SOUND), ("no_figure", 1, CARE), ("no_figure", 3, CARE),
     ("pilot_least", 0.6, SOUND), ("pilot_least", 0.6 - EPS, NOT),
     ("pilot_most", 1, SOUND), ("pilot_most", 1 + EPS, NOT),
     ("bond", 0.9, SOUND), ("bond", 0.9 - EPS, CARE), ("bond", 0.5, CARE), ("bond", 0.5 - EPS, NOT),
@@ -104,7 +106,17 @@ def test_without_a_proven_section_the_verdict_is_at_most_with_care():
 
 @pytest.mark.parametrize(
     "row",
-    ["pass_share_lost", "seasonal_step", "en_edge", "en_end", "en_axial_edge", "grain_runout", "tongue_most", "beyond"],
+    [
+        "pass_share_lost",
+        "seasonal_step",
+        "en_edge",
+        "en_end",
+        "en_axial_edge",
+        "grain_runout",
+        "tongue_most",
+        "beyond",
+        "no_figure",
+    ],
 )
 @given(figure=st.floats(-1e6, 1e6))
 def test_fit_season_and_en_rows_never_fall_below_with_care(row, figure):
@@ -141,3 +153,18 @@ def test_what_cannot_be_judged_is_refused(ask, message):
     with pytest.raises(InputError) as caught:
         ask()
     assert str(caught.value) == message
+
+
+def test_every_row_says_what_it_means_and_has_a_word_for_the_map():
+    for limit in sound_limits().values():
+        assert len(limit.meaning) > 20, limit.row
+        assert limit.meaning[-1] not in ".;", limit.row  # it is told inside a sentence
+        assert 0 < len(limit.short) <= 10, limit.row
+
+
+@pytest.mark.parametrize(
+    ("figure", "error", "close"), [(3.1, 0, False), (3.1, 0.06, True), (3.1, 0.05, False), (2.9, 0.06, True)]
+)
+def test_too_close_is_within_a_95_percent_half_width(figure, error, close):
+    """The limit is 3 and 0.1 away: 1.96 · 0.06 is over 0.1, 1.96 · 0.05 is under."""
+    assert judge("shoulder_depth", figure, error=error).too_close is close

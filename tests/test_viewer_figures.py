@@ -1,13 +1,14 @@
 """Figures carry the digits that their sampling error leaves them; expected values are derived in each test."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from assembly.tolerance.check import OutcomeSummary
 from assembly.tolerance.intervals import Share
-from viewer.figures import decimals, figure, percent, quantile_error
+from viewer.figures import counted, decimals, figure, percent, quantile_error
 
 
 @pytest.mark.parametrize(
@@ -28,8 +29,15 @@ def test_twice_the_error_stays_within_one_unit_of_the_last_digit(error, places):
         (1.0734, 0.013, "1.1"),
         (38.4, 0.9, "40"),
         (38.4, 9.0, "40"),
+        (38.4, 90.0, "0"),  # its first digit would be finer than the first of ± 180
+        (8.2, 4.0, "8"),
+        (8.2, 6.0, "10"),
+        (0.31, 0.31, "0.3"),
+        (0.04, 0.04, "0.04"),
+        (0.004, 0.04, "0.0"),
         (-0.001, 0.003, "0.00"),
         (1.999, 0.0, "2.00"),
+        (1.999, math.inf, "?"),
     ],
 )
 def test_a_figure_is_written_with_those_digits(value, error, text):
@@ -64,5 +72,26 @@ def test_error_of_a_skewed_quantile_is_not_told_too_small():
     assert quantile_error(summary(values), 0.95, n) == pytest.approx(math.sqrt(0.95 / 0.05 / n), rel=0.02)
 
 
+@pytest.mark.parametrize(
+    ("value", "error", "text"),
+    [(16.3, 0.9, "16"), (16.3, 6.0, "20"), (24.0, 6.0, "20"), (25.6, 6.0, "26"), (238_499, 1_351, "238,000")],
+)
+def test_a_number_of_boxes_is_told_to_the_first_digit_of_its_half_width_and_no_more_than_all(value, error, text):
+    """± 1.8, ± 12, ± 2,650; 25.6 to tens would be 30 of 26."""
+    assert counted(value, error, 26 if value < 100 else 1_000_000) == text
+
+
+def test_few_boxes_hardly_know_their_spread():
+    """Student's t of 4 degrees of freedom is 2.776; of one box nothing is known."""
+    found = summary(np.random.default_rng(5).normal(0, 2, 200_000))
+    assert quantile_error(found, 0.5, 5) == pytest.approx(2.776 / 1.96 * math.sqrt(math.pi / 2) * 2 / 5**0.5, rel=0.01)
+    assert quantile_error(found, 0.5, 1) == math.inf
+
+
+def test_an_error_over_runs_is_taken_where_it_is_known():
+    found = replace(summary(np.arange(10.0)), half_widths={"0.5": 1.96})
+    assert quantile_error(found, 0.5, 10**6) == pytest.approx(1, rel=1e-4)
+
+
 def test_a_figure_without_spread_has_no_error():
-    assert quantile_error(summary(np.ones(10)), 0.95, 10) == 0
+    assert quantile_error(summary(np.ones(100)), 0.95, 100) == 0

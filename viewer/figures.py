@@ -1,7 +1,13 @@
-"""How many digits a figure carries, and figures written with so many and no more.
+"""How many digits a figure carries, and figures written with so many and no more: every command words its figures here.
 
-A figure from a study is uncertain because only so many boxes were tried. It is printed to the decimal place at which
-twice its standard error stays within one unit of the last digit, so that the last digit printed still means something.
+A figure from a study is uncertain because only so many boxes were tried. The rule, after JCGM 100:2008, 7.2.6:
+
+alone              : to the decimal place at which its 95 % half-width, twice the standard error, is within one unit of
+                     the last digit, so that the last digit printed still means something
+with its interval  : to the first digit of the 95 % half-width, as the interval says how sure that digit is
+a number of boxes  : the same, as it is whole anyway
+
+A figure is never told to a finer place than the first digit of its 95 % half-width, and zero has no sign.
 """
 
 from __future__ import annotations
@@ -14,6 +20,7 @@ if TYPE_CHECKING:
     from assembly.tolerance.check import OutcomeSummary
     from assembly.tolerance.intervals import Share
 
+FEW = 30  # boxes, below which Student's t is over 4 % wider than the normal distribution
 FINEST = 2  # decimals at the most: a hundredth of a millimetre is below what a class can measure
 _NORMAL = NormalDist()
 _Z95 = _NORMAL.inv_cdf(0.975)
@@ -27,10 +34,29 @@ def decimals(error: float, finest: int = FINEST) -> int:
 
 
 def figure(value: float, error: float, finest: int = FINEST) -> str:
-    """Return `value` written with the digits that its standard error leaves it, the first one at the least."""
-    first = -math.floor(math.log10(abs(value))) if value else 0
-    places = max(decimals(error, finest), min(first, 0))
-    return f"{round(value, places) + 0.0:.{max(places, 0)}f}"  # + 0.0 turns -0.0 into 0.0
+    """Return `value` written with the digits that its standard error leaves it.
+
+    Its first digit is told even if it lies one place further, at the first of the 95 % half-width's. A question mark
+    stands where nothing at all is known.
+    """
+    if math.isinf(error):
+        return "?"
+    carried = decimals(error, finest)
+    first = -math.floor(math.log10(abs(value))) if value else carried
+    places = min(max(carried, first), carried + 1, finest)
+    return rounded(value, places if round(value, places) else carried)
+
+
+def rounded(value: float, places: int, separator: str = "") -> str:
+    """Return `value` rounded to so many decimals, below 0 to tens and more; zero never has a sign."""
+    return f"{round(value, places) + 0.0:{separator}.{max(places, 0)}f}"  # + 0.0 turns -0.0 into 0.0
+
+
+def counted(value: float, error: float, most: int) -> str:
+    """Return a number of boxes, `most` at the most: whole, or rounded to the first digit of its 95 % half-width."""
+    half = _Z95 * error
+    places = min(0, -math.floor(math.log10(half))) if 0 < half < math.inf else 0
+    return rounded(min(round(value, places), most), 0, ",")
 
 
 def with_interval(value: float, low: float, high: float, finest: int = FINEST) -> tuple[str, str, str]:
@@ -41,14 +67,13 @@ def with_interval(value: float, low: float, high: float, finest: int = FINEST) -
     """
     half = (high - low) / 2
     places = min(finest, -math.floor(math.log10(half))) if 0 < half < math.inf else finest
-    value, low, high = (round(each, places) + 0.0 if math.isfinite(each) else each for each in (value, low, high))
-    shown = [f"{each:,.{max(places, 0)}f}" for each in (value, low, high)]
-    return shown[0], shown[1], shown[2]
+    return rounded(value, places, ","), rounded(low, places, ","), rounded(high, places, ",")
 
 
 def percent(share: Share) -> str:
-    """Return a share in percent, with the digits that its 95 % interval leaves it."""
-    return f"{figure(100 * share.share, 100 * (share.high - share.low) / (2 * _Z95), 1)} %"
+    """Return a share in percent, with the digits that the wider side of its 95 % interval leaves it."""
+    half = max(share.high - share.share, share.share - share.low)
+    return f"{figure(100 * share.share, 100 * half / _Z95, 1)} %"
 
 
 def mean_error(summary: OutcomeSummary, boxes: int) -> float:
@@ -57,12 +82,24 @@ def mean_error(summary: OutcomeSummary, boxes: int) -> float:
 
 
 def quantile_error(summary: OutcomeSummary, at: float, boxes: int) -> float:
-    """Return the standard error of a quantile, √(p(1-p)/n) over the density there.
+    """Return the standard error of a quantile: over runs, where it is known, else √(p(1-p)/n) over the density there.
 
     The density is the normal distribution's or, above the middle, that of an exponential tail through the next
     quantile told, whichever is smaller: an outcome that is skewed to the right thins out more slowly than a normal one.
+    Below `FEW` boxes the spread is itself hardly known, and Student's t widens the error.
     Source: Mosteller, Ann. Math. Statist. 17 (1946) 377-408, for the error.
     """
+    half_width = (summary.half_widths or {}).get(str(at))
+    if half_width is not None:
+        return half_width / _Z95
+    if boxes < FEW:
+        from assembly.tolerance.stopping import t95  # noqa: PLC0415 - 0.1 s that a study of a usual size never needs
+
+        return t95(boxes - 1) / _Z95 * _quantile_error(summary, at, boxes) if boxes > 1 else math.inf
+    return _quantile_error(summary, at, boxes)
+
+
+def _quantile_error(summary: OutcomeSummary, at: float, boxes: int) -> float:
     if summary.sd == 0:
         return 0.0
     density = _NORMAL.pdf(_NORMAL.inv_cdf(at)) / summary.sd

@@ -8,27 +8,19 @@ from typing import TYPE_CHECKING, Any
 from assembly.soundness.section import CAUTIONS
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from assembly.design import Design
-    from assembly.soundness.section import Cell, SectionStudy
+    from assembly.soundness.cure import Cure
+    from assembly.soundness.pairs import Table
+    from assembly.soundness.section import SectionStudy
     from assembly.soundness.verdict import Verdict
 
 
 def section_data(study: SectionStudy) -> dict[str, Any]:
     """Return what `lapwright section --json` prints for one section."""
-    fit, cure, ties = study.fit, study.cure, study.ties
+    fit, ties = study.fit, study.ties
     return {
         **_verdict_data(study.verdict),
-        "cure": None
-        if cure is None
-        else {
-            "words": cure.words(),
-            "relative": cure.relative,
-            "changes": [
-                {"what": c.sort, "value": c.value, "screw": c.screw.name if c.screw else None} for c in cure.changes
-            ],
-        },
+        "cure": _cure_data(study.cure) if study.cure else None,
         "present": _section_data(study.present),
         "tried": _section_data(study.tried),
         "faults": list(study.faults),
@@ -45,9 +37,24 @@ def section_data(study: SectionStudy) -> dict[str, Any]:
             "closed_share": asdict(fit.closed_share),
             "from_drawing": asdict(fit.from_drawing),
         },
-        "ties": {**asdict(ties), "base_glue": list(ties.base_glue)},
+        "needed": [asdict(each) for each in study.needed],
+        "ties": {**asdict(ties), "bond_ratio": ties.bond_ratio.value, "base_glue": list(ties.base_glue)},
         "season": asdict(study.season) if study.season else None,
+        "sheets": [asdict(each) for each in study.sheets],
         "notes": [*study.notes, *CAUTIONS],
+        "partial": study.partial,
+    }
+
+
+def _cure_data(cure: Cure) -> dict[str, Any]:
+    found = cure.candidate
+    return {
+        "words": found.words(),
+        "verdict": cure.verdict.verdict,
+        "relative": found.relative,
+        "changes": [
+            {"what": c.sort, "value": c.value, "screw": c.screw.name if c.screw else None} for c in found.changes
+        ],
     }
 
 
@@ -72,7 +79,7 @@ def _verdict_data(verdict: Verdict) -> dict[str, Any]:
     }
 
 
-def table_data(cells: Sequence[Cell]) -> dict[str, Any]:
+def table_data(found: Table) -> dict[str, Any]:
     """Return what `lapwright section --stock FILE --json` prints."""
     return {
         "sections": [
@@ -82,7 +89,8 @@ def table_data(cells: Sequence[Cell]) -> dict[str, Any]:
                 "why": cell.why,
                 **(_verdict_data(cell.verdict) if cell.verdict else {"verdict": None, "note": "", "reasons": []}),
             }
-            for cell in cells
+            for cell in found.cells
         ],
         "notes": list(CAUTIONS),
+        "partial": found.partial,
     }

@@ -10,11 +10,13 @@ from assembly.errors import InputError
 from viewer.jobs import folder_for, read
 from viewer.libraries import loading
 from viewer.progress import progress
-from viewer.steps import Answer
+from viewer.steps import Answer, partial_line, written
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.design import Design
+    from assembly.soundness.pairs import Table
     from assembly.soundness.variants import Keep
     from viewer.jobs import Job
 
@@ -25,15 +27,20 @@ KEEPS: dict[str, Keep] = {"outside": "outside", "inside": "inside"}
 class Asked:
     """What the command's words ask for; None: as the design has it."""
 
-    lapped: float | None = None
-    plain: float | None = None
-    height: float | None = None
+    lapped: str | None = None  # a number of mm, or a size with its unit such as "3/8 in"
+    plain: str | None = None
+    height: str | None = None
     timber: str | None = None
     keep: str = "outside"
     stock: str | None = None
     boxes: int = 20_000
     seed: int = 1
     to: str = "exports"
+
+    @property
+    def sizes(self) -> dict[str, float | None]:
+        """Lapped, plain and height in mm; refused where one is no size."""
+        return {name: _millimetres(f"--{name}", getattr(self, name)) for name in ("lapped", "plain", "height")}
 
     @property
     def kept(self) -> Keep:
@@ -44,9 +51,24 @@ class Asked:
         return KEEPS[self.keep]
 
 
+def _millimetres(option: str, text: str | None) -> float | None:
+    from assembly.soundness.stock import millimetres  # noqa: PLC0415 - loaded when it is needed
+
+    if text is None:
+        return None
+    try:
+        return float(text)
+    except ValueError:
+        size = millimetres(text)
+    if isinstance(size, str):
+        msg = f"{option}: {size}"
+        raise InputError(msg)
+    return size
+
+
 def answered(design: str, settings: Sequence[str] | None, workshop: str | None, asked: Asked) -> Answer:
     """Return what is told of one section, or of every pair of a stock file where no thickness is asked about."""
-    kept = asked.kept
+    kept, _ = asked.kept, asked.sizes  # what is no size is refused before anything is read
     job = _unproven(read(design, settings, workshop), settings)
     with loading("judging a section"):
         from assembly.soundness.stock import read_stock  # noqa: PLC0415 - loaded when it is needed
@@ -76,40 +98,51 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) ->
     from viewer.section import section_text  # noqa: PLC0415 - loaded when it is needed
     from viewer.section_data import section_data  # noqa: PLC0415 - loaded when it is needed
 
-    tried = varied(
-        job.design, lapped=asked.lapped, plain=asked.plain, height=asked.height, timber=asked.timber, keep=kept
-    )
+    tried = varied(job.design, **asked.sizes, timber=asked.timber, keep=kept)
     with progress(f"making {asked.boxes:,} boxes of either section on paper"):
         study = study_section(
             job.design, tried, job.workshop, keep=kept, stock=stock, boxes=asked.boxes, seed=asked.seed
         )
-    return Answer(text=section_text(study), data=section_data(study), kept=study.verdict.verdict != "not sound")
+    lines = partial_line(study.partial, "the verdict, before the nearest cure was found")
+    return Answer(
+        text="\n".join([*lines, section_text(study)]),
+        data=section_data(study),
+        kept=study.verdict.verdict != "not sound",
+        partial=study.partial,
+    )
 
 
 def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked) -> Answer:
-    from assembly.soundness.section import section_table  # noqa: PLC0415 - loaded when it is needed
+    from assembly.soundness.pairs import section_table  # noqa: PLC0415 - loaded when it is needed
     from assembly.soundness.variants import varied  # noqa: PLC0415 - loaded when it is needed
-    from viewer.section import table_text  # noqa: PLC0415 - loaded when it is needed
     from viewer.section_data import table_data  # noqa: PLC0415 - loaded when it is needed
-    from viewer.section_map import section_map, write_map  # noqa: PLC0415 - loaded when it is needed
+    from viewer.section_pairs import table_text  # noqa: PLC0415 - loaded when it is needed
 
+    vary = partial(varied, job.design, height=asked.sizes["height"], timber=asked.timber, keep=kept)
     with progress(f"trying {len(stock) ** 2} pairs of sections") as tell:
-        cells = section_table(
-            job.design,
-            stock,
-            job.workshop,
-            vary=partial(varied, job.design, height=asked.height, timber=asked.timber, keep=kept),
-            boxes=asked.boxes,
-            seed=asked.seed,
-            progress=tell,
+        found = section_table(
+            job.design, stock, job.workshop, vary=vary, boxes=asked.boxes, seed=asked.seed, progress=tell
         )
-    timber = job.design.timber
-    with loading("drawing the map"):
-        figure = section_map(cells, f"{job.design.name}: which sections are sound", (timber.lapped, timber.plain))
-    file = folder_for(asked.to) / f"{job.stem}_sections.png"
-    write_map(figure, file)
+    files = [] if found.partial else [_map(job, found, vary(), asked.to)]
+    lines = partial_line(found.partial, f"{len(found.cells)} of {found.pairs} pairs, without a map")
+    text = [*lines, table_text(vary(), stock, found), *written(files)]
     return Answer(
-        text=f"{table_text(job.design, cells)}\n\nwrote {file.as_posix()}",
-        data={**table_data(cells), "files": [file.as_posix()]},
-        kept=any(cell.verdict is not None and cell.verdict.verdict != "not sound" for cell in cells),
+        text="\n".join(text),
+        data={**table_data(found), "files": files},
+        kept=any(cell.verdict is not None and cell.verdict.verdict != "not sound" for cell in found.cells),
+        partial=found.partial,
     )
+
+
+def _map(job: Job, found: Table, tried: Design, to: str) -> str:
+    """Draw the map and return the file written; the present section is outlined where its timber is the one tried."""
+    from viewer.section_map import section_map, write_map  # noqa: PLC0415 - loaded when it is needed
+    from viewer.section_pairs import table_title  # noqa: PLC0415 - loaded when it is needed
+
+    timber = job.design.timber
+    present = (timber.lapped, timber.plain) if tried.timber == timber and tried.box == job.design.box else None
+    with loading("drawing the map"):
+        figure = section_map(found.cells, f"Which sections are sound: {table_title(tried)}", present)
+    file = folder_for(to) / f"{job.stem}_sections.png"
+    write_map(figure, file)
+    return file.as_posix()

@@ -4,8 +4,8 @@ change   : another lap share, another thickness of lapped or plain walls, or ano
 relative : how far a change goes, as share of what it changes; of a screw, the larger of diameter and pilot
 timber   : volume of the four walls, mm³
 
-Single changes come first, then pairs of different sorts; each by least relative change, then by least timber. The whole
-verdict is worked out anew for each, and the first that holds is the cure.
+Single changes come first, then pairs of different sorts; each by least relative change, then by least timber. Each is
+judged anew, and the first that holds (no row "not sound") is the cure.
 """
 
 from __future__ import annotations
@@ -16,15 +16,17 @@ from typing import TYPE_CHECKING, Literal
 
 from assembly.errors import InputError
 from assembly.frame import frame
-from assembly.soundness.timbers import timber_of
+from assembly.soundness.screws import pilot_band
+from assembly.soundness.timbers import drilled_as
 from assembly.soundness.variants import table_screws, varied, with_screw
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from assembly.design import Design
     from assembly.frame import Frame
     from assembly.soundness.variants import Keep
+    from assembly.soundness.verdict import Verdict
     from assembly.tables import ScrewSize
 
 Sort = Literal["lap share", "lapped", "plain", "screw"]
@@ -101,18 +103,21 @@ def _change(sort: Sort, value: float, now: float) -> Change:
 
 def _screw_change(design: Design, size: ScrewSize) -> Change:
     now = design.lid.screw
-    soft = timber_of(design.timber).kind == "softwood"
-    pilot = size.pilot_softwood_most if soft else size.pilot_hardwood_most
-    assert pilot is not None
+    pilot = pilot_band(size, drilled_as(design.timber))[1]
     share = max(abs(size.diameter - now.diameter) / now.diameter, abs(pilot - now.pilot) / now.pilot)
     return Change(sort="screw", value=size.diameter, relative=share, screw=size)
 
 
-def candidates(design: Design, stock: Sequence[float] | None = None, keep: Keep = "outside") -> list[Candidate]:
-    """Return all singles and pairs that make a box at all, nearest first."""
+def candidates(design: Design, stock: Sequence[float] | None = None, keep: Keep = "outside") -> Iterator[Candidate]:
+    """Yield all singles, then all pairs, that make a box at all, nearest first."""
     singles = single_changes(design, stock)
+    yield from _ordered(design, ((single,) for single in singles), keep)
     pairs = (pair for pair in itertools.combinations(singles, 2) if pair[0].sort != pair[1].sort)
-    found = [_candidate(design, changes, keep) for changes in itertools.chain(((s,) for s in singles), pairs)]
+    yield from _ordered(design, pairs, keep)
+
+
+def _ordered(design: Design, listed: Iterable[tuple[Change, ...]], keep: Keep) -> list[Candidate]:
+    found = (_candidate(design, changes, keep) for changes in listed)
     return sorted((each for each in found if each is not None), key=lambda each: each.order)
 
 
@@ -123,12 +128,21 @@ def _candidate(design: Design, changes: tuple[Change, ...], keep: Keep) -> Candi
         made = varied(design, keep=keep, **sizes)  # type: ignore[arg-type]
         for change in changes:
             if change.screw is not None:
-                made = with_screw(made, change.screw, timber_of(design.timber).kind)
+                made = with_screw(made, change.screw, drilled_as(design.timber))
     except InputError:
         return None
     return Candidate(changes=changes, design=made)
 
 
-def nearest_cure(found: Iterable[Candidate], holds: Callable[[Design], bool]) -> Candidate | None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cure:
+    """The nearest change that holds, and the verdict on what comes of it."""
+
+    candidate: Candidate
+    verdict: Verdict
+
+
+def nearest_cure(found: Iterable[Candidate], held: Callable[[Design], Verdict | None]) -> Cure | None:
     """Return the first candidate, nearest first, whose section holds; None where nothing in the list does."""
-    return next((each for each in found if holds(each.design)), None)
+    judged = ((each, held(each.design)) for each in found)
+    return next((Cure(candidate=each, verdict=verdict) for each, verdict in judged if verdict is not None), None)

@@ -74,6 +74,27 @@ def sizes_of(design: Design) -> dict[str, tuple[float, str, bool]]:
     return sizes | {"timber of the four walls": (timber_volume(box) / 1000, "cm³", False)}
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needed:
+    """What a box takes of one section, finished length; the saw's waste comes on top."""
+
+    walls: str  # "lapped" or "plain"
+    thickness: float  # mm
+    height: float  # mm
+    length: float  # of both walls of a box, mm
+
+
+def timber_needed(design: Design) -> tuple[Needed, Needed]:
+    """Return what one box takes of the lapped and of the plain walls' section."""
+    box = frame(design)
+    lapped, plain = (("lapped", box.lapped, box.lapped_length), ("plain", box.plain, box.plain_length))
+    first, second = (
+        Needed(walls=walls, thickness=thickness, height=box.height, length=2 * length)
+        for walls, thickness, length in (lapped, plain)
+    )
+    return first, second
+
+
 def drawing_changes(before: Design, after: Design) -> tuple[Size, ...]:
     """Return every size of the drawing in both designs."""
     old = sizes_of(before)

@@ -1,34 +1,42 @@
 """One section's figures against the rows of the verdict: what needs no boxes first, then what the boxes show.
 
-closed rows  : lap, tongue, screws, room, season: a few sums each, with the sampled error of tongue and screw
+sums         : lap, screw, room: a few sums each
+warnings     : grain, season, EN 1995-1-1: never below "with care"
+drawn rows   : tongue and screw, with the sampled error of stock, gauge and drill
 sampled rows : bond and pass share, over the reference section's on the same makers
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from assembly.errors import InputError
 from assembly.frame import frame
-from assembly.soundness.bond import bond_ratio, grain_runout
-from assembly.soundness.moisture import Climate
+from assembly.soundness.bond import grain_runout, joint_area
+from assembly.soundness.homes import season_of
+from assembly.soundness.panels import unpublished
 from assembly.soundness.screws import pilot_share
-from assembly.soundness.seasons import Season, season
+from assembly.soundness.seasons import Season
 from assembly.soundness.structural import distance, effective_diameter
-from assembly.soundness.timbers import timber_of
+from assembly.soundness.timbers import walls_of
+from assembly.soundness.trials import paired_passes, paired_ratio
 from assembly.soundness.variants import broken_rules
 from assembly.soundness.verdict import Reason, Verdict, decide, judge
-from assembly.tables import core_mm
+from assembly.tables import Sheet, core_mm
+from assembly.tolerance.check import BoxModel
+from assembly.tolerance.intervals import Z95
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from assembly.design import Design
     from assembly.frame import Frame
     from assembly.soundness.trials import Sample, Trials
 
-_ACROSS = math.pi / 2  # a screw loaded square to the grain, towards an edge
+_SURE = 6.0  # standard errors; a glance rejects a section only where all boxes can't well say otherwise
+_ENOUGH = 100  # boxes from which a glance has a standard error to rely on
 
 
 @dataclass(frozen=True)
@@ -37,6 +45,7 @@ class Judge:
 
     trials: Trials
     reference: Design
+    _glances: dict[Frame, bool] = field(default_factory=dict, init=False, repr=False)
 
     @cached_property
     def before(self) -> Sample:
@@ -45,22 +54,16 @@ class Judge:
 
     def closed(self, design: Design) -> list[Reason]:
         """Return the reasons that need no settled box; what the design does not say (contents, climate) has no row."""
-        box = frame(design)
-        return [
-            *self._lap(design, box),
-            *self._screw(design, box),
-            *_room(design),
-            *_seasonal(design),
-            judge("rules_broken", float(len(faults_of(design)))),
-        ]
+        return [*_sums(design), *_warnings(design), *_rules(design), *self._drawn(design)]
 
     def sampled(self, after: Sample) -> list[Reason]:
         """Return the reasons that come of the boxes."""
-        ratio = bond_ratio(float(after.bond.mean()), float(self.before.bond.mean()))
+        ratio = paired_ratio(self.before.bond, after.bond)
+        lost, beyond = paired_passes(after, self.before), float(after.beyond.mean())
         return [
-            judge("bond", ratio),
-            judge("pass_share_lost", self.before.pass_share - after.pass_share),
-            judge("beyond", float(after.beyond.mean())),
+            judge("bond", ratio.value, error=ratio.error),
+            judge("pass_share_lost", lost.value, error=(lost.high - lost.low) / (2 * Z95)),
+            judge("beyond", beyond, error=math.sqrt(beyond * (1 - beyond) / after.boxes)),
         ]
 
     def verdict(self, design: Design) -> Verdict:
@@ -72,32 +75,77 @@ class Judge:
         rows = [*self.closed(design), *self.sampled(after)]
         return decide(rows, reference=self.reference.timber.proven)
 
-    def holds(self, design: Design) -> bool:
-        """Return whether no row is "not sound"; boxes are made only where no closed row decides."""
-        if any(reason.level == "not sound" for reason in self.closed(design)):
+    def held(self, design: Design) -> Verdict | None:
+        """Return the verdict on a section that holds (no row "not sound"), None of one that does not.
+
+        The cheapest rows are asked first, and boxes are made only where none of the others decides.
+        """
+        for rows in (_sums, _rules, self._drawn):
+            if _fails(rows(design)):
+                return None
+        if self._bond_fails(design):
+            return None
+        found = self.verdict(design)
+        return None if found.verdict == "not sound" else found
+
+    def _bond_fails(self, design: Design) -> bool:
+        """Return whether a section's bond is sure to fail, by area alone or at a glance; asked once for each frame."""
+        box = frame(design)
+        if box not in self._glances:
+            self._glances[box] = self._bond_fails_at_a_glance(design, box)
+        return self._glances[box]
+
+    def _bond_fails_at_a_glance(self, design: Design, box: Frame) -> bool:
+        closed_all = 4 * joint_area(box) / float(self.before.bond.mean())
+        if _fails([judge("bond", closed_all)]):
+            return True
+        glance = self.trials.glance
+        if glance.numbers.size < _ENOUGH:
             return False
-        return self.verdict(design).verdict != "not sound"
+        found = glance.bonds(BoxModel(design, self.trials.workshop))
+        ratio = paired_ratio(self.before.bond[glance.numbers], found)
+        return _fails([judge("bond", ratio.value + _SURE * ratio.error)])
 
-    def _lap(self, design: Design, box: Frame) -> list[Reason]:
-        tongue, scales = self.trials.tongue(design), {"T": box.lapped, "K": box.tongue}
+    def _drawn(self, design: Design) -> list[Reason]:
+        tongue, wood = self.trials.tongue(design), self.trials.screw_wood(design)
+        scales = {"T": design.timber.lapped}
         return [
-            judge("tongue", tongue, scales),
-            judge("tongue_most", tongue, scales),
-            judge("shoulder_depth", box.depth),
-            judge("grain_runout", grain_runout(box), scales),
+            judge("tongue", tongue.value, scales, tongue.error),
+            judge("tongue_most", tongue.value, scales, tongue.error),
+            judge("screw_wood", wood.value, {"d": design.lid.screw.diameter}, wood.error),
         ]
 
-    def _screw(self, design: Design, box: Frame) -> list[Reason]:
-        screw = design.lid.screw
-        core = core_mm(screw.diameter)[0]
-        share, scales = pilot_share(screw.pilot, core), {"d": screw.diameter}
-        return [
-            judge("screw_wood", self.trials.screw_wood(design), scales),
-            judge("thread", thread_reach(design), scales),
-            judge("pilot_least", share),
-            judge("pilot_most", share),
-            *_code_distances(box, effective_diameter(core)),
-        ]
+
+def _fails(rows: Iterable[Reason]) -> bool:
+    return any(reason.level == "not sound" for reason in rows)
+
+
+def _sums(design: Design) -> list[Reason]:
+    """Return the rows that a few sums tell."""
+    screw = design.lid.screw
+    share = pilot_share(screw.pilot, core_mm(screw.diameter)[0])
+    thread = "thread_panel" if isinstance(walls_of(design.timber), Sheet) else "thread"
+    return [
+        judge("shoulder_depth", frame(design).depth),
+        judge(thread, thread_reach(design), {"d": screw.diameter}),
+        judge("pilot_least", share),
+        judge("pilot_most", share),
+        *_room(design),
+    ]
+
+
+def _rules(design: Design) -> list[Reason]:
+    return [judge("rules_broken", float(len(faults_of(design))))]
+
+
+def _warnings(design: Design) -> list[Reason]:
+    """Return the rows that are never below "with care": season, then those of timber or the one of a sheet."""
+    box, walls, moved = frame(design), walls_of(design.timber), season_of(design)
+    season = [judge("seasonal_step", moved.worst_step)] if isinstance(moved, Season) else []
+    if isinstance(walls, Sheet):
+        return [*season, judge("no_figure", float(len(unpublished(walls))))]
+    effective = effective_diameter(core_mm(design.lid.screw.diameter)[0])
+    return [*season, judge("grain_runout", grain_runout(box), {"K": box.tongue}), *_code_distances(box, effective)]
 
 
 def thread_reach(design: Design) -> float:
@@ -106,10 +154,10 @@ def thread_reach(design: Design) -> float:
 
 
 def _code_distances(box: Frame, effective: float) -> list[Reason]:
-    """Return the rows of EN 1995-1-1: a structural code, told as a warning."""
+    """Return the rows of EN 1995-1-1, for a load along the wall's grain: a structural code, told as a warning."""
     edge, end = box.lapped / 2, box.lapped_length / 2
     return [
-        judge("en_edge", edge, {"a4c": distance("a4c", effective, _ACROSS)}),
+        judge("en_edge", edge, {"a4c": distance("a4c", effective, 0.0)}),
         judge("en_end", end, {"a3t": distance("a3t", effective, 0.0)}),
         judge("en_axial_edge", edge, {"d": effective}),
     ]
@@ -135,32 +183,6 @@ def _room(design: Design) -> list[Reason]:
     if spare is None or design.contents is None:
         return []
     return [judge("room", min(spare), {"clearance": design.contents.clearance})]
-
-
-def season_of(design: Design) -> Season | None:
-    """Return what the move to its home does to a design's walls; None where it gives no climate."""
-    if design.climate is None:
-        return None
-    making, home = climates(design)
-    return season(frame(design), timber_of(design.timber), design.timber.sawing, making, home)
-
-
-def climates(design: Design) -> tuple[Climate, Climate]:
-    """Return the air that a design is made in and lives in; refused where the design gives none."""
-    found = design.climate
-    if found is None:
-        msg = "climate: not given; add a [climate] table with making and home, each a temperature and a humidity"
-        raise InputError(msg)
-    making, home = (
-        Climate(name=name, temperature_c=air.temperature, humidity=air.humidity)
-        for name, air in (("the making room", found.making), ("its home", found.home))
-    )
-    return making, home
-
-
-def _seasonal(design: Design) -> list[Reason]:
-    moved = season_of(design)
-    return [] if moved is None else [judge("seasonal_step", moved.worst_step)]
 
 
 def faults_of(design: Design) -> tuple[str, ...]:

@@ -89,7 +89,7 @@ def _emc_terms() -> dict[str, tuple[float, float, float]]:
 def emc(humidity: float, temperature_c: float) -> float:
     """Return the equilibrium moisture content of solid wood, percent of oven-dry mass.
 
-    Not for panels: they have their own slopes (`assembly.soundness.seasons.sheet_change`).
+    Not for panels: they have their own slopes (`assembly.soundness.sheets.sheet_change`).
 
     Parameters
     ----------
@@ -156,9 +156,9 @@ def coefficient_change(size_mm: float, from_mc: float, to_mc: float, per_mc: flo
     return size_mm * per_mc * (min(to_mc, START_MC) - min(from_mc, START_MC))
 
 
-def along_change(size_mm: float, from_mc: float, to_mc: float) -> float:
-    """Return the change (mm) of a length along the grain: hardly any, 0.01 % per 1 %."""
-    return coefficient_change(size_mm, from_mc, to_mc, ALONG_PER_MC)
+def along_change(size_mm: float, from_mc: float, to_mc: float, start_mc: float = START_MC) -> float:
+    """Return the change (mm) of a length along the grain: hardly any, 0.01 % per 1 %, and none above the start."""
+    return coefficient_change(size_mm, min(from_mc, start_mc), min(to_mc, start_mc), ALONG_PER_MC)
 
 
 def across_change(timber: Species, direction: Direction, size_mm: float, from_mc: float, to_mc: float) -> Movement:

@@ -58,43 +58,6 @@ def pilot_band(size: ScrewSize, kind: Literal["softwood", "hardwood"]) -> tuple[
     return least, most
 
 
-def thread_in_wood(length_mm: float, held_mm: float, height_mm: float, threaded_mm: float | None = None) -> float:
-    """Return the length of thread that bites in the wall, mm.
-
-    Parameters
-    ----------
-    length_mm : float
-        The screw's length, countersunk head included.
-    held_mm : float
-        Thickness of all that the screw holds down.
-    height_mm : float
-        Height of the wall it goes into.
-    threaded_mm : float, optional
-        Length of its thread from the tip; threaded throughout if left out.
-
-    Raises
-    ------
-    InputError
-        If the screw ends in what it holds, or comes out under the wall.
-    """
-    reach = length_mm - held_mm
-    if reach <= 0:
-        msg = f"screw of {length_mm:g} mm: ends in the {held_mm:g} mm that it holds; take one longer than that"
-        raise InputError(msg)
-    if reach >= height_mm:
-        msg = (
-            f"screw of {length_mm:g} mm: goes {reach:g} mm into a wall {height_mm:g} mm high and comes out under it; "
-            f"take one shorter than {held_mm + height_mm:g} mm"
-        )
-        raise InputError(msg)
-    return reach if threaded_mm is None else min(reach, threaded_mm)
-
-
-def wood_beside(thickness_mm: float, hole_mm: float, offset_mm: float = 0.0) -> float:
-    """Return the least wood between a hole and a face of the wall, mm: T/2 - |e| - hole/2, e off the edge's middle."""
-    return thickness_mm / 2 - abs(offset_mm) - hole_mm / 2
-
-
 def wood_to_lap(from_end_mm: float, lap_length_mm: float, diameter_mm: float) -> float:
     """Return the wood along the edge between a screw and the lap, mm; a screw inside the lap's length is refused.
 
@@ -154,12 +117,15 @@ def withdrawal_ratio(hold: Hold, reference: Hold) -> float:
     Raises
     ------
     InputError
-        If a wall is a panel, a screw lies outside the equation's range, or a specific gravity is missing.
+        If a wall is a panel, a screw lies outside the equation's range, or a specific gravity is missing where the
+        timbers differ; in one and the same timber it cancels out.
     """
-    return _withdrawal(hold) / _withdrawal(reference)
+    same = hold.material == reference.material
+    one, other = (_withdrawal(each, 1.0 if same else None) for each in (hold, reference))
+    return one / other
 
 
-def _withdrawal(hold: Hold) -> float:
+def _withdrawal(hold: Hold, specific_gravity: float | None) -> float:
     timber = hold.material
     if not isinstance(timber, Species):
         msg = f"screw into the edge of {timber.name!r}: no published figure here; withdrawal is for solid timber only"
@@ -170,7 +136,8 @@ def _withdrawal(hold: Hold) -> float:
             "(12.7 to 76 mm long, each length with its own gauges); no figure is given"
         )
         raise InputError(msg)
-    if timber.specific_gravity is None:
+    gravity = specific_gravity or timber.specific_gravity
+    if gravity is None:
         msg = f"timber {timber.name!r}: no specific gravity in the table; give it in the design"
         raise InputError(msg)
-    return withdrawal_n(timber.specific_gravity, hold.diameter_mm, hold.thread_mm)
+    return withdrawal_n(gravity, hold.diameter_mm, hold.thread_mm)

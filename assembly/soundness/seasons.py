@@ -1,7 +1,8 @@
-"""What a box's walls, joints, lid and base do when it moves from the air it is made in to the air it lives in.
+"""What a box's walls and joints do when it moves from the air it is made in to the air it lives in.
 
 range : the least and the most of a change (mm, signed), since a board's rings run anywhere from radial to tangential
         unless its sawing is given
+plane : the two directions of a sheet that are not its thickness; both move alike
 
 Symbols and axes as in `assembly.frame`: x along the plain walls, y along the lapped walls. Each change is of the
 nominal size, free to move; what glue holds back becomes strain in its line and is not worked out here.
@@ -9,24 +10,21 @@ nominal size, free to move; what glue holds back becomes strain in its line and 
 
 from __future__ import annotations
 
-import functools
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
-from assembly.errors import InputError
-from assembly.soundness.moisture import Movement, across_range, along_change
-from assembly.tables import given, rows
+from assembly.soundness.moisture import START_MC, across_range, along_change
+from assembly.soundness.sheets import mdf_mc, sheet_change, sheet_thickness_change
+from assembly.tables import Species
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from assembly.frame import Frame
-    from assembly.soundness.moisture import Across, Climate, Sawing
-    from assembly.tables import Sheet, Species
+    from assembly.soundness.moisture import Across, Climate, Movement, Sawing
+    from assembly.tables import Sheet
 
 Range = tuple[float, float]
-
-DRY_HUMIDITY = 65.0  # percent; the limit of dry conditions (20 °C and 65 %), EN 1995-1-1 service class 1, from memory
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +34,7 @@ class Season:
     mc: tuple[float, float]  # moisture content of the walls before and after, percent
     within: bool  # whether every figure lies where its method holds
     method: str
+    grain: bool  # whether lengths run along a grain and so hardly move; not in a sheet
     height: Range  # of any wall
     lapped: Range  # thickness of a lapped wall
     plain: Range  # thickness of a plain wall
@@ -54,15 +53,36 @@ class Season:
         return max(map(abs, self.step))
 
 
-def season(box: Frame, timber: Species, sawing: Sawing | None, making: Climate, home: Climate) -> Season:
-    """Return what the move from `making` to `home` does to a frame of solid timber.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaneSeason:
+    """Changes of walls cut from a sheet whose thickness no source tells of, mm; no step can be worked out."""
+
+    height: float  # of any wall
+    plain_length: float
+    lapped_length: float
+    method: str
+    missing: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Moves:
+    """How a wall's material moves between two climates."""
+
+    mc: tuple[float, float]
+    within: bool
+    across: Callable[[Across, float], tuple[Movement, Movement]]
+    along: Callable[[float], float]
+
+
+def season(box: Frame, walls: Species | Sheet, sawing: Sawing | None, making: Climate, home: Climate) -> Season:
+    """Return what the move from `making` to `home` does to a frame.
 
     Parameters
     ----------
     box : Frame
         The nominal frame, as made.
-    timber : Species
-        The timber of all four walls.
+    walls : Species or Sheet
+        What all four walls are cut from.
     sawing : {"flat", "quarter"} or None
         How the boards were sawn; None where it is not known.
     making, home : Climate
@@ -71,7 +91,7 @@ def season(box: Frame, timber: Species, sawing: Sawing | None, making: Climate, 
     Raises
     ------
     InputError
-        If the table has no movement figure for a ring direction that is needed.
+        If the table has no movement figure for a ring direction, or for a sheet's thickness.
 
     Notes
     -----
@@ -79,32 +99,75 @@ def season(box: Frame, timber: Species, sawing: Sawing | None, making: Climate, 
     grain; so the step is that length's change less the plain wall's. The shoulder's depth moves across the grain and
     the plain wall's end along it, and the same holds at the cheek: no gap opens, the glue lines slip or are strained.
     """
-    mc = (making.emc, home.emc)
-
-    def move(across: Across, size: float) -> tuple[Movement, Movement]:
-        return across_range(timber, sawing, across, size, mc)
-
-    height, plain = move("height", box.height), move("thickness", box.plain)
-    lapped, depth, tongue = (_pair(move("thickness", size)) for size in (box.lapped, box.depth, box.tongue))
+    if isinstance(walls, Species):
+        moves = _timber_moves(walls, sawing, making, home)
+    else:
+        moves = _sheet_moves(walls, making, home)
+    height, plain = moves.across("height", box.height), moves.across("thickness", box.plain)
+    lapped, depth, tongue = (_pair(moves.across("thickness", size)) for size in (box.lapped, box.depth, box.tongue))
     thick = _pair(plain)
     lap_along, depth_along, plain_along, lapped_along = (
-        along_change(size, *mc) for size in (box.plain, box.depth, box.plain_length, box.lapped_length)
+        moves.along(size) for size in (box.plain, box.depth, box.plain_length, box.lapped_length)
     )
     return Season(
-        mc=mc,
-        within=all(m.within for m in (*height, *plain)) and making.within_table and home.within_table,
+        mc=moves.mc,
+        within=moves.within and all(m.within for m in (*height, *plain)),
         method=plain[0].method,
+        grain=isinstance(walls, Species),
         height=_pair(height),
         lapped=lapped,
         plain=thick,
         depth=depth,
         tongue=tongue,
-        step=_plus(lap_along, thick, -1),
+        step=plus(lap_along, thick, -1),
         top_step=height[1].change_mm - height[0].change_mm,
-        frame=(_plus(plain_along, tongue, 2), (lapped_along, lapped_along)),
-        inside=(_plus(plain_along, depth, -2), _plus(lapped_along, thick, -2)),
-        cheek_slip=_plus(-lap_along, thick, 1),
-        shoulder_slip=_plus(-depth_along, depth, 1),
+        frame=(plus(plain_along, tongue, 2), (lapped_along, lapped_along)),
+        inside=(plus(plain_along, depth, -2), plus(lapped_along, thick, -2)),
+        cheek_slip=plus(-lap_along, thick, 1),
+        shoulder_slip=plus(-depth_along, depth, 1),
+    )
+
+
+def plane_season(box: Frame, walls: Sheet, making: Climate, home: Climate) -> PlaneSeason:
+    """Return what can be said of walls cut from a sheet whose thickness no source tells of."""
+    height, plain, lapped = (
+        sheet_change(walls, size, making, home) for size in (box.height, box.plain_length, box.lapped_length)
+    )
+    return PlaneSeason(
+        height=height.change_mm,
+        plain_length=plain.change_mm,
+        lapped_length=lapped.change_mm,
+        method=height.method,
+        missing=f"walls of {walls.name}: no published figure here for their thickness against moisture",
+    )
+
+
+def _timber_moves(timber: Species, sawing: Sawing | None, making: Climate, home: Climate) -> _Moves:
+    mc, start = (making.emc, home.emc), timber.start_mc or START_MC
+    return _Moves(
+        mc=mc,
+        within=making.within_table and home.within_table,
+        across=lambda across, size: across_range(timber, sawing, across, size, mc),
+        along=lambda size: along_change(size, *mc, start),
+    )
+
+
+def _sheet_moves(panel: Sheet, making: Climate, home: Climate) -> _Moves:
+    """Return how a sheet moves: height and lengths lie in its plane."""
+
+    def across(across: Across, size: float) -> tuple[Movement, Movement]:
+        moved = (
+            sheet_change(panel, size, making, home)
+            if across == "height"
+            else sheet_thickness_change(panel, size, making, home)
+        )
+        return moved, moved
+
+    return _Moves(
+        mc=(mdf_mc(making.humidity)[0], mdf_mc(home.humidity)[0]),
+        within=True,  # each movement says so itself
+        across=across,
+        along=lambda size: sheet_change(panel, size, making, home).change_mm,
     )
 
 
@@ -112,75 +175,7 @@ def _pair(moves: tuple[Movement, Movement]) -> Range:
     return moves[0].change_mm, moves[1].change_mm
 
 
-def _plus(constant: float, change: Range, times: float) -> Range:
+def plus(constant: float, change: Range, times: float) -> Range:
     """Return constant + times · change, as a range with its least first."""
     ends = (constant + times * change[0], constant + times * change[1])
     return min(ends), max(ends)
-
-
-@functools.cache
-def _mdf_table() -> tuple[tuple[float, ...], tuple[float, ...]]:
-    table = rows("mdf_moisture")
-    middle = tuple((given(r, "mc_least") + given(r, "mc_most")) / 2 for r in table)
-    return tuple(given(r, "humidity") for r in table), middle
-
-
-def mdf_mc(humidity: float) -> tuple[float, bool]:
-    """Return the moisture content of MDF at a relative humidity, both percent, and whether its table reaches there.
-
-    The middle of the published range, straight between rows and beyond the table's ends (30 to 90 %).
-    """
-    at, mc = _mdf_table()
-    if at[0] <= humidity <= at[-1]:
-        return float(np.interp(humidity, at, mc)), True
-    near, end = (1, 0) if humidity < at[0] else (-2, -1)
-    slope = (mc[end] - mc[near]) / (at[end] - at[near])
-    return mc[end] + slope * (humidity - at[end]), False
-
-
-def sheet_change(panel: Sheet, size_mm: float, making: Climate, home: Climate) -> Movement:
-    """Return how a size in a panel's plane changes, by the panel's own slopes; refused where none is published.
-
-    Panels do not follow the equilibrium equation of solid wood. Acrylic is taken by its warmth alone.
-    """
-    if panel.plane_per_mc is not None:
-        (before, in_before), (after, in_after) = mdf_mc(making.humidity), mdf_mc(home.humidity)
-        change, method, within = panel.plane_per_mc * (after - before), "slope per % moisture", in_before and in_after
-    elif panel.plane_per_rh is not None:
-        change, method, within = panel.plane_per_rh * (home.humidity - making.humidity), "slope per % humidity", True
-    elif panel.expansion_per_k is not None:
-        kelvins = home.temperature_c - making.temperature_c
-        change, method, within = panel.expansion_per_k * kelvins, "expansion with warmth, moisture left out", True
-    else:
-        msg = f"sheet {panel.name!r}: no movement figure in the table; give one in the design"
-        raise InputError(msg)
-    return Movement(change_mm=size_mm * change, method=method, within=within, source=panel.source)
-
-
-def sheet_thickness_change(panel: Sheet, thickness_mm: float, mc_change: float) -> float:
-    """Return how a panel's thickness (mm) changes over a change of its moisture content (percent)."""
-    if panel.thickness_per_mc is None:
-        msg = f"sheet {panel.name!r}: no published figure for its thickness against moisture; give one in the design"
-        raise InputError(msg)
-    return thickness_mm * panel.thickness_per_mc * mc_change
-
-
-def overhang_change(box: Frame, walls: Season, panel: Sheet, making: Climate, home: Climate) -> tuple[Range, Range]:
-    """Return how much further a lid or base as big as the frame stands out on each side, along x and y, mm."""
-    sizes = (box.along_x, box.along_y)
-    along_x, along_y = (
-        _plus(sheet_change(panel, size, making, home).change_mm / 2, frame, -0.5)
-        for size, frame in zip(sizes, walls.frame, strict=True)
-    )
-    return along_x, along_y
-
-
-def damp_cautions(home: Climate, base: str) -> tuple[str, ...]:
-    """Return the cautions that a damp home calls for, none in a dry one; `base` is the base's material by name."""
-    if home.humidity <= DRY_HUMIDITY:
-        return ()
-    air = f"{home.name}: {home.humidity:g} % humidity is over the {DRY_HUMIDITY:g} % of dry conditions"
-    glue = f"{air}; an indoor wood glue (class D1 or D2) softens there: use one its maker names for damp places"
-    if "mdf" not in base.casefold():
-        return (glue,)
-    return (glue, f"{air}; standard MDF swells there: use a moisture-resistant sheet for the base, or seal its edges")

@@ -83,7 +83,7 @@ def thickness(item: object) -> float | str:
     """Return one section's thickness in mm, or what is wrong with it as a sentence."""
     if isinstance(item, bool) or not isinstance(item, (int, float, str)):
         return f'got {item!r}, must be a thickness in mm, or text with its unit such as "3/8 in"'
-    size = _written(item) if isinstance(item, str) else float(item)
+    size = millimetres(item) if isinstance(item, str) else float(item)
     if isinstance(size, str):
         return size
     if not THINNEST <= size <= THICKEST:
@@ -93,11 +93,11 @@ def thickness(item: object) -> float | str:
     return size
 
 
-def _written(text: str) -> float | str:
-    """Return a thickness written with its unit in mm, or what is wrong."""
+def millimetres(text: str) -> float | str:
+    """Return a size written with its unit in mm, or what is wrong as a sentence."""
     found = _LENGTH.fullmatch(text.strip())
     if found is None:
-        return f'got {text!r}, must be a thickness with its unit, such as "12 mm", "3/8 in" or "1 1/4 in"'
+        return f'got {text!r}, must be a size with its unit, such as "12 mm", "3/8 in" or "1 1/4 in"'
     unit, number = found["unit"], found["number"]
     if unit in {None, '"'}:
         return f'got {text!r}, an inch size is written with its unit: "{text.strip().rstrip(chr(34)).strip()} in"'

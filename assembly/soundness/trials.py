@@ -2,18 +2,21 @@
 
 thin place : the thinnest of the sixteen corners of a box's four tongues
 off        : how far a lid screw's hole lies from the middle of its wall's made edge
+error      : standard error of a figure, that comes of there being only so many boxes
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from assembly.errors import InputError
 from assembly.frame import LAPPED_AT
-from assembly.soundness.bond import bond_figure, joint_area
+from assembly.soundness.bond import bond_figure, bond_ratio, joint_area
+from assembly.soundness.glance import glance_at
 from assembly.tolerance.check import BoxModel
 from assembly.tolerance.compare import Difference, paired_share
 from assembly.tolerance.fitting import screw_woods
@@ -28,11 +31,24 @@ if TYPE_CHECKING:
 
     from assembly.design import Design
     from assembly.frame import FloatArray
+    from assembly.soundness.glance import Glance
     from assembly.tolerance.sampling import Input
     from assembly.workshop import Workshop
 
 ROWS = ("joint_gap", "closed_share", "passes", "beyond")
+MOST = 200_000  # boxes; with some 0.8 GB, what an ordinary desktop computer spares
 LOW = 0.05  # the sampled quantile that a tongue and the wood beside a screw are judged by
+
+
+class Estimate(NamedTuple):
+    """A figure from sampled boxes, and its standard error."""
+
+    value: float
+    error: float
+
+    def plus(self, constant: float) -> Estimate:
+        """Return the figure with a constant added."""
+        return Estimate(self.value + constant, self.error)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,25 +90,31 @@ class Trials:
         Raises
         ------
         InputError
-            If there are fewer than two boxes, or the seed is below 0.
+            If there are fewer than two boxes or more than `MOST`, or the seed is below 0.
         """
-        if boxes < 2 or seed < 0:
-            msg = f"boxes: got {boxes}, must be 2 or more" if boxes < 2 else f"seed: got {seed}, must be 0 or more"
+        if not 2 <= boxes <= MOST or seed < 0:
+            bounds = f"boxes: got {boxes}, must be 2 to {MOST}; all are kept while sections are tried, 4 KB a box"
+            msg = f"seed: got {seed}, must be 0 or more" if 2 <= boxes <= MOST else bounds
             raise InputError(msg)
         self.workshop, self.boxes, self.seed = workshop, boxes, seed
         model = BoxModel(design, workshop)
         self._windows = [
             _Window(value, model.fitting.outcomes(value), size) for value, size in _makers(model.inputs, boxes, seed)
         ]
-        self._thin: dict[tuple[float, float], float] = {}
-        self._off: float | None = None
+        self._thin: dict[tuple[float, float], Estimate] = {}
+        self._off: Estimate | None = None
 
     def sample(self, design: Design, workshop: Workshop | None = None) -> Sample:
         """Return what comes of a section's boxes; `workshop` may differ in how it works, not in its errors."""
         model = BoxModel(design, workshop or self.workshop)
         return Sample(*np.hstack([_made(model, window) for window in self._windows]))
 
-    def tongue(self, design: Design) -> float:
+    @cached_property
+    def glance(self) -> Glance:
+        """A few of the boxes, for a first look."""
+        return glance_at([(each.value, each.boxes) for each in self._windows])
+
+    def tongue(self, design: Design) -> Estimate:
         """Return the sampled 5th percentile of the thin place, mm: K + the error of stock and cheek there.
 
         The errors depend on the cheek's size, t by H, and not on K; they are worked out once for each.
@@ -102,10 +124,10 @@ class Trials:
         key = (box.plain, box.height)
         if key not in self._thin:
             found = [np.broadcast_to(_thin_places(model, each.value), each.boxes) for each in self._windows]
-            self._thin[key] = float(np.quantile(np.concatenate(found), LOW))
-        return box.tongue + self._thin[key]
+            self._thin[key] = low_quantile(np.concatenate(found))
+        return self._thin[key].plus(box.tongue)
 
-    def screw_wood(self, design: Design) -> float:
+    def screw_wood(self, design: Design) -> Estimate:
         """Return the sampled 5th percentile of the least wood beside a lid screw's hole, mm: (T - d)/2 - |off|."""
         middle = (design.timber.lapped - design.lid.screw.pilot) / 2
         if self._off is None:
@@ -113,8 +135,20 @@ class Trials:
                 np.broadcast_to(screw_woods(design, each.value).min(axis=0) - middle, each.boxes)
                 for each in self._windows
             ]
-            self._off = float(np.quantile(np.concatenate(found), LOW))
-        return middle + self._off
+            self._off = low_quantile(np.concatenate(found))
+        return self._off.plus(middle)
+
+
+def low_quantile(values: FloatArray) -> Estimate:
+    """Return the `LOW` quantile of sampled values, (boxes,), with half the spread of its neighbours as its error.
+
+    Notes
+    -----
+    The count below a quantile is binomial: its standard error reaches to the quantiles at p ± √(p(1-p)/n).
+    """
+    off = np.sqrt(LOW * (1 - LOW) / len(values))
+    below, at, above = np.quantile(values, [max(LOW - off, 0), LOW, min(LOW + off, 1)])
+    return Estimate(float(at), float(above - below) / 2)
 
 
 def _makers(inputs: Sequence[Input], boxes: int, seed: int) -> Iterator[tuple[dict[str, FloatArray], int]]:
@@ -131,9 +165,13 @@ def _made(model: BoxModel, window: _Window) -> FloatArray:
     faces, gaps, poses = model.settle(window.value)
     wood = screw_woods(model.design, window.value).min(axis=0)
     rows = model.gathered(model.of_settled(faces, gaps, poses), window.fitted | {"screw_wood": wood})
+    return np.vstack([rows[[model.rows.index(name) for name in ROWS]], _bonds(model, gaps)])
+
+
+def _bonds(model: BoxModel, gaps: FloatArray) -> FloatArray:
+    """Return the bond figure of each box, mm²."""
     closed = closed_shares(model.frame, gaps, model.design.glue_limit)
-    bond = bond_figure(np.full(4, joint_area(model.frame)), closed.T)
-    return np.vstack([rows[[model.rows.index(name) for name in ROWS]], bond])
+    return bond_figure(np.full(4, joint_area(model.frame)), closed.T)
 
 
 def _thin_places(model: BoxModel, value: dict[str, FloatArray]) -> FloatArray:
@@ -158,3 +196,16 @@ def paired_passes(first: Sample, second: Sample) -> Difference:
     gained = float((second.passes * (1 - first.passes)).sum())
     lost = float((first.passes * (1 - second.passes)).sum())
     return paired_share(gained, lost, first.boxes)
+
+
+def paired_ratio(first: FloatArray, second: FloatArray) -> Estimate:
+    """Return the mean of second over that of first over the same boxes, with its paired standard error.
+
+    Notes
+    -----
+    The spread of second - r·first, r the ratio, over the mean of first: the usual estimate for a ratio of means
+    (Cochran, Sampling Techniques, 3rd ed. 1977, eq. 6.9; from memory).
+    """
+    ratio = bond_ratio(float(second.mean()), float(first.mean()))
+    spread = float((second - ratio * first).std(ddof=1)) / np.sqrt(first.size)
+    return Estimate(ratio, float(spread / first.mean()))

@@ -12,7 +12,8 @@ from pydantic import ValidationError
 from assembly.design import Design
 from assembly.errors import InputError
 from assembly.fitness import design_faults, laps_do_not_meet, run, walls_leave_an_inside
-from assembly.soundness.timbers import GIVEN
+from assembly.soundness.screws import pilot_band
+from assembly.soundness.timbers import GIVEN, known_as
 from assembly.tables import all_screws
 from assembly.wording import words_for
 
@@ -57,7 +58,7 @@ def varied(
     data: dict[str, Any] = design.model_dump()
     asked = {"lapped": lapped, "plain": plain, "lap_share": lap_share}
     data["timber"] |= {key: float(value) for key, value in asked.items() if value is not None}
-    if timber is not None and timber != design.timber.name:
+    if timber is not None and known_as(timber) != known_as(design.timber.name):
         data["timber"] |= {"name": timber, **dict.fromkeys((*GIVEN, "sawing"))}
     if height is not None:
         data["box"]["height"] = float(height)
@@ -70,14 +71,12 @@ def varied(
 
 def with_screw(design: Design, size: ScrewSize, kind: Literal["softwood", "hardwood"]) -> Design:
     """Return `design` with lid screws of another size: length as it is, holes of the table for softwood or hardwood."""
-    pilot = size.pilot_softwood_most if kind == "softwood" else size.pilot_hardwood_most
-    assert pilot is not None
     assert size.clearance_least is not None
     data: dict[str, Any] = design.model_dump()
     head = _HEAD * size.diameter
     data["lid"]["screw"] |= {
         "diameter": size.diameter,
-        "pilot": pilot,
+        "pilot": pilot_band(size, kind)[1],
         "hole": size.clearance_least,
         "head": head,
     }

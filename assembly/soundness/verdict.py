@@ -4,6 +4,7 @@ level  : sound, with care, or not sound
 limit  : what a figure must keep to be sound
 margin : (figure - limit) / |limit|, turned so that + keeps it; where the limit is 0, in the figure's own unit
 scale  : a size that a limit is a multiple of: T and K (lapped wall and tongue), d (screw), clearance, a3t, a4c
+error  : standard error of a figure that comes of sampled boxes; 0 for one that is worked out
 
 Rows whose care limit is "any" (fit, season, EN 1995-1-1, grain) never fall below "with care". Without a section that
 the school marked as proven the verdict is at most "with care". It is no structural design: local rules, a risk
@@ -20,6 +21,7 @@ from typing import TYPE_CHECKING, Literal
 
 from assembly.errors import InputError
 from assembly.tables import rows
+from assembly.tolerance.intervals import Z95
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -52,10 +54,12 @@ class SoundLimit:
 
     row: str
     title: str
+    short: str  # one or two words, for a map
     unit: str
     sense: Sense
     sound: Threshold
     care: Threshold | Literal["any", "none"]  # any: never below with care; none: what is not sound has no with care
+    meaning: str  # why the figure matters
     source: str
 
     def needs(self) -> frozenset[str]:
@@ -75,6 +79,12 @@ class Reason:
     margin: float  # positive keeps the limit
     level: Level
     source: str
+    error: float = 0.0  # standard error of the figure
+
+    @property
+    def too_close(self) -> bool:
+        """Whether the figure's 95 % interval holds the limit, so that as many boxes again might say otherwise."""
+        return self.error > 0 and abs(self.figure - self.limit) < Z95 * self.error
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,15 +124,17 @@ def _sound_limit(row: Mapping[str, str]) -> SoundLimit:
     return SoundLimit(
         row=row["row"],
         title=row["title"],
+        short=row["short"],
         unit=row["unit"],
         sense=sense,
         sound=_threshold(row["sound"]),
         care=_care(row["care"]),
+        meaning=row["meaning"],
         source=row["source"],
     )
 
 
-def judge(row: str, figure: float, scales: Mapping[str, float] | None = None) -> Reason:
+def judge(row: str, figure: float, scales: Mapping[str, float] | None = None, error: float = 0.0) -> Reason:
     """Return one figure against its row's limits.
 
     Parameters
@@ -133,6 +145,8 @@ def judge(row: str, figure: float, scales: Mapping[str, float] | None = None) ->
         The figure, in the row's unit.
     scales : mapping of str to float, optional
         The sizes that the row's limits are multiples of, mm.
+    error : float
+        Standard error of the figure, where it comes of sampled boxes.
 
     Raises
     ------
@@ -155,6 +169,7 @@ def judge(row: str, figure: float, scales: Mapping[str, float] | None = None) ->
         margin=_margin(limit.sense, figure, sound),
         level=_level(limit, figure, sizes),
         source=limit.source,
+        error=error,
     )
 
 

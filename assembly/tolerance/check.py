@@ -6,7 +6,7 @@ Reading starts here: `check` is the study that `lapwright check` prints, `sample
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -28,7 +28,7 @@ from assembly.frame import (
 )
 from assembly.made import MadeFaces, SettledBox
 from assembly.tolerance.fitting import Fitting
-from assembly.tolerance.intervals import Share, wilson
+from assembly.tolerance.intervals import Share, clopper_pearson, wilson
 from assembly.tolerance.making import Making, beyond_first_order
 from assembly.tolerance.outcomes import corner_gaps, frame_outcomes
 from assembly.tolerance.sampling import BLOCK, Input, draw_block, values
@@ -50,6 +50,7 @@ WARNED_BEYOND = 0.01  # share of boxes outside first order above which a study's
 REFUSED_BEYOND = 0.10  # share of boxes outside first order above which a study says nothing
 
 
+@lru_cache(maxsize=16)
 def contact_programme(box: Frame, glue_up: Literal["as it falls", "squared"] = "as it falls") -> ContactProgramme:
     """Return the programme that settles the frame: 32 gaps, 13 freedoms, the 32 tie patterns as weights."""
     return ContactProgramme(
@@ -172,6 +173,7 @@ class OutcomeSummary:
     share_within: float | None
     low: float | None
     high: float | None
+    half_widths: dict[str, float] | None = None  # of 95 % intervals over runs: "mean", "sd", "0.05"; see `runs`
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,6 +187,12 @@ class StudyResult:
     corners: dict[str, OutcomeSummary]  # gap of each corner, by its name
     beyond_first_order: float  # share of boxes outside the model's first order
     partial: bool = False  # stopped before its end
+    runs: int = 0  # blocks or scrambles that the intervals come from; 0 where they are those of independent boxes
+
+    @property
+    def exact_pass_share(self) -> Share | None:
+        """The pass share with the interval that is guaranteed; None where boxes are not independent."""
+        return None if self.runs else clopper_pearson(round(self.pass_share.share * self.boxes), self.boxes)
 
 
 def summary(total: Tally, row: str, unit: str, limit: Limit | None, keeps: str) -> OutcomeSummary:
