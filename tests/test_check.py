@@ -18,6 +18,7 @@ from assembly.workshop import Workshop
 
 DESIGN, WORKSHOP = read_design("frost_watch"), read_workshop("new_to_tools")
 LINEAR = ("joint_gap", "step", "top_step", "out_of_square", "diagonal_difference", "lean", "length", "width")
+HOMOGENEOUS = (*LINEAR, "lid_overhang", "cable_hole", "plaque_leg", "plaque_angle")  # no size of the drawing enters
 
 
 def scaled(workshop: Workshop, factor: float) -> Workshop:
@@ -76,7 +77,7 @@ def poses_of(settled):
 
 def test_errors_of_another_size_scale_every_linear_outcome():
     once, thrice = (check(DESIGN, scaled(WORKSHOP, k), boxes=10_000, seed=6) for k in (0.25, 0.75))
-    for name in LINEAR:
+    for name in HOMOGENEOUS:
         assert thrice.outcomes[name].mean == pytest.approx(3 * once.outcomes[name].mean, rel=1e-9, abs=1e-9), name
         assert thrice.outcomes[name].sd == pytest.approx(3 * once.outcomes[name].sd, rel=1e-9), name
 
@@ -106,7 +107,7 @@ def test_forces_balance_and_vanish_where_there_is_a_gap():
     scale = point_areas(model.frame).max()
     assert forces.min() >= -1e-9 * scale
     assert np.abs(forces * settled.gaps).max() <= 1e-9 * scale
-    assert np.abs(matrix.T @ (forces - weights)).max() <= 1e-9 * np.abs(matrix.T @ weights).max() * 10
+    assert np.abs(matrix.T @ (forces - weights)).max() <= 1e-9 * np.abs(matrix.T @ weights).max()
 
 
 def test_too_wild_a_workshop_is_refused():

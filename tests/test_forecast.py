@@ -14,7 +14,7 @@ from assembly.reading import read_design, read_workshop
 from assembly.tolerance.check import BoxModel, check
 from assembly.tolerance.forecast import SAMPLED_CLASS, ClassCounts, class_counts, excess, forecast
 from assembly.tolerance.helps import with_rows
-from assembly.tolerance.intervals import wilson
+from assembly.tolerance.intervals import Z95, wilson
 from assembly.tolerance.study import block_rows
 from assembly.workshop import Disturbance
 
@@ -33,6 +33,17 @@ def test_equal_parts_of_class_and_maker_make_every_count_equally_likely():
     assert found.mean == pytest.approx(13, abs=4 * math.sqrt(27**2 / 12 / found.counts.size))
     # The variance of a uniform's sample variance is (9/5 - 1) σ⁴/N.
     assert found.deff == pytest.approx(1 + 25 / 3, rel=4 * math.sqrt(0.8 / found.counts.size) + 0.005)
+
+
+def test_design_effect_by_hand():
+    """Classes of 10 with 2, 4 and 9 good boxes: p = 1/2, variance (9 + 1 + 16)/2 = 13, alone 10/4; so 13/2.5 = 5.2.
+
+    The interval is then Wilson's for 30/5.2 boxes: share 1/2, half-width z/(2 √(n + z²)).
+    """
+    found = ClassCounts(makers=10, counts=np.array([2, 4, 9]), boxes=30, passed=15, partial=False)
+    assert found.deff == pytest.approx(5.2, rel=1e-12)
+    half = Z95 / (2 * math.sqrt(30 / 5.2 + Z95**2))
+    assert [found.pass_share.low, found.pass_share.high] == pytest.approx([0.5 - half, 0.5 + half], rel=1e-12)
 
 
 def test_a_class_of_a_million_is_known_by_its_share():

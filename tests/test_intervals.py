@@ -1,10 +1,10 @@
-"""Wilson's interval against published tables."""
+"""Intervals of a share against published tables, their own definitions, and what they cover."""
 
 import math
 
 import pytest
 
-from assembly.tolerance.intervals import wilson
+from assembly.tolerance.intervals import clopper_pearson, wilson
 
 
 @pytest.mark.parametrize(
@@ -31,4 +31,65 @@ def test_ends_of_the_interval_solve_the_score_equation():
 
 def test_of_no_boxes_nothing_is_known():
     found = wilson(0, 0)
+    assert (math.isnan(found.share), found.low, found.high) == (True, 0.0, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("kept", "boxes", "low", "high", "digits"),
+    [
+        (81, 263, 0.2527, 0.3676, 4),  # Newcombe, Statist. Med. 17 (1998), Table I, method 5 (figures from memory)
+        (0, 20, 0.0, 0.1684, 4),  # the same
+        (100, 200, 0.4286584, 0.5713416, 7),  # R's binom package, repeated in the statsmodels test suite
+        (0, 100, 0.0, 0.0362, 4),  # closed form 1 - 0.025^(1/100)
+        (100, 100, 0.9638, 1.0, 4),
+    ],
+)
+def test_published_exact_intervals(kept, boxes, low, high, digits):
+    found = clopper_pearson(kept, boxes)
+    assert [found.low, found.high] == pytest.approx([low, high], abs=0.5 * 10**-digits * 1.01)
+    assert found.share == kept / boxes
+
+
+@pytest.mark.parametrize(("boxes", "reliability"), [(22, 0.90), (59, 0.95), (299, 0.99)])
+def test_zero_failure_samples(boxes, reliability):
+    """Published sample sizes for 90/90, 95/95, 95/99 without a failure: one box fewer does not show it.
+
+    They are one-sided, so twice the error on both sides.
+    """
+    error = 2 * (0.10 if reliability == 0.90 else 0.05)
+    assert clopper_pearson(boxes, boxes, error).low >= reliability
+    assert clopper_pearson(boxes - 1, boxes - 1, error).low < reliability
+    assert clopper_pearson(boxes, boxes, error).low == pytest.approx((error / 2) ** (1 / boxes), rel=1e-12)
+
+
+def test_rule_of_three():
+    """0 of 100: at most 3 % with 95 % confidence on one side, exactly 2.951 %."""
+    assert clopper_pearson(0, 100, 0.10).high == pytest.approx(0.02951, abs=5e-6)
+
+
+def test_ends_of_the_exact_interval_are_tails_of_the_binomial_distribution():
+    """By definition: at the low end 37 or more of 400 has probability 2.5 %, at the high end 37 or fewer."""
+    found = clopper_pearson(37, 400)
+
+    def fewer_than(kept, p):
+        return sum(math.comb(400, k) * p**k * (1 - p) ** (400 - k) for k in range(kept))
+
+    assert 1 - fewer_than(37, found.low) == pytest.approx(0.025, rel=1e-9)
+    assert fewer_than(38, found.high) == pytest.approx(0.025, rel=1e-9)
+
+
+@pytest.mark.parametrize("share", [0.01, 0.1, 0.5, 0.9])
+def test_the_exact_interval_covers_at_least_what_it_says_and_wilson_s_about_that(share):
+    """No sampling: the probability of every count of 60 boxes, summed over those whose interval covers the share."""
+    weight = [math.comb(60, k) * share**k * (1 - share) ** (60 - k) for k in range(61)]
+    covered = {
+        interval.__name__: sum(w for k, w in enumerate(weight) if interval(k, 60).low <= share <= interval(k, 60).high)
+        for interval in (clopper_pearson, wilson)
+    }
+    assert covered["clopper_pearson"] >= 0.95
+    assert covered["wilson"] == pytest.approx(0.95, abs=0.035)
+
+
+def test_of_no_boxes_nothing_is_known_for_certain():
+    found = clopper_pearson(0, 0)
     assert (math.isnan(found.share), found.low, found.high) == (True, 0.0, 1.0)

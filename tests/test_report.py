@@ -1,13 +1,15 @@
 """The report's sentences, each whole, from studies whose figures are set here."""
 
+from dataclasses import replace
+
 import pytest
 
 from assembly.design import Limit
-from assembly.reading import read_design
+from assembly.reading import read_design, read_workshop
 from assembly.tolerance.check import OUTCOMES, OutcomeSummary, StudyResult
 from assembly.tolerance.intervals import wilson
 from viewer import report
-from viewer.report import limit_words, outcome_table, table, verdict, worst_limit, worst_sentences
+from viewer.report import folded, limit_words, outcome_table, table, verdict, worst_limit, worst_sentences
 
 BOXES = 10_000
 
@@ -84,8 +86,50 @@ def test_a_signed_outcome_is_told_on_both_sides():
 
 
 def test_no_failure_is_told_as_such():
+    """0 of 10,000 failures: the exact bound is 1 - 0.025^(1/10,000) = 0.0369 %; blocks or scrambles assure none."""
     found = study(BOXES, joint_gap=outcome(limit=Limit(max=9), kept=BOXES))
-    assert worst_sentences(found, "joint_gap") == ["No limit fails in any of the boxes tried."]
+    assert worst_sentences(found, "joint_gap") == [
+        "No limit fails in any of the boxes tried, so with 95 % confidence at most 0.04 % of boxes miss one."
+    ]
+    assert worst_sentences(replace(found, runs=16), "joint_gap") == ["No limit fails in any of the boxes tried."]
+
+
+def test_the_exact_interval_of_the_pass_share_is_told_in_data(design):
+    """Published for 100 of 200 (see `test_intervals`); none where boxes hang together."""
+    found = replace(study(0), boxes=200, pass_share=wilson(100, 200))
+    told = report.check_data(design, (), found)["pass"]
+    assert report.exact_data(found)["exact_pass"] == pytest.approx({"low": 0.4286584, "high": 0.5713416}, abs=5.1e-8)
+    assert [told["low"], told["high"]] == pytest.approx([0.4313609, 0.5686391], abs=5.1e-8)
+    assert report.exact_data(replace(found, runs=16)) == {"exact_pass": None}
+
+
+def test_few_boxes_tell_few_digits(design):
+    """10 of 16 boxes: Wilson [0.386, 0.815], so ± 0.21 of 26 makers, 6 boxes, and tens of per cent."""
+    found = replace(study(0), boxes=16, pass_share=wilson(10, 16))
+    assert verdict(design, found) == [
+        "About 16 of 26 boxes keep every limit: 60 %, with 80 % required.",
+        ("Too close to call: 16 boxes put it between 40 and 80 %. The estimate itself is not enough; try more boxes."),
+    ]
+
+
+def test_boxes_beyond_first_order_are_warned_of_above_one_in_a_hundred(design):
+    """340 of 10,000: ± 0.36 %, so no decimal."""
+    found = replace(study(9000, joint_gap=outcome(limit=Limit(max=9), kept=9000)), beyond_first_order=0.034)
+    workshop = read_workshop("new_to_tools")
+    assert report.check_text(design, workshop, (), found).endswith(
+        "\nWarning: 3 % of boxes have errors so large that these figures are only rough for them (a face over\n"
+        "5° out, or over a third of the part's thickness off)."
+    )
+    assert "Warning" not in report.check_text(design, workshop, (), replace(found, beyond_first_order=0.01))
+
+
+def test_sentences_are_folded_to_the_width_of_tables():
+    words = "- " + " ".join(["word"] * 30)
+    assert folded(["short", words]).splitlines() == [
+        "short",
+        "- " + " ".join(["word"] * 19),
+        "  " + " ".join(["word"] * 11),
+    ]
 
 
 def test_limits_in_words():

@@ -1,6 +1,7 @@
 """The tolerance module's commands: what they say, their data, every refusal whole, and answers cut short by Ctrl-C."""
 
 import json
+import math
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -11,13 +12,14 @@ from test_cli import HEAVY, start
 
 from assembly.design import Limit
 from assembly.reading import maker, read_design
+from assembly.tolerance import scrambled as scrambled_module
 from assembly.tolerance import study as study_module
 from assembly.tolerance.causes import Cause, Causes
 from assembly.tolerance.check import OUTCOMES, OutcomeSummary, StudyResult
 from assembly.tolerance.compare import Difference
 from assembly.tolerance.forecast import ClassCounts, Failure, Forecast
 from assembly.tolerance.helps import Gain
-from assembly.tolerance.intervals import Share, wilson
+from assembly.tolerance.intervals import Share, clopper_pearson, wilson
 from assembly.tolerance.linear import LinearPart
 from assembly.tolerance.measured import Measured
 from assembly.tolerance.worst import LimitCase
@@ -115,12 +117,12 @@ def test_a_class_of_one_is_told_as_a_chance(design):
 
 
 def test_a_million_makers_are_rounded_to_what_is_known(design):
-    """Sd 20,000 over 1,000 classes: 2.1 x 20,000/31.6 = 1,340 of error, so thousands mean nothing, tens of them do."""
+    """Sd 20,000 over 1,000 classes: 2.1 x 20,000/31.6 = 1,340 of error, 2,600 half-width: thousands."""
     many = design.model_copy(update={"makers": 1_000_000})
     counts = np.linspace(270_000 - 34_641, 270_000 + 34_641, 1000).astype(int)  # uniform: half-width √3 sd
     told = forecast_report.class_sentences(many, study(), forecast(counts, makers=1_000_000))
     assert (
-        told[0] == "Of 1,000,000 makers, expect 270,000 with a good box; nine classes in ten have 240,000 to 300,000."
+        told[0] == "Of 1,000,000 makers, expect 270,000 with a good box; nine classes in ten have 239,000 to 301,000."
     )
 
 
@@ -331,7 +333,7 @@ def test_check_s_data_is_added_to_and_nothing_is_taken_away(lap):
     told = json.loads(out)
     assert list(told) == [
         "boxes", "seed", "required_share", "pass", "outcomes", "corners", "beyond_first_order", "parts",
-        "forecast", "linear", "measured", "digits", "partial",
+        "half_widths", "forecast", "linear", "measured", "points", "scrambles", "digits", "partial", "exact_pass",
     ]  # fmt: skip
     assert list(told["forecast"]) == [
         "makers", "expected", "range", "classes", "design_effect", "limits", "joints", "partial",
@@ -341,14 +343,41 @@ def test_check_s_data_is_added_to_and_nothing_is_taken_away(lap):
     called, good = (told["measured"][name]["share"] for name in ("called_good", "good"))
     accept, reject = (told["measured"][name]["share"] for name in ("false_accept", "false_reject"))
     assert called - accept == pytest.approx(good - reject, abs=1e-12)  # both are the share called good and good
-    assert (told["digits"], told["partial"]) == (None, False)
+    assert [told[key] for key in ("points", "scrambles", "digits", "partial")] == ["random", None, None, False]
+    exact = clopper_pearson(round(2000 * told["pass"]["share"]), 2000)
+    assert told["exact_pass"] == {"low": exact.low, "high": exact.high}
+    assert told["half_widths"] is None
 
 
 def test_check_stops_by_itself_when_digits_hold_still(lap):
     _, out, _ = lap("check", "frost_watch", "--digits", "1")
-    boxes = out.split("Every figure held still to 1 digits of its spread after ")[1].split(" boxes.")[0]
+    boxes = out.split("Every figure held still to 1 digit of its spread after ")[1].split(" boxes.")[0]
     assert f"What to expect, from {boxes} boxes made on paper (seed 1)" in out
     assert int(boxes.replace(",", "")) % 10_000 == 0
+    told = json.loads(lap("check", "frost_watch", "--digits", "1", "--json")[1])
+    assert (told["digits"], told["exact_pass"]) == (1, None)
+    assert all(0 < half < math.inf for half in told["half_widths"]["lean"].values())
+
+
+def test_check_at_sobol_points_tells_its_error_over_the_scrambles(lap):
+    """4 scrambles of 2,048: as many points as boxes were asked for, or the next power of two."""
+    words = ("check", "frost_watch", "--points", "sobol", "--scrambles", "4", "--boxes", "5000")
+    told = json.loads(lap(*words, "--json")[1])
+    assert [told[key] for key in ("boxes", "points", "scrambles", "digits")] == [8192, "sobol", 4, None]
+    share, low, high = (100 * told["pass"][key] for key in ("share", "low", "high"))
+    assert told["exact_pass"] is None
+    assert list(told["half_widths"]) == list(OUTCOMES)
+    assert list(told["half_widths"]["lean"]) == ["mean", "sd", "0.05", "0.5", "0.95", "0.99"]
+    assert all(0 < half < math.inf for half in told["half_widths"]["lean"].values())
+    code, out, err = lap(*words)
+    assert (code, err) == (1, "")
+    value, bottom, top = with_interval(share, low, high)
+    sentence = (
+        f"Sobol' points, 4 scrambles of 2,048 boxes: by how far the scrambles differ, {value} % of boxes keep "
+        f"every limit, {bottom} to {top} % with 95 % confidence."
+    )
+    assert sentence in out.replace("\n", " ")
+    assert "What to expect, from 8,192 boxes made on paper (seed 1)" in out
 
 
 def test_limits_that_nothing_can_meet_are_told_as_such(lap):
@@ -356,6 +385,21 @@ def test_limits_that_nothing_can_meet_are_told_as_such(lap):
     assert code == 1
     assert "About 0 of 26 boxes keep every limit: " in out
     assert "Of 26 makers, expect 0 with a good box; nine classes in ten have 0 to 0." in out
+    told = json.loads(lap("check", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001", "--json")[1])
+    assert told["exact_pass"] == {"low": 0, "high": pytest.approx(1 - 0.025 ** (1 / 2000), rel=1e-12)}
+    code, out, err = lap("causes", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001")
+    assert (code, err) == (0, "")
+    assert "Nothing that was tried changes how many boxes are good." in out
+
+
+@pytest.mark.parametrize(
+    ("makers", "start"), [("1", "A maker alone has a good box in "), ("1000000", "Of 1,000,000 makers, expect ")]
+)
+def test_a_class_of_one_and_one_of_a_million_are_told(lap, makers, start):
+    code, out, err = lap("check", "frost_watch", *FEW, "--set", f"makers={makers}")
+    assert (code, err) == (1, "")
+    assert f"In a class\n{start}" in out
+    assert lap("causes", "frost_watch", *FEW, "--set", f"makers={makers}")[0] == 0
 
 
 def still(tmp_path: Path) -> str:
@@ -374,8 +418,18 @@ def test_hands_without_errors_have_no_causes_and_keep_every_limit(lap, tmp_path)
     )
     code, out, err = lap("check", "frost_watch", *FEW, "--workshop", workshop, "--plots", "drawn")
     assert (code, err) == (0, "")
-    assert "No limit fails in any of the boxes tried." in out
+    assert "No limit fails in any of the boxes tried, so with 95 % confidence at most 0.2 % of boxes miss one." in (
+        out.replace("\n", " ")
+    )
     assert "Limits missed" not in out
+    assert "A plain sum of tolerances would have told you the same, " in out
+    for how in (("--points", "sobol", "--boxes", "2048"), ("--digits", "2")):
+        code, out, err = lap("check", "frost_watch", *how, "--workshop", workshop)
+        assert (code, err) == (0, "")
+        assert "No limit fails in any of the boxes tried.\n" in out
+    code, out, err = lap("compare", "frost_watch", "frost_watch", *FEW, "--workshop", workshop)
+    assert (code, err) == (0, "")
+    assert "So many boxes can't tell which is better." in out.replace("\n", " ")
 
 
 def test_causes_of_an_outcome_as_data(lap):
@@ -446,6 +500,40 @@ REFUSALS = {
         ("check", "frost_watch", "--digits", "2", "--boxes", "10"),
         "--digits: can't be given together with --boxes; digits decide how many boxes are made",
     ),
+    "points": (
+        ("check", "frost_watch", "--points", "sobl"),
+        "--points: unknown name 'sobl'; did you mean 'sobol'?",
+    ),
+    "points' digits": (
+        ("check", "frost_watch", "--points", "sobol", "--digits", "2"),
+        "--points: sobol can't be given together with --digits; say how many boxes with --boxes",
+    ),
+    "points' boxes": (
+        ("check", "frost_watch", "--points", "sobol", "--boxes", "3000000"),
+        "boxes: got 3000000, must be 1 to 2097152 for 16 scrambles of Sobol' points",
+    ),
+    "no boxes": (
+        ("check", "frost_watch", "--points", "sobol", "--boxes", "0"),
+        "boxes: got 0, must be 1 to 2097152 for 16 scrambles of Sobol' points",
+    ),
+    "scrambles": (
+        ("check", "frost_watch", "--points", "sobol", "--scrambles", "1"),
+        "scrambles: got 1, must be 2 to 1000, as the error is taken over them",
+    ),
+    "scrambles' points": (
+        ("check", "frost_watch", "--scrambles", "8"),
+        "--scrambles: only Sobol' points are scrambled; add --points sobol",
+    ),
+    "check's boxes": (("check", "frost_watch", "--boxes", "0"), "boxes: got 0, must be 1 or more"),
+    "class of none": (
+        ("check", "frost_watch", "--set", "makers=0"),
+        ("frost_watch: 1 to fix\n  --set makers: got 0, must be 1 to 1000000 "
+        "(how many makers a class has, a box each)"),
+    ),
+    "limit of an unknown outcome": (
+        ("check", "frost_watch", "--set", "limits.joint_gp.max=1"),
+        "frost_watch: 1 to fix\n  --set limits.joint_gp.max: unknown key; did you mean 'joint_gap'?",
+    ),
     "digits": (("check", "frost_watch", "--digits", "9"), "digits: got 9, must be 1 to 4"),
     "digits' seed": (("check", "frost_watch", "--digits", "2", "--seed", "-1"), "seed: got -1, must be 0 or more"),
     "rule": (
@@ -486,6 +574,21 @@ def test_bad_input_is_refused_whole(lap, words, message):
     assert lap(*words) == (2, "", f"lapwright: {message}\n")
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("check", "frost_watch", *FEW),
+        ("check", "frost_watch", "--points", "sobol", "--boxes", "4096"),
+        ("check", "frost_watch", "--digits", "1"),
+        ("compare", "frost_watch", "frost_watch", *FEW),
+    ],
+    ids=" ".join,
+)
+def test_spreads_outside_first_order_are_refused_however_boxes_are_made(lap, words):
+    wild = [word for row in ("saw.plan", "sand.plan") for word in ("--set", f"workshop.{row}.spread=15")]
+    assert lap(*words, *wild) == (2, "", f"lapwright: {REFUSALS['spreads'][1]}\n")
+
+
 def test_a_file_in_place_of_the_plots_folder_is_told_before_the_study(lap):
     Path("taken").write_text("")
     for command in ("check", "causes"):
@@ -521,6 +624,21 @@ def test_ctrl_c_in_digits_tells_what_is_known(lap, interrupted):
     code, out, _ = lap("check", "frost_watch", "--digits", "2")
     assert code == 130
     assert out.startswith("Partial: stopped by Ctrl-C after 20,000 boxes; ")
+
+
+def test_ctrl_c_at_sobol_points_tells_what_is_known(lap, monkeypatch):
+    draws = scrambled_module.scrambled_draws
+
+    def cut_short(inputs, power, *, seed, scramble):
+        if scramble >= 3:
+            raise KeyboardInterrupt
+        return draws(inputs, power, seed=seed, scramble=scramble)
+
+    monkeypatch.setattr("assembly.tolerance.scrambled.scrambled_draws", cut_short)
+    code, out, err = lap("check", "frost_watch", "--points", "sobol", "--boxes", "16384")
+    assert (code, err) == (130, "lapwright: stopped; nothing is left half-written\n")
+    assert out.startswith("Partial: stopped by Ctrl-C after 3,072 boxes; what follows is what is known so far.\n")
+    assert "Sobol' points, 3 scrambles of 1,024 boxes: " in out
 
 
 def test_ctrl_c_in_causes_and_compare_tells_what_is_known(lap, interrupted):

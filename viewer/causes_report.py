@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from assembly.shop_rules import told
 from assembly.workshop import Operations
 from viewer.figures import figure, percent, with_interval
-from viewer.report import OUTCOMES, UNITS, table
+from viewer.report import OUTCOMES, UNITS, folded, table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -100,7 +100,8 @@ def cause_text(by_operation: Causes, split: Causes | None, levels: Causes | None
     heading = f"What is behind the variation: {OUTCOMES[of].label} (standard deviation {spread}{unit})"
     if not by_operation.causes[of]:
         return f"What is behind the variation: {OUTCOMES[of].label}\nNothing: it does not vary in this workshop."
-    return "\n".join([heading, cause_table(by_operation, split, of), *cause_sentences(by_operation, levels, of)])
+    sentences = folded(cause_sentences(by_operation, levels, of))
+    return "\n".join([folded([heading]), cause_table(by_operation, split, of), sentences])
 
 
 def _unit(of: str) -> str:
@@ -154,11 +155,11 @@ def help_text(design: Design, workshop: Workshop, helps: Helps) -> str:
         f"{percent(helps.pass_share)} do as things are; each change alone, on the same {helps.boxes:,} boxes"
     )
     lines = [
-        heading,
+        folded([heading]),
         help_table(shown, workshop) if shown else "Nothing that was tried changes how many boxes are good.",
     ]
-    rest = [gain for gain in helps.gains if slight(gain)]
-    return "\n".join([*lines, *(slight_sentences(rest, workshop) if shown else ())])
+    rest = slight_sentences([gain for gain in helps.gains if slight(gain)], workshop)
+    return "\n".join([*lines, *([folded(rest)] if shown and rest else ())])
 
 
 def causes_data(

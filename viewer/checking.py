@@ -5,16 +5,18 @@ Each step ends early on Ctrl-C. It takes numpy and numba; only `--plots` loads m
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
 from viewer.jobs import folder_for
 from viewer.libraries import loading
 from viewer.progress import progress
-from viewer.steps import Answer, Steps, partial_line, plotted, written
+from viewer.steps import Answer, Steps, nearest, partial_line, plotted, written
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from matplotlib.figure import Figure
 
     from assembly.tolerance.check import StudyResult
@@ -24,52 +26,77 @@ if TYPE_CHECKING:
 BOXES = 100_000
 LINEAR_BOXES = 10_000  # one block: enough for some 300 disturbances
 CLASSES = (100, 1_000)  # least and most that a forecast simulates
+POINTS = ("random", "sobol")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Size:
+    """How large a study is, as it was asked for, and at which points; None where nothing is said."""
+
+    boxes: int | None = None
+    digits: int | None = None
+    points: str = "random"
+    scrambles: int | None = None
 
 
 def checked(
     job: Job,
+    size: Size,
     *,
-    boxes: int | None = None,
-    digits: int | None = None,
     seed: int,
     rule: float | None = None,
     plots: str | None = None,
 ) -> Answer:
-    """Return what a study of `boxes` boxes, or as many as `digits` digits take, says of a job.
+    """Return what a study of some size says of a job.
 
     Raises
     ------
     InputError
-        If both are given, or a number is none that can be used.
+        If what was asked for does not go together, or a number is none that can be used.
     """
-    if boxes is not None and digits is not None:
-        msg = "--digits: can't be given together with --boxes; digits decide how many boxes are made"
-        raise InputError(msg)
+    _check_size(size, seed)
     with loading("checking a box"):
         from assembly.tolerance import check as _  # noqa: F401 - numpy and numba, 0.4 s
     from assembly.planning.cutting import cut_parts
     from viewer.forecast_report import beside_data, beside_text
-    from viewer.report import check_data, check_text
+    from viewer.report import check_data, check_text, exact_data, folded
 
     if plots is not None:
         folder_for(plots, "--plots")  # refused before the study, not after
     _check_rule(rule)
     steps = Steps()
-    study, ending = _studied(job, boxes, digits, seed, steps)
+    study, ending = _studied(job, size, seed, steps)
     beside = _beside(job, study, seed, rule, steps)
     files = plotted(plots, job.stem, lambda: _check_plots(job, study, beside))
     parts = cut_parts(job.design)
     text = [*partial_line(steps.stopped, f"{study.boxes:,} boxes"), check_text(job.design, job.workshop, parts, study)]
-    text += [ending] if ending else []
+    text += [folded([ending])] if ending else []
     more = beside_text(job.design, study, beside)
     text += ["\n" + more] if more else []
-    data = {**check_data(job.design, parts, study), **beside_data(beside), "digits": digits, "partial": steps.stopped}
+    asked = {"points": size.points, "scrambles": study.runs if size.points == "sobol" else None, "digits": size.digits}
+    data = {**check_data(job.design, parts, study), **beside_data(beside), **asked, "partial": steps.stopped}
     return Answer(
         text="\n".join([*text, *written(files)]),
         data=data if plots is None else {**data, "files": files},
         kept=study.pass_share.share >= job.design.required_share,
         partial=steps.stopped,
+        also=lambda: exact_data(study),
     )
+
+
+def _check_size(size: Size, seed: int) -> None:
+    """Refuse what does not go together."""
+    msg = ""
+    if size.boxes is not None and size.digits is not None:
+        msg = "--digits: can't be given together with --boxes; digits decide how many boxes are made"
+    elif nearest("--points", size.points, POINTS) == "sobol" and size.digits is not None:
+        msg = "--points: sobol can't be given together with --digits; say how many boxes with --boxes"
+    elif size.points != "sobol" and size.scrambles is not None:
+        msg = "--scrambles: only Sobol' points are scrambled; add --points sobol"
+    elif seed < 0:
+        msg = f"seed: got {seed}, must be 0 or more"
+    if msg:
+        raise InputError(msg)
 
 
 def _check_rule(rule: float | None) -> None:
@@ -79,46 +106,60 @@ def _check_rule(rule: float | None) -> None:
         raise InputError(msg)
 
 
-def _studied(job: Job, boxes: int | None, digits: int | None, seed: int, steps: Steps) -> tuple[StudyResult, str]:
-    """Return the study, of a fixed size or settled to so many digits, and how it ended."""
+def _studied(job: Job, size: Size, seed: int, steps: Steps) -> tuple[StudyResult, str]:
+    """Return the study that was asked for, and the sentence that says how it ended."""
     from assembly.tolerance.check import check
 
-    wanted = BOXES if boxes is None else boxes
-    if digits is None:
-        with progress(f"making {wanted:,} boxes on paper") as told:
-            found = steps.take(lambda: check(job.design, job.workshop, boxes=wanted, seed=seed, progress=told))
-        assert found
-        return found, ""
-    settled = steps.take(lambda: _settled(job, digits, seed))
-    assert settled
-    steps.stopped = settled[0].partial
-    return settled
+    if size.digits is not None:
+        digits = size.digits
+        settled = steps.take(lambda: _settled(job, digits, seed))
+        assert settled
+        steps.stopped = settled[0].partial
+        return settled
+    wanted = BOXES if size.boxes is None else size.boxes
+    with progress(f"making {wanted:,} boxes on paper") as told:
+        if size.points == "sobol":
+            return _scrambled(job, wanted, size.scrambles, seed, steps, told)
+        found = steps.take(lambda: check(job.design, job.workshop, boxes=wanted, seed=seed, progress=told))
+    assert found
+    return found, ""
 
 
 def _settled(job: Job, digits: int, seed: int) -> tuple[StudyResult, str]:
-    """Return the study that stopped by itself, and the sentence that says so; its interval comes from the blocks."""
-    from assembly.tolerance.check import OUTCOMES, BoxModel, told_study
-    from assembly.tolerance.intervals import Share
-    from assembly.tolerance.stopping import adaptive
+    """Return the study that stopped by itself, and the sentence that says so; its intervals come from the blocks."""
+    from assembly.tolerance.check import BoxModel
+    from assembly.tolerance.runs import adaptive_study
 
-    if seed < 0:
-        msg = f"seed: got {seed}, must be 0 or more"
-        raise InputError(msg)
-    model = BoxModel(job.design, job.workshop)
-    shares = [row for row in model.rows if row.startswith("keeps ") or row == "passes"]
     with progress(f"making boxes on paper until {digits} digits hold still") as told:
-        found = adaptive(
-            model, tuple(OUTCOMES), shares=shares, quantiles=(0.05, 0.5, 0.95), digits=digits, seed=seed, progress=told
-        )
-    study = told_study(model, found.total, seed=seed, partial=found.stopped == "interrupted")
-    passes = next(each for each in found.figures if each.row == "passes")
-    low, high = (min(max(end, 0.0), 1.0) for end in passes.interval)
+        study, found = adaptive_study(BoxModel(job.design, job.workshop), digits=digits, seed=seed, progress=told)
+    held = f"held still to {digits} digit{'s' if digits > 1 else ''} of its spread"
     words = {
-        "settled": f"Every figure held still to {digits} digits of its spread after {study.boxes:,} boxes.",
-        "cap": f"Not every figure held still to {digits} digits of its spread in {study.boxes:,} boxes, the most made.",
+        "settled": f"Every figure {held} after {study.boxes:,} boxes.",
+        "cap": f"Not every figure {held} in {study.boxes:,} boxes, the most made.",
         "interrupted": "",
     }
-    return replace(study, pass_share=Share(share=passes.value, low=low, high=high)), words[found.stopped]
+    return study, words[found.stopped]
+
+
+def _scrambled(
+    job: Job, boxes: int, scrambles: int | None, seed: int, steps: Steps, told: Callable[[int, int], None] | None
+) -> tuple[StudyResult, str]:
+    """Return the study at scrambled Sobol' points, and the sentence that tells its error over the scrambles."""
+    from assembly.tolerance.check import BoxModel
+    from assembly.tolerance.runs import scrambled_study
+    from assembly.tolerance.scrambled import SCRAMBLES
+    from viewer.figures import with_interval
+
+    model, number = BoxModel(job.design, job.workshop), SCRAMBLES if scrambles is None else scrambles
+    study = steps.take(lambda: scrambled_study(model, boxes=boxes, scrambles=number, seed=seed, progress=told))
+    assert study
+    share = study.pass_share
+    value, low, high = with_interval(100 * share.share, 100 * share.low, 100 * share.high)
+    points = f"Sobol' points, {study.runs} scrambles of {study.boxes // study.runs:,} boxes"
+    return study, (
+        f"{points}: by how far the scrambles differ, {value} % of boxes keep every limit, "
+        f"{low} to {high} % with 95 % confidence."
+    )
 
 
 def _beside(job: Job, study: StudyResult, seed: int, rule: float | None, steps: Steps) -> Beside:

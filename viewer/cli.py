@@ -75,7 +75,7 @@ def _answer(text: str, data: dict[str, Any], as_json: bool) -> None:  # noqa: FB
 
 def _tell(found: Answer, as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
     """Print an answer; one that Ctrl-C cut short ends the command as interrupted."""
-    _answer(found.text, found.data, as_json)
+    _answer(found.text, found.all_data() if as_json else {}, as_json)
     if found.partial:
         raise typer.Exit(INTERRUPTED)
 
@@ -92,6 +92,12 @@ def check(
     digits: Annotated[
         int | None, typer.Option(help="Try boxes until every figure holds still to so many digits of its spread.")
     ] = None,
+    points: Annotated[
+        str, typer.Option(metavar="random|sobol", help="Try random boxes, or boxes at scrambled Sobol' points.")
+    ] = "random",
+    scrambles: Annotated[
+        int | None, typer.Option(help="Independent scrambles of the Sobol' points; 16 if nothing is said.")
+    ] = None,
     seed: Seed = 1,
     workshop: WorkshopName = None,
     rule: Annotated[
@@ -102,7 +108,8 @@ def check(
 ) -> None:
     """Print what to cut, what to expect, and whether it is enough."""
     job = jobs.read(design, settings, workshop)
-    found = checking.checked(job, boxes=boxes, digits=digits, seed=seed, rule=rule, plots=plots)
+    size = checking.Size(boxes=boxes, digits=digits, points=points, scrambles=scrambles)
+    found = checking.checked(job, size, seed=seed, rule=rule, plots=plots)
     _tell(found, as_json)
     if not found.kept:
         raise typer.Exit(NOT_KEPT)
@@ -178,14 +185,14 @@ def demo(
 ) -> None:
     """Check, picture and export the shipped frost-watch box."""
     job = jobs.read(SHIPPED_DEMO, settings, workshop)
-    found = checking.checked(job, boxes=boxes, seed=seed)
+    found = checking.checked(job, checking.Size(boxes=boxes), seed=seed)
     if found.partial:
         _tell(found, as_json)
     if not as_json:  # the answer comes before the geometry kernel is loaded
         say(found.text + "\n")
     files = [jobs.pictured(job, to, seed=seed, explode=1.0), *jobs.exported(job, to, "step,stl,glb", "1:1")]
     if as_json:
-        _answer("", {**found.data, "files": files}, as_json)
+        _answer("", {**found.all_data(), "files": files}, as_json)
     else:
         _list_files(files, as_json)
 
@@ -248,9 +255,9 @@ def export(
 @app.command()
 def section(
     design: DesignName,
-    lapped: Annotated[float | None, typer.Option(metavar="MM", help="Thickness of the lapped walls to try.")] = None,
-    plain: Annotated[float | None, typer.Option(metavar="MM", help="Thickness of the plain walls to try.")] = None,
-    height: Annotated[float | None, typer.Option(metavar="MM", help="Height of the walls to try.")] = None,
+    lapped: Annotated[str | None, typer.Option(metavar="MM", help="Thickness of the lapped walls to try.")] = None,
+    plain: Annotated[str | None, typer.Option(metavar="MM", help="Thickness of the plain walls to try.")] = None,
+    height: Annotated[str | None, typer.Option(metavar="MM", help="Height of the walls to try.")] = None,
     timber: Annotated[str | None, typer.Option(metavar="NAME", help="Another timber, by name.")] = None,
     keep: Annotated[str, typer.Option(metavar="SIZE", help="Size to keep: outside or inside.")] = "outside",
     stock: Annotated[

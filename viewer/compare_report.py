@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from assembly.design import FITTING_OUTCOMES, FRAME_OUTCOMES
 from viewer.causes_report import signed
 from viewer.figures import percent, with_interval
-from viewer.report import OUTCOMES, UNITS, table
+from viewer.report import OUTCOMES, UNITS, folded, table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -62,7 +62,7 @@ def compare_text(
         points_told,
         f"The intervals are of 95 %, paired: both made {found.boxes:,} times by the same hands (seed {found.seed}).",
     ]
-    return "\n".join([*lines, "", "What changes, second less first", difference_table(found)])
+    return "\n".join([folded(lines), "", "What changes, second less first", difference_table(found)])
 
 
 def compare_data(first: tuple[Design, Workshop], second: tuple[Design, Workshop], found: Comparison) -> dict[str, Any]:

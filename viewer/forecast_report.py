@@ -11,8 +11,9 @@ from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
 from assembly.shop_rules import told
-from viewer.figures import figure, percent, quantile_error
-from viewer.report import OUTCOMES, UNITS
+from assembly.tolerance.intervals import Z95, wilson
+from viewer.figures import counted, figure, percent, quantile_error
+from viewer.report import OUTCOMES, UNITS, folded
 
 if TYPE_CHECKING:
     from assembly.design import Design
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
 
 NAMED = 3  # limits that are told, the most often missed first
 CLUSTERED = 1.5  # design effect from which classes are said to differ by more than chance
-_Z95 = NormalDist().inv_cdf(0.975)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,10 +38,11 @@ class Beside:
 
 def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> list[str]:
     """Return how many good boxes a class can expect, with the range that nine classes in ten keep."""
-    classes, share = forecast.classes, study.pass_share
+    classes = forecast.classes
+    share = min((study.pass_share, classes.pass_share), key=lambda each: each.high - each.low)
     if design.makers == 1:
         return [f"A maker alone has a good box in {percent(share)} of cases."]
-    expected = counted(design.makers * share.share, design.makers * (share.high - share.low) / (2 * _Z95))
+    expected = counted(design.makers * share.share, design.makers * (share.high - share.low) / (2 * Z95), design.makers)
     low, high = range_words(classes)
     told_ = [
         f"Of {design.makers:,} makers, expect {expected} with a good box; nine classes in ten have {low} to {high}."
@@ -54,7 +55,7 @@ def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> l
 def range_words(classes: ClassCounts) -> tuple[str, str]:
     """Return both ends of the range that nine classes in ten keep, as far as they are known."""
     error = quantile_count_error(float(classes.counts.std(ddof=1)), classes.counts.size)
-    low, high = (counted(end, error) for end in classes.range)
+    low, high = (counted(end, error, classes.makers) for end in classes.range)
     return low, high
 
 
@@ -63,15 +64,8 @@ def quantile_count_error(sd: float, classes: int) -> float:
     return sd * math.sqrt(0.05 * 0.95 / classes) / NormalDist().pdf(NormalDist().inv_cdf(0.95))
 
 
-def counted(value: float, error: float) -> str:
-    """Return a number of boxes: whole, and rounded to tens or more where it is not better known."""
-    return f"{int(figure(value, error, 0)):,}"
-
-
 def missed_words(failure: Failure, boxes: int, label: str) -> str:
     """Return how often a limit is missed, and by how much where it is."""
-    from assembly.tolerance.intervals import wilson  # noqa: PLC0415 - keeps `--help` free of numpy
-
     scale = 100.0 if failure.unit == "1" else 1.0
     number = failure.share * boxes
     words = f"{label} in {percent(wilson(number, boxes))} of boxes"
@@ -100,9 +94,9 @@ def joint_sentences(forecast: Forecast) -> list[str]:
     first, second = joints[:2]
     # Joints of one box go together, so the error of the difference is at most that of independent counts.
     error = math.sqrt((first.share * (1 - first.share) + second.share * (1 - second.share)) / boxes)
-    if first.share - second.share > _Z95 * error:
+    if first.share - second.share > Z95 * error:
         return [f"The joint that fails most: {missed_words(first, boxes, first.name)}."]
-    alike = [each for each in joints if first.share - each.share <= 2 * _Z95 * error]
+    alike = [each for each in joints if first.share - each.share <= 2 * Z95 * error]
     names = "all four" if len(alike) == len(joints) else " and ".join(each.name for each in alike)
     share = missed_words(replace(first, excess=0.0), boxes, "each is too wide").partition(",")[0]
     return [f"No single joint fails most: {names} are alike, and {share}."]
@@ -183,7 +177,7 @@ def beside_text(design: Design, study: StudyResult, beside: Beside) -> str:
         lines += linear_sentences(study, beside.linear, beside.linear_boxes)
     if beside.measured:
         lines += measured_sentences(beside.measured)
-    return "\n".join(["In a class", *lines]) if lines else ""
+    return folded(["In a class", *lines]) if lines else ""
 
 
 def study_has_limits(study: StudyResult) -> bool:

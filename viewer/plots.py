@@ -231,7 +231,7 @@ def write_plots(figures: Mapping[str, Figure], folder: Path, stem: str) -> list[
         for name, figure in figures.items()
         for kind in ("svg", "png")
     }
-    return [file.as_posix() for file in publish(files, _check)]
+    return [file.as_posix() for file in publish(files, _check, "--plots")]
 
 
 def _drawn(figure: Figure, kind: str) -> bytes:
@@ -251,4 +251,4 @@ def _check(file: Path) -> None:
             with Image.open(file) as image:
                 image.verify()
     except (ET.ParseError, OSError, SyntaxError) as error:
-        raise misread(file, f"as no plot ({error})") from error
+        raise misread(file, f"as no plot ({error})", "--plots") from error

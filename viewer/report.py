@@ -7,11 +7,14 @@ Outcomes of unit "1" are shares: told in percent in the text, between 0 and 1 in
 from __future__ import annotations
 
 import io
+import math
+import textwrap
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from assembly.shop_rules import told
-from viewer.figures import figure, percent, quantile_error
+from assembly.tolerance.intervals import Z95, Share, wilson
+from viewer.figures import counted, figure, percent, quantile_error, rounded, with_interval
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -21,7 +24,7 @@ if TYPE_CHECKING:
     from assembly.tolerance.check import OutcomeSummary, StudyResult
     from assembly.workshop import Workshop
 
-WARNED_BEYOND = 0.01  # share of boxes outside first order above which the report says so
+WIDTH = 100  # letters in a line of a report
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +56,20 @@ OUTCOMES = {
 UNITS = {"mm": " mm", "deg": "°", "1": " %"}
 
 
+def folded(lines: Iterable[str]) -> str:
+    """Return sentences in lines of a report's width; what follows the first line of an item is set in."""
+    return "\n".join(
+        textwrap.fill(
+            line,
+            WIDTH,
+            subsequent_indent="  " if line.startswith("- ") else "",
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+        for line in lines
+    )
+
+
 def table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, words: Sequence[int]) -> str:
     """Return a table in plain text; the columns numbered in `words` hold words, the others figures."""
     from rich import box  # rich takes 40 ms and only reports need it
@@ -64,7 +81,7 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, words: Sequ
         made.add_column(heading, justify="left" if at in words else "right", overflow="fold")
     for row in rows:
         made.add_row(*row)
-    page = Console(file=io.StringIO(), width=100, color_system=None, markup=False, highlight=False, emoji=False)
+    page = Console(file=io.StringIO(), width=WIDTH, color_system=None, markup=False, highlight=False, emoji=False)
     page.print(made)
     assert isinstance(page.file, io.StringIO)
     return "\n".join(line.rstrip() for line in page.file.getvalue().splitlines())
@@ -102,8 +119,6 @@ def limit_words(limit: Limit | None, unit: str) -> str:
 
 
 def _kept(summary: OutcomeSummary) -> str:
-    from assembly.tolerance.intervals import Share  # keeps `--help` free of numpy
-
     if summary.share_within is None or summary.low is None or summary.high is None:
         return "-"
     return percent(Share(share=summary.share_within, low=summary.low, high=summary.high))
@@ -130,7 +145,7 @@ def worst_sentences(study: StudyResult, name: str) -> list[str]:
     found, words = study.outcomes[name], OUTCOMES[name]
     assert found.limit is not None
     if found.share_within == 1:
-        return ["No limit fails in any of the boxes tried."]
+        return [f"No limit fails in any of the boxes tried{_assured(study)}."]
     unit = UNITS[found.unit]
     low, middle, high = (_quantile(found, at, study.boxes) + unit for at in (0.05, 0.5, 0.95))
     tail = "" if found.unit == "1" else unit  # `limit_words` tells a share's percent itself
@@ -147,17 +162,31 @@ def worst_sentences(study: StudyResult, name: str) -> list[str]:
     return [first, second]
 
 
+def _assured(study: StudyResult) -> str:
+    """Return what a study without a failure assures, if its boxes are independent: the exact bound, rounded up."""
+    exact = study.exact_pass_share
+    if exact is None or exact.share < 1:
+        return ""
+    failing = 100 * (1 - exact.low)
+    if failing > 50:
+        return ""  # a handful of boxes assures nothing
+    places = -math.floor(math.log10(failing))
+    most = rounded(math.ceil(failing * 10**places) / 10**places, places)
+    return f", so with 95 % confidence at most {most} % of boxes miss one"
+
+
 def verdict(design: Design, study: StudyResult) -> list[str]:
     """Return the sentences that say whether enough boxes of a class keep every limit."""
     share, needed = study.pass_share, design.required_share
-    good = round(share.share * design.makers)
+    good = counted(design.makers * share.share, design.makers * (share.high - share.low) / (2 * Z95), design.makers)
     kept = share.share >= needed
-    boxes = f"About {good} of {design.makers} boxes keep every limit"
+    boxes = f"About {good} of {design.makers:,} boxes keep every limit"
     lines = [f"{boxes}: {percent(share)}, with {told(100 * needed)} % required."]
     if share.low < needed < share.high:
+        _, low, high = with_interval(100 * share.share, 100 * share.low, 100 * share.high, 1)
         lines.append(
-            f"Too close to call: {study.boxes:,} boxes put it between {100 * share.low:.3g} and {100 * share.high:.3g} "
-            f"%. The estimate itself is {'enough' if kept else 'not enough'}; try more boxes.",
+            f"Too close to call: {study.boxes:,} boxes put it between {low} and {high} %. "
+            f"The estimate itself is {'enough' if kept else 'not enough'}; try more boxes.",
         )
     else:
         lines.append("That is enough." if kept else "That is not enough.")
@@ -166,6 +195,8 @@ def verdict(design: Design, study: StudyResult) -> list[str]:
 
 def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], study: StudyResult) -> str:
     """Return the whole report of `lapwright check`."""
+    from assembly.tolerance.check import WARNED_BEYOND  # keeps `--help` free of numpy
+
     box, worst = design.box, worst_limit(study)
     heading = (
         f"{design.name}: {told(box.length)} x {told(box.width)} x {told(box.height)} mm outside the walls, "
@@ -176,11 +207,12 @@ def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], stu
     ending = verdict(design, study) if worst else ["The design sets no limits, so no box can fail."]
     ending += worst_sentences(study, worst) if worst else []
     if study.beyond_first_order > WARNED_BEYOND:
+        beyond = percent(wilson(study.beyond_first_order * study.boxes, study.boxes))
         ending.append(
-            f"Warning: {study.beyond_first_order:.1%} of boxes have errors so large that these figures are only rough "
+            f"Warning: {beyond} of boxes have errors so large that these figures are only rough "
             "for them (a face over 5° out, or over a third of the part's thickness off).",
         )
-    return "\n\n".join([heading, cut_list(parts), f"{expected}\n{outcome_table(study)}", "\n".join(ending)])
+    return "\n\n".join([heading, cut_list(parts), f"{expected}\n{outcome_table(study)}", folded(ending)])
 
 
 def _summary_data(found: OutcomeSummary) -> dict[str, Any]:
@@ -208,4 +240,11 @@ def check_data(design: Design, parts: Sequence[CutPart], study: StudyResult) -> 
         "corners": {name: _summary_data(found) for name, found in study.corners.items()},
         "beyond_first_order": study.beyond_first_order,
         "parts": [part.as_data() for part in parts],
+        "half_widths": {name: found.half_widths for name, found in study.outcomes.items()} if study.runs else None,
     }
+
+
+def exact_data(study: StudyResult) -> dict[str, Any]:
+    """Return the pass share's exact interval as data; apart, as it takes a library that the text needs not."""
+    exact = study.exact_pass_share
+    return {"exact_pass": {"low": exact.low, "high": exact.high} if exact else None}

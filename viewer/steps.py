@@ -26,6 +26,11 @@ class Answer:
     data: dict[str, Any]
     kept: bool = True
     partial: bool = False
+    also: Callable[[], dict[str, Any]] = dict  # what only data tells, worked out when it is asked for
+
+    def all_data(self) -> dict[str, Any]:
+        """Return the data with what only data tells."""
+        return {**self.data, **self.also()}
 
 
 class Steps:

@@ -5,8 +5,8 @@ They take numpy and numba; a limit case takes scipy's HiGHS as well, and only `-
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
-from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
@@ -16,11 +16,12 @@ from viewer.progress import progress
 from viewer.steps import Answer, Steps, nearest, partial_line, plotted, written
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from matplotlib.figure import Figure
 
     from assembly.design import Design
+    from assembly.tolerance.worst import LimitCase, Worst
     from assembly.workshop import Workshop
     from viewer.jobs import Job
     from viewer.worst_report import WorstFits
@@ -106,11 +107,8 @@ def worst(job: Job, *, joint: str | None, seconds: float, seed: int) -> Answer:
     assert fits
     search = Worst(job.design, job.workshop)
     with progress(f"looking for the limit case of {', '.join(joints)}") as told:
-        for at, each in enumerate(fits):
-            cases = steps.take(partial(search.cases, (each.joint,), seed=seed, seconds=seconds / len(joints)))
-            fits[at] = replace(each, limit_case=cases[0] if cases else None)
-            if told:
-                told(at + 1, len(joints))
+        for at, case in enumerate(_limit_cases(search, joints, steps, seed, seconds, told)):
+            fits[at] = replace(fits[at], limit_case=case)
     text = worst_text(job.design, job.workshop, fits, boxes=BLOCK, seed=seed)
     done = sum(each.limit_case is not None for each in fits)
     return Answer(
@@ -118,6 +116,31 @@ def worst(job: Job, *, joint: str | None, seconds: float, seed: int) -> Answer:
         data={**worst_data(fits, boxes=BLOCK, seed=seed), "partial": steps.stopped},
         partial=steps.stopped,
     )
+
+
+def _limit_cases(
+    search: Worst,
+    joints: Sequence[str],
+    steps: Steps,
+    seed: int,
+    seconds: float,
+    told: Callable[[int, int], None] | None,
+) -> Iterator[LimitCase | None]:
+    """Yield each joint's limit case, None after Ctrl-C; joints that open alike share their time as well."""
+    until = time.monotonic() + seconds
+    for at, joint in enumerate(joints):
+
+        def prove(joint: str = joint, at: int = at) -> LimitCase:
+            kinds = len({search.like(each) for each in joints[at:]})
+            share = max(until - time.monotonic(), 0.0) / kinds
+
+            def points(done: int, of: int) -> None:
+                if told:
+                    told(at * of + done, len(joints) * of)
+
+            return search.cases((joint,), seed=seed, seconds=share, progress=points)[0]
+
+        yield steps.take(prove)
 
 
 def _sampled(job: Job, joint: str, seed: int) -> WorstFits:

@@ -17,6 +17,7 @@ from assembly.tolerance.causes import row_numbers
 from assembly.tolerance.check import OUTCOMES, BoxModel
 from assembly.tolerance.intervals import Z95, Share, wilson
 from assembly.tolerance.sampling import draw_block, parts
+from assembly.tolerance.stopping import t95
 from assembly.tolerance.study import blocks_of, evaluate_block, in_order
 
 if TYPE_CHECKING:
@@ -154,7 +155,9 @@ def told_comparison(
     mean = sums[0] / boxes
     mean_error = np.sqrt(np.maximum(sums[1] / boxes - mean**2, 0.0) / (boxes - 1))
     median, batches = medians.mean(axis=1), medians.shape[1]
-    median_error = medians.std(axis=1, ddof=1) / np.sqrt(batches) if batches > 1 else np.full(len(rows), np.inf)
+    half = np.full(len(rows), np.inf)
+    if batches > 1:
+        half = t95(batches - 1) * medians.std(axis=1, ddof=1) / np.sqrt(batches)
     return Comparison(
         boxes=boxes,
         seed=seed,
@@ -162,17 +165,15 @@ def told_comparison(
         second=wilson(float(cells[0] + cells[2]), boxes),
         pass_share=paired_share(cells[2], cells[1], boxes),
         outcomes={
-            name: OutcomeDifference(
-                mean=_within(mean[at], mean_error[at]), median=_within(median[at], median_error[at])
-            )
+            name: OutcomeDifference(mean=_within(mean[at], Z95 * mean_error[at]), median=_within(median[at], half[at]))
             for at, name in enumerate(rows)
         },
         partial=partial,
     )
 
 
-def _within(value: float, error: float) -> Difference:
-    return Difference(value=float(value), low=float(value - Z95 * error), high=float(value + Z95 * error))
+def _within(value: float, half: float) -> Difference:
+    return Difference(value=float(value), low=float(value - half), high=float(value + half))
 
 
 def compare(

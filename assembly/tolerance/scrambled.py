@@ -3,6 +3,10 @@
 scramble : an independent random shift and shuffle of the whole point set; the error of a figure is taken over
            scrambles, as the points of one scramble are not independent of each other (no binomial interval holds)
 
+Measured on the shipped box, 321 dimensions, 40 scrambles of 4,096 points: the variance of a mean is 20 to 40 times less
+than from as many random boxes where the outcome is nearly a sum (sizes, heights, sheets), and 1.1 to 1.8 times less for
+gaps, angles and the pass share.
+
 Source: Owen, J. Complexity 14 (1998) 466-489, as scipy.stats.qmc builds them.
 """
 
@@ -17,8 +21,8 @@ import numpy as np
 from assembly.errors import InputError
 from assembly.tolerance.causes import row_numbers
 from assembly.tolerance.sampling import parts, stream
-from assembly.tolerance.stopping import QUANTILES, Figure, numerical_tolerance, standard_errors
-from assembly.tolerance.study import evaluate_block, in_order
+from assembly.tolerance.stopping import QUANTILES, figures_of, told_figures, wanted_figures
+from assembly.tolerance.study import Tally, evaluate_block, in_order
 from assembly.workshop import HALF_WIDTH_PER_STD
 
 if TYPE_CHECKING:
@@ -26,21 +30,22 @@ if TYPE_CHECKING:
 
     from assembly.frame import FloatArray
     from assembly.tolerance.sampling import Draws, Input
+    from assembly.tolerance.stopping import Figure
     from assembly.tolerance.study import Model
     from assembly.workshop import Family
 
 SCRAMBLES = 16
 BITS = 30  # of every coordinate of a point
+MOST_SCRAMBLES = 1_000
 MOST = 17  # 131,072 points a scramble: some 400 MB for the box
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Scrambled:
     """Figures over all scrambles, their standard errors from the values in each."""
 
-    boxes: int
+    total: Tally
     scrambles: int
-    seed: int
     figures: tuple[Figure, ...]
     partial: bool  # stopped before its end
 
@@ -78,6 +83,7 @@ def scrambled(  # noqa: PLR0913 - what is studied, how long, and how
     model: Model,
     rows: Sequence[str],
     *,
+    shares: Sequence[str] = (),
     quantiles: Sequence[float] = QUANTILES,
     power: int = 12,
     scrambles: int = SCRAMBLES,
@@ -86,7 +92,7 @@ def scrambled(  # noqa: PLR0913 - what is studied, how long, and how
     threads: int | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Scrambled:
-    """Return mean, sd and quantiles of `rows`, over `scrambles` scrambles of 2^power boxes each.
+    """Return mean, sd and quantiles of `rows`, and the means of `shares`, over scrambles of 2^power boxes each.
 
     Ctrl-C ends the study with the scrambles that are done, if there are two.
 
@@ -95,50 +101,55 @@ def scrambled(  # noqa: PLR0913 - what is studied, how long, and how
     InputError
         If the model has no such row, or the number of points or scrambles is out of its range.
     """
-    at = row_numbers(model, rows)
+    row_numbers(model, (*rows, *shares))
     _check(power, scrambles)
     points = 2**power
 
-    def work(run: tuple[int, int]) -> FloatArray:
-        draws = scrambled_draws(model.inputs, power, seed=seed, scramble=run[0])
-        told = evaluate_block(model, draws, points)[at]
-        return np.vstack([told.mean(axis=1), told.std(axis=1, ddof=1), np.quantile(told, quantiles, axis=1)]).T.ravel()
+    def boxes_of(run: int) -> FloatArray:
+        return evaluate_block(model, scrambled_draws(model.inputs, power, seed=seed, scramble=run), points)
 
-    seen: list[FloatArray] = []
+    def work(run: tuple[int, int]) -> Tally:
+        return total.of(boxes_of(run[0]))
+
+    wanted = wanted_figures(rows, shares, quantiles)
+    total = Tally.start(model.rows, boxes_of(0))
+    seen = [figures_of(total, wanted)]
     try:
-        for done in in_order(work, [(run, points) for run in range(scrambles)], threads or os.cpu_count() or 1):
-            seen.append(done)
+        for done in in_order(work, [(run, points) for run in range(1, scrambles)], threads or os.cpu_count() or 1):
+            total.add(done)
+            seen.append(figures_of(done, wanted))
             if progress:
-                progress(len(seen) * points, scrambles * points)
+                progress(total.boxes, scrambles * points)
     except KeyboardInterrupt:
         if len(seen) < 2:
             raise
-    wanted = [(row, what) for row in rows for what in ("mean", "sd", *map(str, quantiles))]
-    values = dict(zip(wanted, np.mean(seen, axis=0).tolist(), strict=True))
-    errors = dict(zip(wanted, standard_errors(seen).tolist(), strict=True))
     return Scrambled(
-        boxes=len(seen) * points,
+        total=total,
         scrambles=len(seen),
-        seed=seed,
-        figures=tuple(
-            Figure(
-                row=row,
-                what=what,
-                value=values[row, what],
-                standard_error=errors[row, what],
-                tolerance=numerical_tolerance(values[row, "sd"], digits),
-                runs=len(seen),
-            )
-            for row, what in wanted
-        ),
+        figures=told_figures(total, wanted, seen, digits),
         partial=len(seen) < scrambles,
     )
+
+
+def power_for(boxes: int, scrambles: int = SCRAMBLES) -> int:
+    """Return the power of two of a scramble's points, so that all scrambles have at least `boxes` boxes.
+
+    Raises
+    ------
+    InputError
+        If `boxes` is none, or more than so many scrambles may have.
+    """
+    _check(1, scrambles)
+    if not 1 <= boxes <= scrambles << MOST:
+        msg = f"boxes: got {boxes}, must be 1 to {scrambles << MOST} for {scrambles} scrambles of Sobol' points"
+        raise InputError(msg)
+    return max(1, (-(-boxes // scrambles) - 1).bit_length())
 
 
 def _check(power: int, scrambles: int) -> None:
     if not 1 <= power <= MOST:
         msg = f"points: got 2^{power} a scramble, must be 2^1 to 2^{MOST}"
         raise InputError(msg)
-    if scrambles < 2:
-        msg = f"scrambles: got {scrambles}, must be 2 or more, as the error is taken over them"
+    if not 2 <= scrambles <= MOST_SCRAMBLES:
+        msg = f"scrambles: got {scrambles}, must be 2 to {MOST_SCRAMBLES}, as the error is taken over them"
         raise InputError(msg)

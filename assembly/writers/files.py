@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
 
-def publish(files: Mapping[Path, bytes], check: Callable[[Path], None]) -> tuple[Path, ...]:
+def publish(files: Mapping[Path, bytes], check: Callable[[Path], None], option: str = "--to") -> tuple[Path, ...]:
     """Write a set of files that belong together and return their paths.
 
     Parameters
@@ -22,6 +22,8 @@ def publish(files: Mapping[Path, bytes], check: Callable[[Path], None]) -> tuple
         What each file is to hold; all in one folder, which is made if it is missing.
     check : callable
         Reads a file back and raises ExportError if it is not what was meant.
+    option : str
+        What the folder was given with, for the cure that a message names.
 
     Raises
     ------
@@ -30,13 +32,13 @@ def publish(files: Mapping[Path, bytes], check: Callable[[Path], None]) -> tuple
         then as they were.
     """
     folder = next(iter(files)).parent
-    with told_as_export_errors(folder):
+    with told_as_export_errors(folder, option):
         folder.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".writing-", dir=folder) as beside:
             for path, content in files.items():
                 draft = Path(beside) / path.name
                 draft.write_bytes(content)
-                _same(draft, content, path)
+                _same(draft, content, path, option)
                 check(draft)
             for path in files:
                 (Path(beside) / path.name).replace(path)
@@ -44,25 +46,27 @@ def publish(files: Mapping[Path, bytes], check: Callable[[Path], None]) -> tuple
 
 
 @contextmanager
-def told_as_export_errors(folder: Path) -> Iterator[None]:
+def told_as_export_errors(folder: Path, option: str = "--to") -> Iterator[None]:
     """Turn the system's refusals into ExportError, with the folder and the cure."""
     try:
         yield
     except OSError as refusal:
         reason = refusal.strerror or str(refusal)
         msg = (
-            f"{folder}: can't write here: {reason}; choose another folder with --to, or free space and check its rights"
+            f"{folder}: can't write here: {reason}; choose another folder with {option}, "
+            "or free space and check its rights"
         )
         raise ExportError(msg) from refusal
 
 
-def misread(path: Path, what: str) -> ExportError:
+def misread(path: Path, what: str, option: str = "--to") -> ExportError:
     """Return the error for a file that does not read back as what was meant."""
-    msg = f"{path.name}: written, but it reads back {what}; nothing was kept; export again to another folder with --to"
+    cure = f"export again to another folder with {option}"
+    msg = f"{path.name}: written, but it reads back {what}; nothing was kept; {cure}"
     return ExportError(msg)
 
 
-def _same(draft: Path, content: bytes, path: Path) -> None:
+def _same(draft: Path, content: bytes, path: Path, option: str) -> None:
     if draft.read_bytes() != content:
         what = f"with {draft.stat().st_size} bytes that differ from the {len(content)} written"
-        raise misread(path, what)
+        raise misread(path, what, option)

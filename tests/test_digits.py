@@ -1,0 +1,238 @@
+"""Nothing is told to more digits than its uncertainty carries: every figure of a report against an interval of its own.
+
+The intervals here are not those that the report rounds by: order statistics of the very boxes for a quantile, Clopper
+and Pearson's for a share, the sample's own spread for a mean.
+"""
+
+import json
+import math
+import re
+import sys
+
+import numpy as np
+import pytest
+from scipy.stats import binom
+
+from assembly.frame import CORNERS
+from assembly.reading import maker, read_design
+from assembly.tolerance.check import OUTCOMES, BoxModel
+from assembly.tolerance.forecast import excess
+from assembly.tolerance.intervals import Z95, clopper_pearson
+from assembly.tolerance.study import block_rows
+from viewer import cli, report
+from viewer.checking import CLASSES, LINEAR_BOXES
+from viewer.report import UNITS
+
+BOXES, MAKERS, SEEDS = 400, 26, (1, 2)
+FIGURE = r"[+-]?\d[\d,]*(?:\.\d+)?"
+MODEL = BoxModel(read_design("frost_watch"), maker(read_design("frost_watch"), "frost_watch"))
+
+
+@pytest.fixture
+def lap(monkeypatch, capsys):
+    """Return a function that runs a command and returns its standard output."""
+
+    def run(*words):
+        monkeypatch.setattr(sys, "argv", ["lapwright", *words])
+        with pytest.raises(SystemExit):
+            cli.main()
+        return capsys.readouterr().out
+
+    return run
+
+
+def unit(figure):
+    """Return the place of the last digit that a figure tells; zeros at the end of a whole number tell none."""
+    whole, _, decimals = figure.replace(",", "").strip("+-").partition(".")
+    return 10.0 ** -len(decimals) if decimals else 10.0 ** (len(whole) - len(whole.rstrip("0") or whole))
+
+
+def digits(figure):
+    """Return how many digits a figure tells, zeros before the first one aside."""
+    return len(re.sub(r"[^\d]", "", figure).lstrip("0").rstrip("" if "." in figure else "0"))
+
+
+def carried(figure, half):
+    """Return whether a figure is told to no finer a place than its 95 % half-width leaves it.
+
+    One that tells a single digit may reach the first digit of the half-width, others only a place that holds it; twice
+    that, as both half-widths are estimates.
+    """
+    return half < (10 if digits(figure) <= 1 else 2) * unit(figure)
+
+
+def quantile_half(values, share):
+    """Return half the 95 % interval between order statistics, whatever the distribution."""
+    low, high = np.clip(binom.ppf((0.025, 0.975), values.size, share).astype(int), 0, values.size - 1)
+    return float(np.diff(np.sort(values)[[low, high]])[0]) / 2
+
+
+def share_half(count, boxes):
+    found = clopper_pearson(round(count), boxes)
+    return 100 * max(found.high - found.share, found.share - found.low)
+
+
+def mean_half(values):
+    return Z95 * float(values.std(ddof=1)) / math.sqrt(values.size)
+
+
+def scale(name):
+    return 100.0 if OUTCOMES[name] == "1" else 1.0
+
+
+def named(label):
+    """Return the outcome that a report tells under a label."""
+    return next(name for name, words in report.OUTCOMES.items() if label.startswith(words.label))
+
+
+def cells(out):
+    return [[cell.strip() for cell in line.split("|")] for line in out.splitlines() if " | " in line]
+
+
+def no_signed_zero(out):
+    return not re.search(r"(?<![\d.])-0(\.0+)?(?![\d.])", out)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_check_tells_no_digit_too_many(lap, seed):
+    out = lap("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1")
+    told = dict(zip(MODEL.rows, block_rows(MODEL, seed=seed, block=0, boxes=BOXES), strict=True))
+    rows = [row for row in cells(out) if len(row) == 5][1:]
+    assert len(rows) == len(OUTCOMES)
+    for label, _, middle, ends, keep in rows:
+        name = named(label)
+        for figure, share in zip((middle, *ends.split(" to ")), (0.5, 0.05, 0.95), strict=True):
+            assert carried(figure, scale(name) * quantile_half(told[name], share)), (name, share, figure)
+        if keep != "-":
+            count = told[f"keeps {name}"].sum()
+            assert carried(keep.removesuffix(" %"), share_half(count, BOXES)), (name, keep)
+    text = out.replace("\n", " ")
+    share = share_half(told["passes"].sum(), BOXES)
+    good, kept = re.search(rf"About ({FIGURE}) of 26 boxes keep every limit: ({FIGURE}) %", text).groups()
+    assert carried(kept, share)
+    assert MAKERS * share / 100 < 10 * unit(good)
+    assert no_signed_zero(out)
+    class_figures(text, seed)
+    linear_figures(text, seed)
+
+
+def class_figures(text, seed):
+    """Hold what is told of classes against the classes themselves."""
+    classes = -(-CLASSES[0] // (10_000 // MAKERS)) * (10_000 // MAKERS)
+    rows = block_rows(MODEL, seed=seed, block=0, boxes=classes * MAKERS, class_size=MAKERS)
+    told = dict(zip(MODEL.rows, rows, strict=True))
+    expected, low, high = re.search(
+        rf"Of 26 makers, expect ({FIGURE}) with a good box; nine classes in ten have ({FIGURE}) to ({FIGURE})\.", text
+    ).groups()
+    counts = told["passes"].reshape(classes, MAKERS).sum(axis=1)
+    assert mean_half(counts) < 10 * unit(expected)
+    for figure, share in ((low, 0.05), (high, 0.95)):
+        assert quantile_half(counts, share) < 10 * unit(figure)
+    for label, share, mean in re.findall(rf"- ([^-]+?) in ({FIGURE}) % of boxes, by ({FIGURE})", text):
+        name = named(label)
+        beyond = excess(MODEL.limits[name], told[name])
+        assert carried(share, share_half((beyond > 0).sum(), beyond.size)), label
+        assert carried(mean, scale(name) * mean_half(beyond[beyond > 0])), label
+    (joints,) = re.findall(rf"and each is too wide in ({FIGURE}) % of boxes", text) or ["0"]
+    missed = 1 - told[f"keeps gap {CORNERS[0]}"]
+    assert carried(joints, share_half(missed.sum(), missed.size))
+
+
+def linear_figures(text, seed):
+    """Hold what is told of a plain sum, and of the boxes that it is fitted over, against those boxes."""
+    told = dict(zip(MODEL.rows, block_rows(MODEL, seed=seed, block=0, boxes=LINEAR_BOXES), strict=True))
+    label, *ends = re.search(
+        rf"told you: (.+?), 95 boxes in 100 from ({FIGURE}) to ({FIGURE}).+? lie from ({FIGURE}) to ({FIGURE})", text
+    ).groups()
+    halves = [scale(named(label)) * quantile_half(told[named(label)], share) for share in (0.025, 0.975)]
+    assert all(carried(figure, half) for figure, half in zip(ends, halves * 2, strict=True))
+
+
+def measured_figures(lap, seed):
+    data = json.loads(lap("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1", "--json"))
+    return {name: found["share"] * BOXES for name, found in data["measured"].items() if isinstance(found, dict)}
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_what_a_rule_calls_good_is_told_with_no_digit_too_many(lap, seed):
+    out = lap("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1").replace("\n", " ")
+    told = re.search(
+        rf"mm, ({FIGURE}) % of boxes would be called good, where ({FIGURE}) % are: "
+        rf"({FIGURE}) % of all boxes would be called good and are not, ({FIGURE}) %",
+        out,
+    ).groups()
+    counts = measured_figures(lap, seed)
+    for figure, name in zip(told, ("called_good", "good", "false_accept", "false_reject"), strict=True):
+        assert carried(figure, share_half(counts[name], BOXES)), (name, figure)
+
+
+def in_interval(value, ends, low, high, finest):
+    """Return whether a figure and its ends are told alike, to the first digit of the half-width and no finer."""
+    figures = (value, *ends.split(" to "))
+    places = {len(figure.partition(".")[2]) for figure in figures}
+    half = (high - low) / 2
+    return (
+        len(places) == 1
+        and (half == 0 or half < 10 * min(map(unit, figures)) or max(places) == 0)
+        and max(places) <= finest
+    )
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_causes_tells_no_digit_too_many(lap, seed):
+    words = ("causes", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed))
+    out, data = lap(*words), json.loads(lap(*words, "--json"))
+    sd = re.search(rf"standard deviation ({FIGURE}) mm", out.replace("\n", " "))[1]
+    gap = block_rows(MODEL, seed=seed, block=0, boxes=BOXES)[0]
+    squares = (gap - gap.mean()) ** 2
+    assert carried(sd, mean_half(squares) / (2 * gap.std()))
+    found = {each["name"]: each for each in data["operations"]}
+    rows = [row for row in cells(out) if len(row) == 6][1:]
+    for label, value, ends, *split in rows:
+        name = "settling" if label == "chance in settling" else re.search(r"\((\w+)\)$", label)
+        each = found[name if isinstance(name, str) else name[1]] if name else None
+        if each:
+            assert in_interval(value, ends, 100 * each["low"], 100 * each["high"], 1), label
+        assert all(figure == "-" or re.fullmatch(FIGURE, figure) for figure in split if figure)
+    parts = {each["name"]: each for each in (*data["split"], *data["levels"])}
+    levels = dict(
+        zip(("class", "maker", "cut"), re.findall(rf"({FIGURE}) %", out.partition("By who shares")[2]), strict=False)
+    )
+    for level, figure in levels.items():
+        half = 50 * (parts[level]["high"] - parts[level]["low"])
+        assert half < 10 * unit(figure), (level, figure)
+    gains = data["helps"]["gains"]
+    for label, value, ends, _ in [row for row in cells(out) if len(row) == 4 and re.fullmatch(FIGURE, row[1])]:
+        near = [each for each in gains if abs(each["boxes"]["value"] - float(value)) <= unit(value)]
+        assert any(in_interval(value, ends, each["boxes"]["low"], each["boxes"]["high"], 1) for each in near), label
+    assert no_signed_zero(out)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_compare_tells_no_digit_too_many(lap, seed):
+    words = ("compare", "frost_watch", "seed_box", "--boxes", "2000", "--seed", str(seed))
+    out, data = lap(*words), json.loads(lap(*words, "--json"))
+    for which in ("first", "second"):
+        share = data[which]["pass"]["share"]
+        figure = re.search(rf"{which.title()}: .+?: ({FIGURE}) %", out)[1]
+        assert carried(figure, share_half(2000 * share, 2000))
+    points, ends, boxes, box_ends = re.search(
+        rf"less first: ({FIGURE}) percentage points \((.+?)\); in a class of \d+, ({FIGURE}) boxes \((.+?)\)",
+        out.replace("\n", " "),
+    ).groups()
+    low, high = data["pass_share"]["low"], data["pass_share"]["high"]
+    assert in_interval(points, ends, 100 * low, 100 * high, 1)
+    makers = read_design("seed_box").makers
+    assert in_interval(boxes, box_ends, makers * low, makers * high, 1)
+    rows = [row for row in cells(out) if len(row) == 5][1:]
+    assert len(rows) == len(OUTCOMES)
+    for label, median, median_ends, mean, mean_ends in rows:
+        name = named(label)
+        for value, ends, what in ((median, median_ends, "median"), (mean, mean_ends, "mean")):
+            found = data["outcomes"][name][what]
+            assert in_interval(value, ends, scale(name) * found["low"], scale(name) * found["high"], 3), (label, what)
+    assert no_signed_zero(out)
+
+
+def test_every_unit_has_a_sign():
+    assert set(UNITS) == set(OUTCOMES.values())
