@@ -8,12 +8,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shown import APART, graded, parts
 
-from viewer.panel import apart, panel, tag_of, told, track
+from viewer.controls import Button, Slider, Words, bar, bar_picture, slid
+from viewer.keys import KEYS, MOUSE, SAME, pressed
+from viewer.lettering import LEADING, em_of, width_of
+from viewer.panel import SHARES, apart, laid, panel, spread, tag_of
+from viewer.picking import part_at
 from viewer.scene import Telling, scene
-from viewer.state import KEYS, Bounds, State, exploded, heading, part_at, part_words, pressed, seen_as_first, turned
+from viewer.state import Bounds, State, bounded, exploded, refused, seen_as_first, turned, with_times
+from viewer.told import heading, keys_told, part_words, told
 
 SCENE = scene(parts(), graded(), 0.2, 0.0, Telling(name="Test box", boxes=10_000))
-BOX = State(bounds=Bounds(steps=35, most_times=6.2))
+BOX = State(bounds=Bounds(steps=35, p95=6.2))
 MATERIALS = {part.name: "pine" for part in SCENE.parts}
 MEANT = {key.name: key for key in KEYS}
 
@@ -30,19 +35,24 @@ def after(*keys, state=BOX):
         (["c"], {"explode": 0.9}),
         (["c"] * 12, {"explode": 0.0}),
         (["c", "e", "e"], {"explode": 1.0}),
-        (["m"], {"made": True}),
-        (["m", "m"], {"made": False}),
-        (["plus"], {"made": True, "times": 2.0}),
-        (["plus"] * 9, {"made": True, "times": 6.2}),
-        ([*["plus"] * 9, "minus"], {"made": True, "times": 6.0}),
-        (["minus"], {"made": True, "times": 1.0}),
-        (["equal"], {"made": True, "times": 2.0}),
+        (["2"], {"drawn": "p95"}),
+        (["2", "1"], {}),
+        (["3"], {"drawn": "limit"}),
+        (["plus"], {"drawn": "p95", "times": 2.0}),
+        (["plus"] * 9, {"drawn": "p95", "times": 6.2}),
+        ([*["plus"] * 9, "minus"], {"drawn": "p95", "times": 6.0}),
+        (["3", *["plus"] * 30], {"drawn": "limit", "times": 20.0}),
+        (["3", *["plus"] * 30, "2"], {"drawn": "p95", "times": 6.2}),
+        (["minus"], {"drawn": "p95", "times": 1.0}),
+        (["equal"], {"drawn": "p95", "times": 2.0}),
+        (["KP_3"], {"drawn": "limit"}),
         (["f"], {"marked": False}),
         (["n", "n", "n", "b"], {"step": 2}),
         (["n"] * 40, {"step": 35}),
         (["b"], {"step": 0}),
         (["n", "n", "0"], {"step": 0}),
-        (["n", "m"], {"step": 0, "made": True}),
+        (["n", "2"], {"step": 0, "drawn": "p95"}),
+        (["n", "c"], {"step": 0, "explode": 0.9}),
         (["Tab"], {"picked": "left wall"}),
         (["Tab", "Tab"], {"picked": "right wall"}),
         (["p"], {"picked": "plaque"}),
@@ -55,6 +65,7 @@ def after(*keys, state=BOX):
         (["Up"], {"up": 42.0}),
         (["Down"] * 20, {"up": -89.0}),
         (["i"], {"zoom": 1.2}),
+        (["I"], {"zoom": 1.2}),
         (["i", "o"], {"zoom": 1.0}),
         (["Left", "i", "h"], {}),
         (["x"], {}),
@@ -68,25 +79,38 @@ def test_each_key_changes_what_it_says_and_nothing_else(keys, expected):
 def test_every_key_is_told_once_and_does_something_but_for_the_one_that_closes():
     assert len(MEANT) == len(KEYS) == len({key.cap for key in KEYS})
     assert [key.name for key in KEYS if key.press is None] == ["q"]
+    assert set(SAME.values()) <= set(MEANT)
     words = [line for line, _ in told(after("question"), SCENE, MATERIALS)]
-    assert words == ["Keys", *(f"{key.cap}  {key.words}" for key in KEYS)]
+    assert words == [line for line, _ in keys_told()]
+    assert {f"{key.cap}: {key.words}" for key in KEYS} | {f"{what}: {does}" for what, does in MOUSE} <= set(words)
 
 
 def test_a_box_that_can_t_be_built_as_made_stays_nominal_and_says_so():
-    state = replace(BOX, bounds=Bounds(steps=35, most_times=0.6))
-    assert after("m", state=state) == state
-    assert after("plus", state=state) == state
-    assert heading(state, SCENE)[-1] == "This box can't be drawn as made: its faces cross even at true size."
+    state = replace(BOX, bounds=Bounds(steps=35, p95=0.6))
+    said = "This box can't be drawn as made: its faces cross even at true size."
+    for key in ("2", "plus"):
+        assert after(key, state=state) == replace(state, note=said)
+        assert heading(after(key, state=state), SCENE)[-1] == said
+        assert after(key, "1", state=state) == state
     assert (
         heading(after(*["plus"] * 9), SCENE)[-1] == "At 6.2 times the faces are about to cross: no more can be shown."
     )
+
+
+def test_a_limit_case_that_can_t_be_drawn_is_known_once_it_is_found():
+    waiting = after("3", "plus", "plus")
+    assert bounded(waiting, Bounds(steps=35, p95=6.2, limit=2.1)).times == 2.1
+    gone = bounded(waiting, Bounds(steps=35, p95=6.2, limit=0.9))
+    assert (gone.drawn, gone.times) == ("nominal", 1.0)
+    assert heading(gone, SCENE)[-1] == "The limit case can't be drawn as made: its faces cross even at true size."
+    assert heading(refused(waiting, "It broke."), SCENE)[-1] == "It broke."
 
 
 @given(keys=st.lists(st.sampled_from([key.name for key in KEYS]), max_size=40))
 def test_no_keys_lead_out_of_bounds(keys):
     state = after(*keys)
     assert 0 <= state.explode <= 1
-    assert 1 <= state.times <= 6.2
+    assert 1 <= state.times <= (20 if state.drawn == "limit" else 6.2) or state.drawn == "nominal"
     assert 0 <= state.step <= 35
     assert abs(state.up) <= 89
     assert -180 <= state.round < 180
@@ -95,9 +119,10 @@ def test_no_keys_lead_out_of_bounds(keys):
 
 def test_only_what_decides_on_the_arrays_is_in_the_scene_s_key():
     same = [after("c"), after("Tab"), after("f"), after("Left"), after("question"), replace(BOX, times=3.0)]
-    assert {state.scene_key for state in (BOX, *same)} == {(False, 1.0, 0)}
-    assert after("plus").scene_key == (True, 2.0, 0)
-    assert replace(after("plus"), step=4).scene_key == (False, 1.0, 4)
+    assert {state.scene_key for state in (BOX, *same)} == {("nominal", 1.0, 0)}
+    assert after("plus").scene_key == ("p95", 2.0, 0)
+    assert after("3").scene_key == ("limit", 1.0, 0)
+    assert replace(after("plus"), step=4).scene_key == ("nominal", 1.0, 4)
 
 
 def test_turning_comes_round_again():
@@ -122,10 +147,8 @@ def test_a_picked_wall_tells_its_size_timber_and_joints():
     assert part_words("left wall", SCENE, MATERIALS) == (
         "left wall, lapped",
         "90 × 45 × 15 mm; pine",
-        "joins the back wall, left-back cheek: closed, 0.10 mm",
-        "joins the back wall, left-back shoulder: weak, 0.30 mm",
-        "joins the front wall, left-front cheek: open, 0.60 mm",
-        "joins the front wall, left-front shoulder: open, 1.40 mm",
+        "joins the back wall, left-back: cheek closed, 0.10 mm; shoulder weak, 0.30 mm",
+        "joins the front wall, left-front: cheek open, 0.60 mm; shoulder open, 1.40 mm",
     )
     assert part_words("base", SCENE, MATERIALS)[-1] == "glued under the four walls"
 
@@ -135,23 +158,115 @@ def test_the_heading_says_how_far_apart_the_box_is():
     assert titles == [f"Test box, {way}" for way in ("put together", "partly taken apart", "taken apart")]
 
 
-def test_the_slider_stands_for_its_place_from_end_to_end():
-    slider = track((500, 1000))
-    assert (slider.explode_at(slider.left), slider.explode_at(slider.right)) == (0, 1)
-    assert slider.explode_at((3 * slider.left + slider.right) / 4) == pytest.approx(0.25)
-    assert (slider.explode_at(-50), slider.explode_at(900)) == (0, 1)
-    assert slider.holds(250, slider.middle)
-    assert not slider.holds(250, slider.middle - 100)
+def test_a_name_with_a_comma_is_told_whole():
+    named = replace(SCENE, title="Kim, Lea, taken apart")
+    assert heading(BOX, named)[0] == "Kim, Lea, taken apart"
 
 
-def test_the_panel_is_of_its_size_and_its_slider_follows():
-    size = (500, 1000)
-    slider = track(size)
+SIZES = [(1280, 800), (1024, 768), (1920, 1080)]
+WINDOWS = st.tuples(st.integers(160, 2600), st.integers(120, 1500))
+STATES = st.lists(st.sampled_from([key.name for key in KEYS]), max_size=12).map(lambda keys: after(*keys))
+
+
+@given(window=WINDOWS, state=STATES)
+def test_controls_lie_in_the_window_and_none_over_another(window, state):
+    shown = bar(state, window)
+    boxes = [part.box for part in shown.parts]
+    for i, (left, top, right, bottom) in enumerate(boxes):
+        assert 0 <= left <= right <= window[0] + 0.5
+        assert shown.top <= top <= bottom <= window[1]
+        for a, b, c, d in boxes[i + 1 :]:
+            assert right <= a + 1e-6 or c <= left + 1e-6 or bottom <= b + 1e-6 or d <= top + 1e-6
+    for part in shown.parts:
+        if not isinstance(part, Slider):
+            weight = "Bold" if isinstance(part, Words) else "Regular"
+            assert width_of(part.words, shown.em, weight) <= part.box[2] - part.box[0] + 1
+
+
+@pytest.mark.parametrize("window", SIZES)
+def test_controls_are_lettered_as_large_as_the_rest_and_stay_where_they_are(window):
+    shown = bar(BOX, window)
+    assert shown.em == em_of(window[1]) >= window[1] / 40
+    for keys in (["n"] * 9, ["plus"] * 5, ["c"] * 4, ["3"], ["question"]):
+        assert [part.box for part in bar(after(*keys), window).parts] == [part.box for part in shown.parts]
+
+
+def test_what_keys_alone_did_has_a_control_and_each_button_is_a_key():
+    buttons = {part.key for part in bar(BOX, SIZES[0]).parts if isinstance(part, Button)}
+    assert buttons == {"1", "2", "3", "n", "b", "0", "f", "h", "question"}
+    assert buttons <= set(MEANT)
+    on = {part.key for part in bar(after("2", "f"), SIZES[0]).parts if isinstance(part, Button) and part.on}
+    assert on == {"2", "0"}
+
+
+def test_a_slider_stands_for_its_place_from_end_to_end():
+    slider = bar(BOX, SIZES[0]).slider("apart")
+    assert (slider.share_at(slider.left), slider.share_at(slider.right)) == (0, 1)
+    assert slid(BOX, "apart", slider.share_at((3 * slider.left + slider.right) / 4)).explode == 0.25
+    assert (slider.share_at(-50), slider.share_at(9000)) == (0, 1)
+    assert slid(BOX, "errors", 9 / 19) == with_times(BOX, 6.2)
+    assert slid(BOX, "errors", 3 / 19).times == 4
+    assert bar(with_times(BOX, 6.2), SIZES[0]).slider("errors").share == pytest.approx(5.2 / 19)
+    assert bar(BOX, SIZES[0]).slider("errors").most == pytest.approx(5.2 / 19)
+
+
+@given(x=st.floats(0, 1280), y=st.floats(0, 800))
+def test_what_is_hit_is_what_lies_there(x, y):
+    shown = bar(BOX, SIZES[0])
+    hit = shown.at(x, y)
+    inside = [p for p in shown.parts if p.box[0] <= x <= p.box[2] and p.box[1] <= y <= p.box[3]]
+    assert [hit] == [p for p in inside if not isinstance(p, Words)] or hit is None
+
+
+@pytest.mark.parametrize("window", SIZES)
+def test_the_bar_is_of_its_size_and_its_knobs_follow(window):
     for explode in (0.2, 0.8):
-        picture = np.asarray(panel(exploded(BOX, explode), SCENE, MATERIALS, size)).astype(int)
-        assert picture.shape == (1000, 500, 3)
-        dark = np.flatnonzero(picture[round(slider.middle) - 12].sum(axis=1) < 200)  # above the track: the knob alone
+        shown = bar(exploded(BOX, explode), window)
+        picture = np.asarray(bar_picture(shown)).astype(int)
+        assert picture.shape == (window[1] - shown.top, window[0], 3)
+        slider = shown.slider("apart")
+        row = round((slider.box[1] + slider.box[3]) / 2 - shown.top - 0.5 * shown.em)  # above the track: the knob alone
+        across = np.arange(round(slider.left + 0.1 * shown.em), round(slider.box[2]))
+        dark = across[picture[row, across].sum(axis=1) < 200]
         assert dark.mean() == pytest.approx(slider.left + explode * (slider.right - slider.left), abs=1.5)
+
+
+LONG = (("A title, long enough for two lines at the least", "Bold"), (" ".join(["sawdust"] * 90), "Regular"))
+
+
+def words_of(lines):
+    return "".join(line.words for line in lines).replace(" ", "")
+
+
+@given(
+    window=WINDOWS,
+    paragraphs=st.lists(
+        st.tuples(st.text("abc ,.é×", max_size=400), st.sampled_from(["Bold", "Regular"])), min_size=1, max_size=9
+    ),
+    joints=st.booleans(),
+)
+def test_no_word_is_lost_and_none_leaves_the_panel(window, paragraphs, joints):
+    bottom = round(0.85 * window[1])
+    words = laid(tuple(paragraphs), SCENE.scale if joints else (), window, bottom)
+    assert words_of(words.lines) == "".join(text for text, _ in paragraphs).replace(" ", "")
+    for line in words.lines:
+        assert line.place[1] + LEADING * words.em <= bottom - (5.2 * words.em if joints else 0) + 1 or words.em == 1
+        assert width_of(line.words, words.em, line.weight) <= words.size[0] - 1.6 * words.em or len(line.words) == 1
+    assert panel(words).size == words.size
+
+
+@pytest.mark.parametrize("window", SIZES)
+def test_every_word_has_room_at_full_size(window):
+    bottom = bar(BOX, window).top
+    for part in SCENE.parts:
+        words = laid(told(replace(BOX, picked=part.name), SCENE, MATERIALS), SCENE.scale, window, bottom)
+        assert words.em == em_of(window[1])
+        assert words.size[0] == round(SHARES[0] * window[0])
+    assert laid(LONG, (), window, bottom).em == em_of(window[1])
+    keys = spread(keys_told(), window, bottom)
+    assert keys.em == em_of(window[1])
+    assert words_of(keys.lines) == "".join(text for text, _ in keys_told()).replace(" ", "")
+    assert max(line.place[1] for line in keys.lines) + LEADING * keys.em <= bottom
 
 
 @given(

@@ -1,7 +1,9 @@
 """One step of the making as a scene: the timber as it lies on the bench, with the lines that the step draws on it.
 
-bench : walls lie side by side, face side up, face edge to the front, so that what is marked on both is seen
-fresh : drawn in the step that is shown; lines of earlier steps stay, but for those on waste that is off
+bench  : walls lie side by side, face side up, face edge to the front, so that what is marked on both is seen; turned
+         over where only the outside is worked; stood up where their top edges are
+fresh  : drawn in the step that is shown; lines of earlier steps stay, but for those on waste that is off
+raised : lifted off, so that what is under it is seen
 
 Lengths are millimetres. Off the bench, parts stand where the closed nominal box has them.
 """
@@ -9,7 +11,6 @@ Lengths are millimetres. Off the bench, parts stand where the closed nominal box
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import product
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,6 +20,7 @@ from assembly.solids.parts import PartArrays, moved
 from viewer.fits import fits
 from viewer.joints import WALL_NAMES
 from viewer.scene import Scene, ShownPart, Strokes, extent_of, shown_part
+from viewer.timber import worked
 from viewer.view import Direction
 
 if TYPE_CHECKING:
@@ -26,18 +28,18 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from assembly.fittings import Hole
     from assembly.planning.making import MakingOrder
     from assembly.planning.marks import Block
     from assembly.planning.steps import Step
-    from assembly.solids.parts import Facts
     from viewer.tints import FloatArray
 
-_ROUND, _UP = 24.0, 52.0  # degrees; from here the face sides and the face edges are seen
+_ROUND, _UP = 24.0, 46.0  # degrees; from here the face sides and the face edges are seen
 _TOUCH = 1e-6  # mm; a line so near to the timber lies on it
-_BETWEEN = 0.6  # distance from one wall on the bench to the next, as a share of a wall's height
+_BETWEEN = 0.5  # from one wall on the bench to the next, as a share of a wall's depth there or of twice its height
+_RAISED = 0.35  # how far parts are lifted off, as a share of the box's larger side on plan
 
-# Where a wall's length goes on the bench: its direction in the box, so that face side up and face edge to the front
-# is a turn, not a mirror image.
+# Where a wall's length goes on the bench, its direction in the box for who looks at the inside face, top edge up.
 _ALONG = {"left wall": (0, 1, 0), "right wall": (0, -1, 0), "front wall": (-1, 0, 0), "back wall": (1, 0, 0)}
 
 
@@ -70,7 +72,7 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
     strokes: list[Strokes] = []
     for part in (part for part in parts if part.facts.name in step.parts):
         timber = _timber(order, number, part)
-        place = _place(step, part.facts)
+        place = _place(step, timber, parts)
         lines = _lines(order, number, part.facts.name, timber)
         strokes += [
             Strokes(part=len(shown), ends=moved(ends, place), fresh=fresh) for ends, fresh in lines if len(ends)
@@ -78,7 +80,7 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
         shown.append(_placed(shown_part(timber, extent, 0.0), place))
     return Scene(
         title=f"{name}, step {number} of {len(order.steps)}: {step.stage}",
-        caption=_caption(step),
+        caption=_caption(order, step),
         parts=tuple(shown),
         joints=(),
         scale=fits(glue_limit),
@@ -89,23 +91,44 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
     )
 
 
-def _caption(step: Step) -> tuple[str, ...]:
-    """Return what the step says, and what can hurt in it."""
+def _caption(order: MakingOrder, step: Step) -> tuple[str, ...]:
+    """Return what the step says, and what can hurt in it; before the first step what is told before any."""
+    before = " ".join(caution.words for caution in order.first) if step.number == 1 else ""
     careful = " ".join(caution.words for caution in step.cautions)
-    return (f"{step.words}", *((f"Take care: {careful}",) if careful else ()))
+    told = (("Before you start: ", before), ("", step.words), ("Take care: ", careful))
+    return tuple(f"{head}{words}" for head, words in told if words)
 
 
-def _place(step: Step, facts: Facts) -> FloatArray:
+def _place(step: Step, timber: PartArrays, parts: Sequence[PartArrays]) -> FloatArray:
     """Return where a part of the closed box is taken for a step: (4, 4)."""
-    place = np.eye(4)
-    if facts.name in WALL_NAMES and step.stage != "gluing the frame" and set(step.parts) <= set(WALL_NAMES):
-        up, along = np.array([0.0, 0, 1]), np.array(_ALONG[facts.name], dtype=float)
-        place[:3, :3] = np.stack([along, up, np.cross(along, up)])  # length to x, face edge to the front, face side up
-        row = list(step.parts).index(facts.name)
-        height = facts.size[1]
-        place[1, 3] = -row * (1 + _BETWEEN) * height
+    name, place = timber.facts.name, np.eye(4)
+    if name in WALL_NAMES and step.stage != "gluing the frame" and set(step.parts) <= set(WALL_NAMES):
+        return _on_bench(step, timber)
+    if name in step.raised:
+        place[2, 3] = _RAISED * max(np.ptp(moved(part.vertices, part.facts.closed), axis=0)[:2].max() for part in parts)
     elif step.lines and all(line.face == "underside" for line in step.lines):
         place[:3, :3] = np.diag([1.0, -1.0, -1.0])  # the sheet is turned over
+    return place
+
+
+def _on_bench(step: Step, timber: PartArrays) -> FloatArray:
+    """Return where a wall is taken so that the faces that the step works on are seen: (4, 4).
+
+    Every way of lying is a turn, not a mirror image; rows follow one another from back to front.
+    """
+    along, up = np.array(_ALONG[timber.facts.name], dtype=float), np.array([0.0, 0, 1])
+    inward, place = np.cross(along, up), np.eye(4)
+    if "top" in step.face and "bottom" not in step.face:
+        turn = np.stack([along, -inward, up])  # stood on its face edge, face side to the front
+    elif step.face == "outside":
+        turn = np.stack([-along, up, -inward])
+    else:
+        turn = np.stack([along, up, inward])
+    place[:3, :3] = turn
+    points = moved(timber.vertices, timber.facts.closed) @ turn.T
+    deep, high = np.ptp(points, axis=0)[1:]
+    row = list(step.parts).index(timber.facts.name)
+    place[:3, 3] = [0.0, -row * (deep + _BETWEEN * max(deep, 2 * high)) - points[:, 1].max(), -points[:, 2].min()]
     return place
 
 
@@ -120,44 +143,82 @@ def _placed(part: ShownPart, place: FloatArray) -> ShownPart:
 
 
 def _timber(order: MakingOrder, number: int, part: PartArrays) -> PartArrays:
-    """Return a part as it is when a step is done: uncut, less the waste that is off; finished when nothing follows."""
+    """Return a part as it is when a step is done: uncut, less what is off and drilled; bent when it has been bent."""
     name = part.facts.name
     uncut = [block for block in order.uncut if block.part == name]
-    if not uncut or not any(_works_on(step, name) for step in order.steps[number - 1 :]):
+    if not uncut or _bent(order, number, name):
         return part
-    off = [block for step in order.steps[:number] for block in step.removed if block.part == name]
-    vertices, triangles, edges = carved(uncut[0], off)
+    off, holes = _done(order, number, name)
+    vertices, triangles, edges = worked(uncut[0], off, holes)
     return PartArrays(facts=replace(part.facts, closed=np.eye(4)), vertices=vertices, triangles=triangles, edges=edges)
 
 
-def _works_on(step: Step, name: str) -> bool:
-    """Whether a step marks a part or takes waste off it."""
-    marked = {line.part for line in step.lines} | {letter.part for letter in step.letters}
-    return name in marked | {block.part for block in step.removed}
+def _bent(order: MakingOrder, number: int, name: str) -> bool:
+    """Whether a part is bent when a step is done; it then has another shape than the one that was marked."""
+    return any(name in step.parts and step.operation == "bend" for step in order.steps[:number])
+
+
+def _done(order: MakingOrder, number: int, name: str) -> tuple[list[Block], list[Hole]]:
+    """Return the waste that is off a part when a step is done, and the holes that are drilled."""
+    done = order.steps[:number]
+    return (
+        [block for step in done for block in step.removed if block.part == name],
+        [hole for step in done for hole in step.drilled if hole.part == name],
+    )
 
 
 def _lines(order: MakingOrder, number: int, name: str, timber: PartArrays) -> list[tuple[FloatArray, bool]]:
     """Return the lines on a part, earlier and fresh: (k, 2, 3) each, without what was on waste that is off."""
-    off = [block for step in order.steps[:number] for block in step.removed if block.part == name]
+    if _bent(order, number, name):
+        return []
+    off, holes = _done(order, number, name)
     found = []
     for steps, fresh in ((order.steps[: number - 1], False), (order.steps[number - 1 : number], True)):
-        ends = [(line.start, line.end) for step in steps for line in step.lines if line.part == name]
+        ends = [(line.start, line.end) for step in steps for line in step.drawn if line.part == name]
         whole = np.array(ends, dtype=np.float64).reshape(-1, 2, 3)
-        lines = np.concatenate([np.empty((0, 2, 3)), *(_cut_where(line, off) for line in whole)])
+        touched = _touched(whole, off, holes)
+        pieces = [_cut_where(line, off, holes) for line in whole[touched]]
+        lines = np.concatenate([whole[~touched], *pieces])
         found.append((lines[on_surface(timber, lines.mean(axis=1))], fresh))
     return found
 
 
-def _cut_where(line: FloatArray, off: Sequence[Block]) -> FloatArray:
-    """Return a line, (2, 3), in pieces that end where it crosses the planes of blocks: (k, 2, 3)."""
+def _touched(lines: FloatArray, off: Sequence[Block], holes: Sequence[Hole]) -> NDArray[np.bool_]:
+    """Return which lines, (k, 2, 3), may run in and out of waste that is off or of a hole: (k,)."""
+    low, high = lines.min(axis=1) - _TOUCH, lines.max(axis=1) + _TOUCH
+    found = np.zeros(len(lines), dtype=np.bool_)
+    for block in off:
+        within = ((low + 2 * _TOUCH >= block.low) & (high - 2 * _TOUCH <= block.high)).all(axis=1)
+        found |= ((low <= block.high) & (high >= block.low)).all(axis=1) & ~within
+    for hole in holes:
+        reach = np.where(np.array(hole.axis) == 0, hole.diameter / 2, hole.depth)
+        found |= ((low <= hole.centre + reach) & (high >= hole.centre - reach)).all(axis=1)
+    return found
+
+
+def _cut_where(line: FloatArray, off: Sequence[Block], holes: Sequence[Hole]) -> FloatArray:
+    """Return a line, (2, 3), in pieces that end where it crosses the planes of blocks and rims of holes: (k, 2, 3)."""
     start, run = line[0], line[1] - line[0]
     shares = [0.0, 1.0]
     for bound in (bound for block in off for bound in (block.low, block.high)):
         crossed = np.abs(run) > _TOUCH
         shares += ((np.array(bound) - start)[crossed] / run[crossed]).tolist()
+    for hole in holes:
+        shares += _at_rim(start, run, hole)
     cuts = np.unique(np.clip(np.array(shares), 0, 1).round(9))
     points = start + cuts[:, None] * run
     return np.stack([points[:-1], points[1:]], axis=1)
+
+
+def _at_rim(start: FloatArray, run: FloatArray, hole: Hole) -> list[float]:
+    """Return where a line meets the cylinder of a hole, as shares of its run: none or two."""
+    across = np.array(hole.axis) == 0
+    off, way = (start - np.array(hole.centre))[across], run[across]
+    a, b, c = way @ way, off @ way, off @ off - (hole.diameter / 2) ** 2
+    inside = b * b - a * c
+    if inside <= 0 or a == 0:
+        return []
+    return [float((-b + side * np.sqrt(inside)) / a) for side in (-1, 1)]
 
 
 def on_surface(part: PartArrays, points: FloatArray) -> NDArray[np.bool_]:
@@ -172,58 +233,3 @@ def on_surface(part: PartArrays, points: FloatArray) -> NDArray[np.bool_]:
     t = (np.cross(u, from_a) * normal).sum(axis=2) / area
     inside = (s >= -_TOUCH) & (t >= -_TOUCH) & (s + t <= 1 + _TOUCH)
     return np.asarray((inside & (off <= _TOUCH)).any(axis=1))
-
-
-def carved(block: Block, off: Sequence[Block]) -> tuple[FloatArray, NDArray[np.int64], FloatArray]:
-    """Return vertices, triangles and true edges of a block less other blocks; mm.
-
-    The planes of all blocks cut the room into cells; a face lies between a cell that is left and one that is not, an
-    edge where the faces round it do not run on straight.
-    """
-    levels = [
-        np.unique([bound[axis] for one in (block, *off) for bound in (one.low, one.high)]).clip(
-            block.low[axis], block.high[axis]
-        )
-        for axis in range(3)
-    ]
-    levels = [np.unique(level) for level in levels]
-    middles = np.stack(np.meshgrid(*[(level[1:] + level[:-1]) / 2 for level in levels], indexing="ij"), axis=-1)
-    left = np.ones(middles.shape[:3], dtype=np.bool_)
-    for one in off:
-        left &= ~((middles > one.low) & (middles < one.high)).all(axis=-1)
-    cells = np.pad(left, 1)
-    vertices = np.stack(np.meshgrid(*levels, indexing="ij"), axis=-1).reshape(-1, 3)
-    shape = tuple(len(level) for level in levels)
-    quads = np.concatenate([_quads(cells, axis, shape) for axis in range(3)])
-    triangles = np.concatenate([quads[:, [0, 1, 2]], quads[:, [0, 2, 3]]])
-    pairs = [pair for axis in range(3) for pair in _edges(cells, axis, shape)]
-    return vertices, triangles, vertices[np.array(pairs)]
-
-
-def _quads(cells: NDArray[np.bool_], axis: int, shape: tuple[int, ...]) -> NDArray[np.int64]:
-    """Return the faces square to an axis, (k, 4) vertices anticlockwise seen from outside."""
-    one, two = (axis + 1) % 3, (axis + 2) % 3
-    turned = cells.transpose(axis, one, two)[:, 1:-1, 1:-1].astype(int)
-    found = []
-    for i, j, k in np.argwhere(np.diff(turned, axis=0)).tolist():
-        ring = []
-        for dj, dk in ((0, 0), (1, 0), (1, 1), (0, 1)):
-            place = np.empty(3, dtype=int)
-            place[[axis, one, two]] = i, j + dj, k + dk
-            ring.append(int(np.ravel_multi_index(tuple(place), shape)))
-        found.append(ring if turned[i, j, k] else ring[::-1])
-    return np.array(found, dtype=np.int64).reshape(-1, 4)
-
-
-def _edges(cells: NDArray[np.bool_], axis: int, shape: tuple[int, ...]) -> list[tuple[int, int]]:
-    """Return the edges along an axis, pairs of vertices: of the four cells round each, one or three are left."""
-    one, two = (axis + 1) % 3, (axis + 2) % 3
-    turned = cells.transpose(axis, one, two).astype(int)
-    found = []
-    for i, j, k in product(*(range(size) for size in (shape[axis] - 1, shape[one], shape[two]))):
-        if turned[i + 1, j : j + 2, k : k + 2].sum() % 2:
-            ends = np.empty((2, 3), dtype=int)
-            ends[:, axis], ends[:, one], ends[:, two] = (i, i + 1), j, k
-            start, end = (int(np.ravel_multi_index(tuple(place), shape)) for place in ends)
-            found.append((start, end))
-    return found

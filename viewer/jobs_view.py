@@ -15,14 +15,15 @@ from viewer.progress import progress
 if TYPE_CHECKING:
     from assembly.made import SettledBox
     from viewer.jobs import Job
+    from viewer.opening import Scenes
     from viewer.picture import Ground
     from viewer.scene import Scene
     from viewer.window import Window
 
 AS_MADE = ("p95", "limit")
-SIZE, TURN_SIZE = "1600x1200", "800x600"
+SIZE, TURN_SIZE = "1920x1080", "800x600"
 TURNS = 36  # pictures to one turn
-_PROOF_SECONDS = 1.0  # a picture shows what was found; `lapwright worst` proves it
+PROOF_SECONDS = 1.0  # a picture or window shows what was found; `lapwright worst` proves it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,7 +145,7 @@ def settled_box(job: Job, kind: Literal["p95", "limit"], *, seed: int) -> tuple[
 
     corner = CORNERS[int(sampled.corner_gaps.argmax())]
     with progress(f"looking for the limit case of the {corner} joint"):
-        case = Worst(job.design, job.workshop).cases([corner], seed=seed, seconds=_PROOF_SECONDS)[0]
+        case = Worst(job.design, job.workshop).cases([corner], seed=seed, seconds=PROOF_SECONDS)[0]
     return case.box, corner, case.beyond_first_order
 
 
@@ -171,31 +172,22 @@ def viewed(job: Job, *, seed: int) -> None:
 
     need_screen()
     with progress("opening the window"):
-        window = opened(job, seed=seed)
-    from viewer.window import run
+        scenes, window = opened(job, seed=seed)
+    from viewer.window_run import run
 
-    run(window)
+    try:
+        run(window)
+    finally:
+        scenes.end()
 
 
-def opened(job: Job, *, seed: int, off_screen: bool = False) -> Window:
-    """Return a window on a job, with the sampled box as its box as made."""
-    nominal = jobs.shown(job, seed=seed, explode=0.0)
+def opened(job: Job, *, seed: int, off_screen: bool = False) -> tuple[Scenes, Window]:
+    """Return what a window on a job shows, to be ended after use, and the window."""
+    from viewer.opening import Scenes
+    from viewer.state import State
+
+    scenes = Scenes(job, seed=seed)
     with loading("opening a window"):
-        from viewer.as_made import most_times
         from viewer.window import Window
-    from assembly.planning.making import making_order
-    from viewer.state import Bounds, State
 
-    settled, _, _ = settled_box(job, "p95", seed=seed)
-    steps = len(making_order(job.design, job.workshop).steps)
-    state = State(bounds=Bounds(steps=steps, most_times=most_times(settled)))
-    materials = {part.facts.name: part.facts.material for part in jobs.built(job).parts}
-
-    def scene_of(asked: State) -> Scene:
-        if asked.step:
-            return step_shown(job, asked.step)
-        if asked.made:
-            return made_shown(job, Asked(explode=0.0, as_made="p95", times=asked.times, seed=seed))
-        return nominal
-
-    return Window(state, scene_of, materials, off_screen=off_screen)
+    return scenes, Window(State(bounds=scenes.bounds()), scenes, off_screen=off_screen)

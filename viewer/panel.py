@@ -1,11 +1,13 @@
-"""The panel beside the box in the window: what is shown, the slider, the part that is picked, the key; set by Pillow.
+"""The panel of words on the left of the window, with the key to the marks; and the tags over the marks. Set by Pillow.
 
-Pixels, x to the right and y down from the panel's upper left corner. No library of the screen is loaded here.
+Pixels, x to the right and y down from the upper left corner. No library of the screen is loaded here. No word is ever
+left out: where words do not fit the panel gets wider, and in a window that is higher than wide the letters smaller.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from PIL import Image, ImageDraw
@@ -23,81 +25,185 @@ from viewer.lettering import (
     note_size,
     note_words,
     rgb,
-    wrapped,
+    width_of,
 )
 from viewer.sheet import gaps_of
-from viewer.state import KEYS, heading, part_words
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from viewer.fits import Fit
     from viewer.joints import Joint
     from viewer.lettering import Weight
-    from viewer.scene import Scene
-    from viewer.state import State
 
-SHARE = 0.36  # of the window's width
-_HINT = "Drag to turn, wheel for nearer, click a part. ? tells the keys."
+SHARES = (0.36, 0.42, 0.48, 0.54, 0.6)  # of the window's width, as much as the words need
+_MARGIN, _GAP, _TIGHT = 0.8, 0.35, 0.1  # ems: beside the words, between paragraphs, and between the lines of a list
+_LIST = 16  # so many paragraphs are a list
+_KEY_ROW = 2.6  # ems; the key to the marks has two rows of two words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Track:
-    """The slider's track."""
+class Line:
+    """One line of words and where it starts."""
 
-    left: float
-    right: float
-    middle: float  # y
-    reach: float  # how far from it a click still counts
-
-    def explode_at(self, x: float) -> float:
-        """Return the explosion that a place on the track stands for, brought between 0 and 1."""
-        return min(1.0, max(0.0, (x - self.left) / (self.right - self.left)))
-
-    def holds(self, x: float, y: float) -> bool:
-        """Whether a click is on the slider."""
-        return abs(y - self.middle) <= self.reach and self.left - self.reach <= x <= self.right + self.reach
+    words: str
+    weight: Weight
+    place: tuple[float, float]
 
 
-def track(size: tuple[int, int]) -> Track:
-    """Return the slider's track on a panel of a size."""
-    width, height = size
-    em = em_of(height)
-    return Track(left=2.0 * em, right=width - 2.0 * em, middle=height - 2.6 * em, reach=0.9 * em)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """The words of a panel, laid out; `key` are the words of the key to the marks."""
+
+    size: tuple[int, int]
+    em: int
+    lines: tuple[Line, ...]
+    key: tuple[Fit, ...]
 
 
-def panel(state: State, scene: Scene, materials: dict[str, str], size: tuple[int, int]) -> Image.Image:
-    """Return the panel's picture, (height, width) RGB; words that do not fit end in an ellipsis."""
-    em, slider, lines = em_of(size[1]), track(size), Lines(size)
-    sliding = not state.step and not state.told
-    bottom = slider.middle - 2.2 * em if sliding else float(size[1])
-    key = _key_places(scene, size, bottom, em) if sliding else []
-    if sliding:
-        _slider(lines, slider, state.explode, em)
-    for fit, x, y in key:
-        lines.field((x, y, x + CHIP * em, y + 2.2 * em), fit, PITCH * em)
-    picture = lines.over(Image.new("RGBA", size, (*rgb(tints.PAPER), 255)))
+@lru_cache(maxsize=4)
+def laid(
+    paragraphs: tuple[tuple[str, Weight], ...], key: tuple[Fit, ...], window: tuple[int, int], bottom: int
+) -> Laid:
+    """Return a panel on which all words fit, as narrow as can be, with letters as large as can be.
+
+    Parameters
+    ----------
+    paragraphs : tuple of (str, weight)
+        The words; an empty paragraph is a gap.
+    key : tuple of Fit
+        The words of the key to the marks, which stands at the panel's foot; none where no joints are shown.
+    window : (int, int)
+        Width and height of the window, pixels.
+    bottom : int
+        Where the panel ends, y.
+    """
+    em = em_of(window[1])
+    while True:
+        room = bottom - (2 * _KEY_ROW + 0.4) * em * bool(key)
+        for share in SHARES:
+            width = round(share * window[0])
+            lines, end = _flowed(paragraphs, width, em)
+            if (end <= room and _key_width(key, em) <= width) or em <= 1:
+                return Laid(size=(width, bottom), em=em, lines=tuple(lines), key=key)
+        em -= 1
+
+
+def _key_width(key: tuple[Fit, ...], em: int) -> float:
+    """Return how wide a panel must be for the two columns of the key to the marks."""
+    return (_MARGIN + 0.8) * em + 2 * _key_column(key, em)
+
+
+def _key_column(key: tuple[Fit, ...], em: int) -> float:
+    """Return how wide the fields and words of one column of the key are."""
+    words = (max(width_of(fit.word, em, "Bold"), width_of(gaps_of(fit), em)) for fit in key)
+    return (CHIP + 0.4) * em + max(words, default=0.0)
+
+
+@lru_cache(maxsize=4)
+def spread(paragraphs: tuple[tuple[str, Weight], ...], window: tuple[int, int], bottom: int) -> Laid:
+    """Return the words over the whole width of a window, in as many columns as hold them."""
+    em = em_of(window[1])
+    while True:
+        for count in (1, 2, 3):
+            width = window[0] / count
+            lines, end = _flowed(paragraphs, width, em)
+            columns = _columns(lines, end, count, bottom, em)
+            if columns is not None or em <= 1:
+                found = [
+                    Line(words=line.words, weight=line.weight, place=(line.place[0] + i * width, line.place[1]))
+                    for i, column in enumerate(columns or [lines])
+                    for line in column
+                ]
+                return Laid(size=(window[0], bottom), em=em, lines=tuple(found), key=())
+        em -= 1
+
+
+def _columns(lines: list[Line], end: float, count: int, bottom: float, em: int) -> list[list[Line]] | None:
+    """Return lines broken into columns of about equal height, each moved to the top; None where they do not fit."""
+    top, target = lines[0].place[1], end / count
+    columns: list[list[Line]] = [[] for _ in range(count)]
+    for line in lines:
+        columns[min(count - 1, int((line.place[1] - top) / target))].append(line)
+    moved = []
+    for column in columns:
+        up = column[0].place[1] - top if column else 0.0
+        moved.append([Line(words=c.words, weight=c.weight, place=(c.place[0], c.place[1] - up)) for c in column])
+    fits = all(line.place[1] + LEADING * em <= bottom for column in moved for line in column)
+    return moved if fits else None
+
+
+def _flowed(paragraphs: Sequence[tuple[str, Weight]], width: float, em: int) -> tuple[list[Line], float]:
+    """Return paragraphs as lines from the top of a column, and where they end."""
+    y, lines = 0.7 * em, []
+    gap = _TIGHT if len(paragraphs) > _LIST else _GAP
+    for words, weight in paragraphs:
+        for line in _wrapped(words, em, width - 2 * _MARGIN * em, weight):
+            lines.append(Line(words=line, weight=weight, place=(_MARGIN * em, y)))
+            y += LEADING * em
+        y += (gap if words else _GAP) * em
+    return lines, y
+
+
+def _wrapped(words: str, em: int, width: float, weight: Weight) -> list[str]:
+    """Return words in lines no longer than `width`, broken between words, and within one that is longer than a line."""
+    lines: list[str] = []
+    for word in words.split():
+        if lines and width_of(f"{lines[-1]} {word}", em, weight) <= width:
+            lines[-1] += f" {word}"
+            continue
+        rest = word
+        while len(rest) > 1 and width_of(rest, em, weight) > width:
+            count = max(1, next(n for n in range(len(rest), -1, -1) if width_of(rest[:n], em, weight) <= width))
+            lines.append(rest[:count])
+            rest = rest[count:]
+        lines.append(rest)
+    return lines
+
+
+def panel(words: Laid) -> Image.Image:
+    """Return a panel's picture, (height, width) RGB."""
+    em, fields = words.em, _key_places(words)
+    picture = Image.new("RGB", words.size, rgb(tints.PAPER))
     writer = ImageDraw.Draw(picture)
-    for fit, x, y in key:
-        for row, (words, weight) in enumerate(((fit.word, "Bold"), (gaps_of(fit), "Regular"))):
+    for fit, x, y in fields:
+        picture.paste(_field(fit, em), (round(x), round(y)))
+        for row, (text, weight) in enumerate(((fit.word, "Bold"), (gaps_of(fit), "Regular"))):
             place = x + (CHIP + 0.4) * em, y + (row * LEADING - 0.05) * em
-            writer.text(place, words, font=font(em, weight), fill=rgb(tints.TEXT))
-    if sliding:
-        words = f"taken apart: {state.explode:.0%}"
-        writer.text((0.8 * em, slider.middle - 1.9 * em), words, font=font(em, "Bold"), fill=rgb(tints.TEXT))
-    _words(writer, told(state, scene, materials), size[0], min([bottom, *(y for _, _, y in key)]), em)
-    return picture.convert("RGB")
+            writer.text(place, text, font=font(em, weight), fill=rgb(tints.TEXT))
+    for line in words.lines:
+        writer.text(line.place, line.words, font=font(em, line.weight), fill=rgb(tints.TEXT))
+    return picture
 
 
-def _key_places(scene: Scene, size: tuple[int, int], bottom: float, em: int) -> list[tuple[Fit, float, float]]:
-    """Return each word of the key with the upper left corner of its field, in two columns over `bottom`."""
-    if not scene.joints:
-        return []
-    top = bottom - 2 * 2.6 * em - 0.4 * em
-    return [(fit, 0.8 * em + i % 2 * (size[0] - em) / 2, top + i // 2 * 2.6 * em) for i, fit in enumerate(scene.scale)]
+def _field(fit: Fit, em: int) -> Image.Image:
+    size = (round(CHIP * em), round(2.2 * em))
+    lines = Lines(size)
+    lines.field((0, 0, *size), fit, PITCH * em)
+    return lines.over(Image.new("RGBA", size, (*rgb(tints.PAPER), 255))).convert("RGB")
+
+
+def _key_places(words: Laid) -> list[tuple[Fit, float, float]]:
+    """Return each word of the key with the upper left corner of its field, in two columns at the panel's foot."""
+    em, (width, height) = words.em, words.size
+    top, left = height - (2 * _KEY_ROW) * em, _MARGIN * em
+    second = min(left + width / 2, width - 0.3 * em - _key_column(words.key, em))
+    return [(fit, second if i % 2 else left, top + i // 2 * _KEY_ROW * em) for i, fit in enumerate(words.key)]
 
 
 def tag_of(joint: Joint, em: int) -> Image.Image:
     """Return the words of a joint as a small picture to lay over its mark: RGB, the worst one light on ink."""
-    note = Note(lines=(*("worst fit",) * joint.worst, joint.words), fit=joint.fit, worst=joint.worst, marks=())
+    return _plate(
+        Note(lines=(*("worst fit",) * joint.worst, joint.words), fit=joint.fit, worst=joint.worst, marks=()), em
+    )
+
+
+def banner_of(words: str, em: int) -> Image.Image:
+    """Return a word on what is being worked out as a small picture, RGB."""
+    return _plate(Note(lines=(words,), worst=True, marks=()), em)
+
+
+def _plate(note: Note, em: int) -> Image.Image:
     width, height = (round(side) for side in note_size(note, em))
     size, box = (width + 4, height + 4), (2.0, 2.0, width + 2.0, height + 2.0)
     lines = Lines(size)
@@ -135,39 +241,3 @@ def apart(
         ]
         found.append((x, min(usable, key=lambda at: abs(at - y))))
     return found
-
-
-def told(state: State, scene: Scene, materials: dict[str, str]) -> list[tuple[str, Weight]]:
-    """Return the panel's paragraphs with their weight; an empty one parts what does not belong together."""
-    if state.told:
-        return [("Keys", "Bold"), *((f"{key.cap}  {key.words}", "Regular") for key in KEYS)]
-    title, *rest = heading(state, scene)
-    found: list[tuple[str, Weight]] = [(title, "Bold"), *((line, "Regular") for line in rest)]
-    if state.picked in {part.name for part in scene.parts}:
-        name, *facts = part_words(str(state.picked), scene, materials)
-        found += [("", "Regular"), (name, "Bold"), *((line, "Regular") for line in facts)]
-        return found
-    return [*found, ("", "Regular"), (_HINT, "Regular")]
-
-
-def _words(
-    writer: ImageDraw.ImageDraw, paragraphs: list[tuple[str, Weight]], width: float, bottom: float, em: int
-) -> None:
-    y = 0.7 * em
-    for words, weight in paragraphs:
-        for line in wrapped(words, em, (width - 1.6 * em) * (0.9 if weight == "Bold" else 1.0)):
-            if y + 2 * LEADING * em > bottom:
-                writer.text((0.8 * em, y), "…", font=font(em, "Bold"), fill=rgb(tints.TEXT))
-                return
-            writer.text((0.8 * em, y), line, font=font(em, weight), fill=rgb(tints.TEXT))
-            y += LEADING * em
-        y += (0.1 if words and len(paragraphs) > 16 else 0.35) * em
-
-
-def _slider(lines: Lines, slider: Track, explode: float, em: int) -> None:
-    thick, knob = 0.1 * em, 0.5 * em
-    place = slider.left + explode * (slider.right - slider.left)
-    lines.plate((slider.left, slider.middle - thick, slider.right, slider.middle + thick), thick, tints.QUIET)
-    lines.plate((slider.left, slider.middle - 2 * thick, place, slider.middle + 2 * thick), thick, tints.INK)
-    upright = (place - 0.6 * knob, slider.middle - 1.3 * knob, place + 0.6 * knob, slider.middle + 1.3 * knob)
-    lines.plate(upright, 0.3 * knob, tints.INK)
