@@ -140,6 +140,39 @@ def from_the_shell():
     print(f"{whole - alone:.2f} s more")
 
 
+STAGES = """
+import time
+at = time.perf_counter()
+def lap(name):
+    global at
+    print(f"{name} {time.perf_counter() - at:.2f}", end=", ")
+    at = time.perf_counter()
+import numpy, numba
+lap("numpy and numba")
+import typer, typer._adapters, rich.progress
+from viewer import checking, jobs
+job = jobs.read("frost_watch", None, None)
+lap("command line and files")
+from assembly.tolerance import check as study, forecast, linear
+from viewer import forecast_report, report
+lap("own modules")
+study.check(job.design, job.workshop, boxes=1)
+lap("compiled loops")
+study.check(job.design, job.workshop, boxes=100_000)
+lap("study")
+forecast.forecast(job.design, job.workshop, classes=1_000)
+lap("class forecast")
+linear.linear_parts(study.BoxModel(job.design, job.workshop), tuple(study.OUTCOMES), boxes=10_000)
+lap("linear part")
+"""
+
+
+def stages_from_the_shell():
+    """Print where a check's time goes in a new process, by hand through the same stages."""
+    done = subprocess.run([sys.executable, "-c", STAGES], cwd=ROOT, capture_output=True, text=True, check=True)
+    print(f"of which, s: {done.stdout.removesuffix(', ')}")
+
+
 def memory(boxes):
     """Print the largest resident size so far, after a study of so many boxes."""
     check(DESIGN, WORKSHOP, boxes=boxes)
@@ -153,6 +186,7 @@ def main():
     if "--long" in sys.argv:
         memory(10_000_000)
     from_the_shell()
+    stages_from_the_shell()
     against_highs(model)
     against_drawing(model, 1_000_000)
     where_it_goes(model)

@@ -106,7 +106,7 @@ def worst(job: Job, *, joint: str | None, seconds: float, seed: int) -> Answer:
     fits = steps.take(lambda: [_sampled(job, each, seed) for each in joints])
     assert fits
     search = Worst(job.design, job.workshop)
-    with progress(f"looking for the limit case of {', '.join(joints)}") as told:
+    with progress("limit cases" if joint is None else f"limit case of {joint}") as told:
         for at, case in enumerate(_limit_cases(search, joints, steps, seed, seconds, told)):
             fits[at] = replace(fits[at], limit_case=case)
     text = worst_text(job.design, job.workshop, fits, boxes=BLOCK, seed=seed)

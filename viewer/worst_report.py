@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -58,8 +57,6 @@ def limit_table(cases: Sequence[LimitCase]) -> str:
 
 def _mm(size: float, case: LimitCase) -> str:
     """Return a size with the digits that it carries: two in all where the case is outside first order."""
-    if math.isinf(size):
-        return "not proved"
     return f"{float(f'{size:.1e}'):g}" if case.beyond_first_order else f"{size:.2f}"
 
 
@@ -70,9 +67,6 @@ def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:
         lines.append(
             "Where something is open between, more --seconds may find a worse case or prove that there is none."
         )
-    ceilings = {case.ceiling for case in cases if math.isfinite(case.proved) and math.isfinite(case.ceiling)}
-    if ceilings:
-        lines.append(f"Proved among boxes in which no gap anywhere is over {max(ceilings):.3g} mm.")
     rough = [case.corner for case in cases if case.beyond_first_order]
     if rough:
         lines.append(
@@ -109,8 +103,7 @@ def _fits_data(fits: WorstFits) -> dict[str, Any]:
         ],
         "limit_case": {
             "found": case.found,
-            "proved": case.proved if math.isfinite(case.proved) else None,
-            "ceiling": case.ceiling if math.isfinite(case.ceiling) else None,
+            "proved": case.proved,
             "beyond_first_order": case.beyond_first_order,
             "outcomes": case.box.outcomes,
         }

@@ -2,59 +2,66 @@
 
 The frame's place is written by its own optimality conditions: gaps s = g + A u >= 0, forces λ >= 0 in balance
 (Aᵀλ = Aᵀ area), and at every point either no gap or no force, chosen by a binary. Sawn or sanded is a binary for every
-corner of every end, pared or not a binary for every corner of every lap. A pared corner ends within bias ± 3 spread.
+corner of a plain wall's end, pared or not a binary for every corner of every lap. A lapped wall's end counts only by
+its offset, which takes every value between two. A pared corner ends within bias ± 3 spread.
 
-The binaries need a ceiling on every gap, so a bound holds for boxes in which no gap anywhere is over the ceiling. Once
-the bounds of all 32 gaps lie under it, that is no restriction: the errors' ranges are connected and so are the settled
-places over them, starting from the box without errors, so gaps could not come to exceed the ceiling without passing
-through values that the proofs exclude.
+Nothing is assumed of the gaps. One place of the walls is free of overlap whatever the errors are, so the settled frame
+has no more gap volume than that place; linear programmes then tell how wide a gap can be at any point, and these
+ceilings are what the binaries need. Tighter ceilings come from the outline: the same programme with touching or open
+as its only binaries.
 """
 
 from __future__ import annotations
 
 import os
 import sys
-import time
-from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cached_property
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.frame import PLAIN_AT, FloatArray, contact_matrix, free_columns, point_areas
-from assembly.tolerance.making import FRAME_PLACES, PARE
+from assembly.frame import FloatArray, contact_matrix, free_columns, point_areas, squared_row
+from assembly.tolerance.limit_conditions import Conditions, laps_as_pared, smaller_of_two, strayed, touching_or_open
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterator, Sequence
+    from typing import Literal
 
-    from assembly.tolerance.making import Making
+    from numpy.typing import NDArray
+    from scipy.optimize import LinearConstraint, OptimizeResult
 
-# Adds rows to the programme: coefficients by kind of variable, and what their sum may be at least and at most.
-Condition = Callable[[dict[str, FloatArray], FloatArray | float, FloatArray | float], None]
-BETTER = 1e-4  # mm: by how much a case must beat the one found to be worth proving
+    from assembly.tolerance.limit_errors import Errors
+
+_CLEAR = 1e-6  # mm: how far a case that is told keeps from the edge between pared and not pared
+_MARGIN = 1e-6  # added to what a solver calls a bound, as a share and in mm: ten times what it lets a condition slip
+_NEAR = 1e-3  # share by which the outline may miss its own optimum; the bound that is kept does not
+_INFEASIBLE, _SOLVED = 2, 0  # `scipy.optimize.milp` on how it ended
 
 
 @dataclass(frozen=True, slots=True)
-class Proof:
-    """What the programme knows: no errors open the joint by more than `bound`; `errors` beat the search, if any do."""
+class Pattern:
+    """What kind of case it is, corner by corner; with this given, the rest is a linear programme."""
+
+    touch: NDArray[np.bool_]  # (32,) contact points that bear
+    sawn: NDArray[np.bool_]  # (16,) corners of the plain walls' ends where the saw went deeper than the sander
+    pared: NDArray[np.bool_]  # (32,) corners of the laps that were noticed
+
+    def mirrored(self, points: NDArray[np.intp], ends: NDArray[np.intp]) -> Pattern:
+        """Return the pattern with every point and every corner of an end moved to where a mirror takes it."""
+        touch, sawn, pared = (np.empty_like(each) for each in (self.touch, self.sawn, self.pared))
+        touch[points], sawn[ends], pared[points] = self.touch, self.sawn, self.pared
+        return Pattern(touch, sawn, pared)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What one run of the solver tells of a gap: never over `bound`, mm; the kind of case that comes near, if any."""
 
     bound: float
-    errors: FloatArray | None
-
-
-@dataclass(frozen=True, slots=True)
-class _Block:
-    """Where one kind of variable lies in the programme's vector."""
-
-    start: int
-    count: int
-
-    @property
-    def at(self) -> slice:
-        return slice(self.start, self.start + self.count)
+    pattern: Pattern | None = None
 
 
 @contextmanager
@@ -71,201 +78,169 @@ def _quiet() -> Iterator[None]:
         os.close(kept)
 
 
+def free_moves(errors: Errors, glue_up: Literal["as it falls", "squared"]) -> FloatArray:
+    """Return what the walls' free moves do to the gaps: (32, 13), or (32, 12) where the diagonals are made equal."""
+    matrix = contact_matrix(errors.making.frame).reshape(32, 16)[:, free_columns()]
+    if glue_up == "squared":
+        matrix = matrix @ np.linalg.svd(squared_row()[None])[2][1:].T
+    return matrix
+
+
 class LimitProgramme:
-    """The conditions for one frame and workshop; `prove` asks them about one joint."""
+    """The conditions for one frame and workshop, asked about one contact point at a time."""
 
-    def __init__(self, making: Making, ceiling: float) -> None:
-        """Write down what is linear: heights by errors, gaps by heights and moves; `ceiling` bounds every gap, mm."""
-        self.making, self.pare, self.ceiling = making, making.workshop.pare, ceiling
-        self.inputs = [i for i in making.inputs if i.name in FRAME_PLACES]
-        self.draws = sum(i.places for i in making.inputs if i.name == PARE)
-        self.count = sum(i.places for i in self.inputs)
-        bias, limit = (
-            np.concatenate([np.full(i.places, getattr(i, name)) for i in self.inputs]) for name in ("bias", "limit")
-        )
-        self.least, self.most = bias - limit, bias + limit
-        self.matrix = contact_matrix(making.frame).reshape(32, 16)[:, free_columns()]
-        self.areas = point_areas(making.frame)
-        starts = np.cumsum([0, self.count, 32, 32, 32, 32, 13, 32, 32, 32])
-        names = ("error", "end", "sawn", "lap", "pared", "move", "gap", "force", "touch")
-        self.blocks = {name: _Block(int(a), int(b - a)) for name, a, b in zip(names, starts, starts[1:], strict=False)}
-        self.size = int(starts[-1])
-
-    @cached_property
-    def heights(self) -> dict[str, FloatArray]:
-        """What one of each error does to every height: name -> (heights, errors); heights are linear in errors."""
-        at, value = 0, {}
-        for each in self.inputs:
-            rows = np.zeros((each.places, self.count))
-            rows[:, at : at + each.places] = np.eye(each.places)
-            value[each.name], at = rows, at + each.places
-        worked = self.making.worked(value)
-        laps = np.stack([worked.cheek, worked.shoulder], axis=1)
-        return {
-            "sawn": worked.sawn.reshape(32, -1),
-            "sanded": worked.sanded.reshape(32, -1),
-            "lap": laps.reshape(32, -1),
-            "bow": worked.bow.reshape(16, -1),
-            "inside": (worked.inside - worked.thickness[PLAIN_AT][:, None]).reshape(16, -1),
+    def __init__(self, errors: Errors, matrix: FloatArray) -> None:
+        """Write down the conditions for `errors`, with `matrix` (32, moves) what the walls' moves do to the gaps."""
+        self.errors, self.matrix = errors, matrix
+        areas = point_areas(errors.making.frame)
+        self.weights = areas / areas.max()
+        sizes = {
+            "error": errors.count,
+            "offset": 4,
+            "end": 16,
+            "sawn": 16,
+            "lap": 32,
+            "pared": 32,
+            "move": matrix.shape[1],
+            "gap": 32,
+            "force": 32,
+            "touch": 32,
+            "stray": errors.count + 4,
         }
+        starts = np.cumsum([0, *sizes.values()])
+        self.at = {name: slice(int(a), int(b)) for name, (a, b) in zip(sizes, pairwise(starts), strict=True)}
+        self._conditions = Conditions(self.at, int(starts[-1]))
+        smaller_of_two(self._conditions, errors)
+        laps_as_pared(self._conditions, errors)
+        touching_or_open(self._conditions, errors, matrix, self.weights)
+        strayed(self._conditions, errors)
+        self._bound_volume()
+        self._fixed = self._conditions.all
+        self.ceilings = np.full(32, np.inf)
+        self.ceilings = np.array([self._widest(point) for point in range(32)])
 
-    def prove(self, points: Iterable[int], found: float, seconds: float) -> Proof:
-        """Return what is known of the largest gap at any of `points`, given that `found` has been found."""
-        until = time.monotonic() + seconds
-        best, bound, errors = found, found, None
-        waiting = list(points)
-        for left, point in zip(range(len(waiting), 0, -1), waiting, strict=True):
-            share = max(1.0, (until - time.monotonic()) / left)
-            gap, limit, told = self._solve(point, best, share)
-            bound = max(bound, limit)
-            if told is not None and gap > best:
-                best, errors = gap, told
-        return Proof(bound, errors)
-
-    def _solve(self, point: int, found: float, seconds: float) -> tuple[float, float, FloatArray | None]:
-        """Return gap, bound and errors of the programme for one point, told to look only beyond `found`."""
-        from scipy.optimize import Bounds, milp  # noqa: PLC0415 - 0.3 s that a check does without
-
-        cost = np.zeros(self.size)
-        cost[self.blocks["gap"].start + point] = -1
-        least, most = self._bounds
-        least = least.copy()
-        least[self.blocks["gap"].start + point] = found + BETTER
-        with _quiet():
-            told = milp(
-                cost,
-                constraints=self._conditions,
-                bounds=Bounds(least, most),
-                integrality=self._binary,
-                options={"time_limit": seconds, "mip_rel_gap": 1e-4},
-            )
-        if told.status == 2:  # infeasible: no errors open this point beyond what was found
-            return found, found + BETTER, None
-        bound = (
-            -told.mip_dual_bound if told.mip_dual_bound is not None else float(most[self.blocks["gap"].start + point])
-        )
-        if told.x is None:
-            return found, bound, None
-        return -float(told.fun), bound, self._errors(told.x)
-
-    def _errors(self, solution: FloatArray) -> FloatArray:
-        """Return all errors, paring's draws included, that make the solution's faces: each draw is what is left."""
-        errors, lap = solution[self.blocks["error"].at], solution[self.blocks["lap"].at]
-        return np.concatenate([errors, np.tile(lap, self.draws // 32)])
-
-    @cached_property
-    def _binary(self) -> FloatArray:
-        out = np.zeros(self.size)
-        for name in ("sawn", "pared", "touch"):
-            out[self.blocks[name].at] = 1
-        return out
-
-    @cached_property
-    def _reach(self) -> dict[str, tuple[FloatArray, FloatArray]]:
-        """Least and most that every height can be, from the errors' limits."""
-        out = {}
-        for name, rows in self.heights.items():
-            low, high = np.minimum(rows * self.least, rows * self.most), np.maximum(rows * self.least, rows * self.most)
-            out[name] = low.sum(axis=1), high.sum(axis=1)
-        return out
-
-    @property
-    def _pared_least(self) -> float:
-        return min(self.pare.bias - 3 * self.pare.spread, self.pare.notice)
-
-    @property
-    def _pared_most(self) -> float:
-        return self.pare.bias + 3 * self.pare.spread
-
-    @cached_property
-    def _bounds(self) -> tuple[FloatArray, FloatArray]:
-        """Least and most of every variable."""
-        least, most = np.zeros(self.size), np.ones(self.size)
-        reach, block = self._reach, self.blocks
-        least[block["error"].at], most[block["error"].at] = self.least, self.most
-        least[block["end"].at] = np.minimum(reach["sawn"][0], reach["sanded"][0])
-        most[block["end"].at] = np.minimum(reach["sawn"][1], reach["sanded"][1])
-        least[block["lap"].at] = reach["lap"][0]
-        most[block["lap"].at] = reach["lap"][1]
-        if self.draws:
-            least[block["lap"].at] = np.minimum(reach["lap"][0], self._pared_least)
-            most[block["lap"].at] = np.minimum(reach["lap"][1], max(self._pared_most, self.pare.notice))
-        else:
-            most[block["pared"].at] = 0
-        least[block["move"].at], most[block["move"].at] = -np.inf, np.inf
-        most[block["gap"].at] = self.ceiling
-        most[block["force"].at] = self._largest_forces
-        return least, most
-
-    @cached_property
-    def _largest_forces(self) -> FloatArray:
-        """The most that each contact force can be, from balance alone: one small linear programme a point."""
+    def _bound_volume(self) -> None:
+        """Add that the settled frame has no more gap volume than a place that suits the worst of all errors."""
         from scipy.optimize import linprog  # noqa: PLC0415 - 0.3 s that a check does without
 
-        price = self.matrix.T @ self.areas
-        told = [linprog(-row, A_eq=self.matrix.T, b_eq=price, bounds=(0, None), method="highs") for row in np.eye(32)]
-        return np.array([-each.fun for each in told]) * (1 + 1e-9)
+        rules, price = self._conditions, self.matrix.T @ self.weights
+        material = rules.material_most(self.errors)
+        told = linprog(price, A_ub=-self.matrix, b_ub=-material, bounds=(None, None), method="highs")
+        # Moved out on all sides by what the solver let slip, the place is free of overlap to the last digit.
+        slip = max(0.0, float((material - self.matrix @ told.x).max()))
+        most = float(price @ told.x) + slip * self.weights.sum()
+        rules.add({"move": price[None]}, -np.inf, most + _MARGIN)
 
-    @cached_property
-    def _conditions(self) -> list[object]:
-        """Every linear condition of the programme."""
+    def _widest(self, point: int) -> float:
+        """Return a ceiling of one gap by a linear programme: all binaries may lie between."""
+        told = self._solve(self._gap_of(point), *self._conditions.limits, binary=(), seconds=np.inf)
+        return _with_margin(-float(told.fun))
+
+    def _gap_of(self, point: int) -> FloatArray:
+        """Return the cost that makes a gap as wide as can be."""
+        cost = np.zeros(self._conditions.size)
+        cost[self.at["gap"].start + point] = -1
+        return cost
+
+    def _solve(
+        self,
+        cost: FloatArray,
+        least: FloatArray,
+        most: FloatArray,
+        *,
+        binary: Sequence[str],
+        seconds: float,
+        more: Sequence[LinearConstraint] = (),
+    ) -> OptimizeResult:
+        """Return what HiGHS makes of the conditions, with the ceilings as they are and these variables binary."""
+        from scipy.optimize import Bounds, milp  # noqa: PLC0415 - 0.3 s that a check does without
+
+        whole = np.zeros(len(cost))
+        for name in binary:
+            whole[self.at[name]] = 1
+        most = most.copy()
+        most[self.at["gap"]] = np.minimum(most[self.at["gap"]], self.ceilings)
+        told = [*self._fixed, *self._conditions.no_gap_where_touching(self.ceilings), *more]
+        with _quiet():
+            return milp(
+                cost,
+                constraints=told,
+                bounds=Bounds(least, np.maximum(most, least)),
+                integrality=whole,
+                options={"time_limit": seconds, "mip_rel_gap": _NEAR},
+            )
+
+    def outline(self, point: int, found: float, seconds: float) -> Answer:
+        """Return a bound of the gap at `point`, and which points touch there, with faces free to lie between.
+
+        Only gaps of `found`, mm, or more are looked at. The bound becomes the point's ceiling.
+        """
+        least, most = self._conditions.limits
+        least[self.at["gap"].start + point] = found
+        if found > self.ceilings[point]:
+            return Answer(float(self.ceilings[point]))
+        told = self._solve(self._gap_of(point), least, most, binary=("touch",), seconds=seconds)
+        if told.status == _INFEASIBLE:
+            self.ceilings[point] = found
+        elif told.mip_dual_bound is not None:
+            self.ceilings[point] = min(self.ceilings[point], _with_margin(-told.mip_dual_bound))
+        return Answer(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
+
+    def with_touch(self, point: int, pattern: Pattern, seconds: float) -> Pattern | None:
+        """Return the pattern of the widest gap at `point` among those that touch where `pattern` does."""
+        least, most = self._conditions.limits
+        least[self.at["touch"]] = most[self.at["touch"]] = pattern.touch
+        told = self._solve(self._gap_of(point), least, most, binary=("sawn", "pared"), seconds=seconds)
+        return None if told.x is None else self._pattern(told.x)
+
+    def beyond(self, point: int, gap: float, seconds: float) -> Answer:
+        """Return whether any errors open `point` to `gap` or further: with the pattern that does, or bounded by it.
+
+        The bound is the ceiling where the time was too short to tell.
+        """
+        least, most = self._conditions.limits
+        least[self.at["gap"].start + point] = gap
+        if gap > self.ceilings[point]:
+            return Answer(float(self.ceilings[point]))
+        anything = np.zeros(self._conditions.size)  # any such case will do: finding the widest takes twice the time
+        told = self._solve(anything, least, most, binary=("touch", "sawn", "pared"), seconds=seconds)
+        if told.status == _INFEASIBLE:
+            self.ceilings[point] = gap
+            return Answer(gap)
+        return Answer(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
+
+    def opened(self, point: int, pattern: Pattern) -> float | None:
+        """Return the widest gap at `point` that cases of this pattern have, mm; None if there are none."""
+        told = self._of_pattern(self._gap_of(point), pattern)
+        return -float(told.fun) if told.status == _SOLVED else None
+
+    def gentlest(self, point: int, pattern: Pattern, gap: float) -> FloatArray | None:
+        """Return errors that open `point` to `gap` in a case of this pattern and stray least: the others stay usual."""
+        cost = np.zeros(self._conditions.size)
+        cost[self.at["stray"]] = 1
+        told = self._of_pattern(cost, pattern, {self.at["gap"].start + point: gap - _CLEAR})
+        if told.status != _SOLVED:
+            return None
+        return self.errors.completed(*(told.x[self.at[name]] for name in ("error", "offset", "lap")))
+
+    def _of_pattern(
+        self, cost: FloatArray, pattern: Pattern, at_least: dict[int, float] | None = None
+    ) -> OptimizeResult:
+        """Return what is best among the cases of one pattern, a little off the edge between pared and not."""
         from scipy.optimize import LinearConstraint  # noqa: PLC0415 - 0.3 s that a check does without
-        from scipy.sparse import csr_array, vstack  # noqa: PLC0415
 
-        rows: list[FloatArray] = []
-        lower: list[FloatArray] = []
-        upper: list[FloatArray] = []
+        least, most = self._conditions.limits
+        for name in ("touch", "sawn", "pared"):
+            least[self.at[name]] = most[self.at[name]] = getattr(pattern, name)
+        for variable, value in (at_least or {}).items():
+            least[variable] = value
+        clear = LinearConstraint(*self._conditions.clear_of_notice(self.errors, pattern.pared, _CLEAR))
+        return self._solve(cost, least, most, binary=(), seconds=np.inf, more=[clear])
 
-        def condition(terms: dict[str, FloatArray], low: FloatArray | float, high: FloatArray | float) -> None:
-            count = next(iter(terms.values())).shape[0]
-            row = np.zeros((count, self.size))
-            for name, coefficients in terms.items():
-                row[:, self.blocks[name].at] = coefficients
-            rows.append(csr_array(row))
-            lower.append(np.broadcast_to(low, count))
-            upper.append(np.broadcast_to(high, count))
+    def _pattern(self, solution: FloatArray) -> Pattern:
+        return Pattern(*(solution[self.at[name]] > 0.5 for name in ("touch", "sawn", "pared")))
 
-        self._end_conditions(condition)
-        self._lap_conditions(condition)
-        self._contact_conditions(condition)
-        return [LinearConstraint(vstack(rows), np.concatenate(lower), np.concatenate(upper))]
 
-    def _end_conditions(self, condition: Condition) -> None:
-        """Add that an end is the smaller of sawn and sanded: at most both, at least the one that the binary names."""
-        one, h, reach = np.eye(32), self.heights, self._reach
-        for tool, other, sign in (("sawn", "sanded", 1.0), ("sanded", "sawn", -1.0)):
-            spare = np.maximum(reach[tool][1] - np.minimum(reach[tool][0], reach[other][0]), 0.0)
-            condition({"end": one, "error": -h[tool]}, -np.inf, 0.0)
-            # end >= tool - spare where the binary names the other: `sawn` is 1 for sanded, 0 for sawn
-            condition({"end": one, "error": -h[tool], "sawn": sign * np.diag(spare)}, -spare * (sign < 0), np.inf)
-
-    def _lap_conditions(self, condition: Condition) -> None:
-        """Add that a lap is not noticed and as cut, or noticed and pared to within the draws' limits."""
-        one, h, (low, high) = np.eye(32), self.heights["lap"], self._reach["lap"]
-        if not self.draws:
-            condition({"lap": one, "error": -h}, 0.0, 0.0)
-            return
-        notice, spare = self.pare.notice, np.maximum(high - np.minimum(low, self._pared_least), 0.0)
-        condition({"lap": one, "error": -h}, -np.inf, 0.0)
-        condition({"lap": one, "error": -h, "pared": np.diag(spare)}, 0.0, np.inf)
-        condition({"error": h, "pared": -np.diag(np.maximum(high - notice, 0.0))}, -np.inf, notice)
-        condition({"error": h, "pared": -np.diag(np.maximum(notice - low, 0.0))}, np.minimum(low, notice), np.inf)
-        condition(
-            {"lap": one, "pared": one * max(notice - self._pared_most, 0.0)}, -np.inf, max(notice, self._pared_most)
-        )
-        floor = np.minimum(low, self._pared_least)
-        condition({"lap": one, "pared": -np.diag(self._pared_least - floor)}, floor, np.inf)
-
-    def _contact_conditions(self, condition: Condition) -> None:
-        """Add gaps from heights and moves, forces in balance, and a gap or a force but not both."""
-        one, block = np.eye(32), np.zeros((4, 2, 4, 8, 4))
-        for corner in range(4):
-            block[corner, 0, :, corner] = np.eye(4)
-            block[corner, 1, :, 4 + corner] = 0.25
-        ends = block.reshape(32, 32)
-        stock = np.stack([self.heights[name].reshape(4, 4, -1) for name in ("bow", "inside")], axis=1).reshape(32, -1)
-        condition({"gap": one, "lap": one, "end": ends, "error": stock, "move": -self.matrix}, 0.0, 0.0)
-        price = self.matrix.T @ self.areas
-        condition({"force": self.matrix.T}, price, price)
-        condition({"gap": one, "touch": one * self.ceiling}, -np.inf, self.ceiling)
-        condition({"force": one, "touch": -np.diag(self._largest_forces)}, -np.inf, 0.0)
+def _with_margin(bound: float) -> float:
+    """Return a bound that holds whatever the solver's tolerances let slip."""
+    return max(bound, 0.0) * (1 + _MARGIN) + _MARGIN

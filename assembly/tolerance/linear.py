@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 ENOUGH = 0.9  # share of variance below which an outcome is not a sum of errors
 TAILS = (0.025, 0.975)
+STILL = 1e-9  # mm, radians or a share; an outcome that varies less does not vary
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,9 +96,11 @@ def _linear_part(
     spare = y.size - fitted.size
     error = np.sqrt(left / spare * inverse)
     certain = np.sqrt(np.maximum(fitted**2 - error**2, 0.0))[1:]
-    sd = float(y.std(ddof=1))
-    rss, mean = float(np.sqrt((certain**2).sum())), float(y.mean())
+    mean, sd = float(y.mean()), float(y.std(ddof=1))
     low, high = np.quantile(y, TAILS)
+    if sd <= STILL * max(1.0, abs(mean)):  # what is left is the last digits of sums
+        certain, sd, low, high = np.zeros_like(certain), 0.0, mean, mean
+    rss = float(np.sqrt((certain**2).sum()))
     return LinearPart(
         mean=mean,
         worst_case=sum(float((size * each.limit).sum()) for each, size in _sizes(inputs, certain)),

@@ -3,37 +3,39 @@
 Every place's error may lie anywhere within bias ± limit, on its own (levels collapsed, cuts independent). The frame
 settles by plain weights, so that of places with equal gap volume the worst for the joint counts.
 
-search : sampled boxes, each improved one error at a time until no single error at a limit opens the joint further
-proof  : a mixed-integer programme (`assembly.tolerance.limit_programme`); its bound says that no errors do worse
+pattern : what kind of case it is: which points touch, which corners were sawn deeper than sanded, which were pared
+search  : patterns of the worst sampled boxes and of the programme's outline, each opened as far as it goes
+proof   : a mixed-integer programme (`assembly.tolerance.limit_programme`) is asked for a wider gap until there is none
 """
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
+import time
+from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from assembly.errors import InputError
-from assembly.frame import CORNERS, contact_matrix, free_columns, point_areas
-from assembly.made import SettledBox
-from assembly.tolerance.check import TIE, BoxModel
-from assembly.tolerance.limit_programme import LimitProgramme
-from assembly.tolerance.making import FRAME_PLACES, PARE, beyond_first_order
-from assembly.tolerance.outcomes import frame_outcomes
-from assembly.tolerance.sampling import BLOCK, draw_block, values
+from assembly.frame import CORNERS, point_areas
+from assembly.tolerance.check import BoxModel
+from assembly.tolerance.limit_errors import Errors
+from assembly.tolerance.limit_mirrors import Mirrors, end_order, mirrors
+from assembly.tolerance.limit_programme import LimitProgramme, Pattern, free_moves
+from assembly.tolerance.limit_starts import SampledPatterns, settled_worst, worst_place
+from assembly.tolerance.making import beyond_first_order
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from assembly.design import Design
     from assembly.frame import FloatArray
-    from assembly.tolerance.sampling import Input
+    from assembly.made import MadeFaces, SettledBox
     from assembly.workshop import Workshop
 
-STARTS = 40  # sampled boxes that the search starts from
-CEILING = 4.0  # the proof looks at gaps up to so many times the largest found
+BETTER = 1e-4  # mm: by how much a case must beat the one found to be worth proving
+_SAME = 1e-6  # mm: cases nearer to each other than this are one
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,44 +44,51 @@ class LimitCase:
 
     corner: str
     found: float  # largest gap at the joint that the errors of `box` give, mm
-    proved: float  # no errors within the limits give more than this, mm; inf where that was not reached
+    proved: float  # no errors within the limits give more than this, mm
     box: SettledBox
     beyond_first_order: bool  # the box has faces outside what the model's first order holds for
-    ceiling: float = math.inf  # the proof covers boxes in which no gap anywhere is over this, mm
 
 
-class Errors:
-    """The errors of the frame as one vector: every place of every input that can move a gap, and paring's draws."""
+@dataclass(slots=True)
+class Known:
+    """What is known so far of a contact point and of those that mirror it."""
 
-    def __init__(self, model: BoxModel) -> None:
-        """Lay out the places of `model`, with the least and the most that each may be."""
-        self._model = model
-        self.inputs: Sequence[Input] = [i for i in model.making.inputs if i.name in FRAME_PLACES or i.name == PARE]
-        self.starts = np.cumsum([0, *(i.places for i in self.inputs)])
-        bias, limit = (
-            np.concatenate([np.full(i.places, getattr(i, name)) for i in self.inputs]) for name in ("bias", "limit")
-        )
-        self.least, self.most = bias - limit, bias + limit
-
-    def values(self, errors: FloatArray) -> dict[str, FloatArray]:
-        """Return the inputs' values (places, boxes) for many boxes' errors (boxes, all places)."""
-        columns = np.ascontiguousarray(errors.T)
-        return {i.name: columns[a:b] for i, a, b in zip(self.inputs, self.starts, self.starts[1:], strict=False)}
-
-    def vector(self, value: dict[str, FloatArray]) -> FloatArray:
-        """Return the errors (boxes, all places) of the inputs' values, brought within the limits."""
-        boxes = max(array.shape[-1] for array in value.values())
-        rows = [np.broadcast_to(value[i.name], (i.places, boxes)) for i in self.inputs]
-        return np.clip(np.concatenate(rows).T, self.least, self.most)
+    point: int
+    bound: float
+    gap: float = -1.0
+    pattern: Pattern | None = None
+    outlined: bool = field(default=False)
 
 
 class Worst:
-    """Search and proof of the limit cases of one design in one workshop."""
+    """Search and proof of the limit cases of one design in one workshop; what one joint tells serves the others."""
 
     def __init__(self, design: Design, workshop: Workshop) -> None:
         """Prepare for `design` made in `workshop`."""
         self.model = BoxModel(design, workshop)
-        self.errors = Errors(self.model)
+        self.errors = Errors(self.model.making)
+        self._starts = SampledPatterns(self.model, self.errors)
+        self._known: dict[int, Known] = {}
+
+    @cached_property
+    def programme(self) -> LimitProgramme:
+        """The conditions of every case."""
+        return LimitProgramme(self.errors, free_moves(self.errors, self.model.design.glue_up))
+
+    @cached_property
+    def mirrors(self) -> Mirrors:
+        """Which points open alike."""
+        return mirrors(self.errors, self.programme.matrix, point_areas(self.model.frame))
+
+    @property
+    def known(self) -> tuple[Known, ...]:
+        """What is known so far, point by point."""
+        return tuple(self._known.values())
+
+    def like(self, corner: str) -> str:
+        """Return the first joint that opens just like one of the joints: what is known of it serves the other."""
+        at = CORNERS.index(corner)
+        return CORNERS[int(self.mirrors.first[8 * at : 8 * at + 8].min()) // 8]
 
     def cases(
         self,
@@ -91,6 +100,8 @@ class Worst:
     ) -> list[LimitCase]:
         """Return the limit case of each joint, spending about `seconds` on each proof.
 
+        `progress` is told how many contact points of all joints are done with, and how many there are.
+
         Raises
         ------
         InputError
@@ -100,106 +111,113 @@ class Worst:
             if corner not in CORNERS:
                 msg = f"joint: got {corner!r}, must be one of {', '.join(CORNERS)}"
                 raise InputError(msg)
-        searched = [self._search(CORNERS.index(corner), seed) for corner in corners]
-        ceiling = CEILING * max(1.0, *(found for _, found in searched))
-        programme = LimitProgramme(self.model.making, ceiling)
         out = []
-        for corner, (errors, found) in zip(corners, searched, strict=True):
-            out.append(self._case(programme, corner, errors, found, seconds))
-            if progress:
-                progress(len(out), len(corners))
+        for number, corner in enumerate(corners):
+
+            def told(done: int, before: int = 8 * number) -> None:
+                if progress:
+                    progress(before + done, 8 * len(corners))
+
+            out.append(self._case(CORNERS.index(corner), seed, time.monotonic() + seconds, told))
         return out
 
-    def _case(
-        self, programme: LimitProgramme, corner: str, errors: FloatArray, found: float, seconds: float
-    ) -> LimitCase:
-        """Return one joint's limit case: the search's errors, or the programme's where those do worse."""
-        at = CORNERS.index(corner)
-        proof = programme.prove(range(8 * at, 8 * at + 8), found, seconds)
-        if proof.errors is not None and self._worst_place(proof.errors, at)[1] > found:
-            errors = proof.errors
-        proved = proof.bound if proof.bound < programme.ceiling * (1 - 1e-6) else math.inf  # the ceiling proves nothing
-        return self._told(corner, errors, proved, programme.ceiling)
+    def _case(self, corner: int, seed: int, until: float, told: Callable[[int], None]) -> LimitCase:
+        """Return one joint's limit case, as far as it is known at the time `until`."""
+        points, alike = np.unique(self.mirrors.first[8 * corner : 8 * corner + 8], return_counts=True)
+        share = dict(zip(points, alike / 2, strict=True))  # of the work: half is the search, half the proof
+        done = 0.0
+        known = []
+        for point in points:
+            known.append(self._searched(int(point), seed, until))
+            done += share[point]
+            told(int(done))
+        errors, found = self._widest(corner, known)
+        for each in sorted(known, key=lambda known: known.bound):
+            errors, found = self._proved(corner, known, each, (errors, found), until)
+            done += share[each.point]
+            told(int(done))
+        return self._told(corner, errors, max(each.bound for each in known))
 
-    def _search(self, corner: int, seed: int) -> tuple[FloatArray, float]:
-        """Return the errors that open `corner` most, improved from the worst sampled boxes, and its gap."""
-        draws = draw_block(self.model.inputs, BLOCK, seed=seed, block=0)
-        value = values(self.model.inputs, draws)
-        opened = self._opened(value, corner)
-        starts = self.errors.vector(value)[np.argsort(opened)[-STARTS:]]
-        improved = [self._improved(start, corner) for start in starts]
-        told = [self._worst_place(errors, corner)[1] for errors in improved]
-        best = int(np.argmax(told))
-        return improved[best], told[best]
+    def _searched(self, point: int, seed: int, until: float) -> Known:
+        """Return what sampled boxes and the outline tell of one point; the outline only if there is time."""
+        known = self._known.get(point)
+        if known is None:
+            known = self._known[point] = Known(point, float(self.programme.ceilings[point]))
+            for pattern in self._starts.patterns(point, seed):
+                self._try(known, pattern)
+        left = until - time.monotonic()
+        if left > 0 and not known.outlined:
+            answer = self.programme.outline(point, max(known.gap, 0.0), left)
+            self._bounded(known, answer.bound)
+            known.outlined = True
+            self._try_touch(known, answer.pattern, until)
+        return known
 
-    def _opened(self, value: dict[str, FloatArray], corner: int) -> FloatArray:
-        """Return the gap of a corner for every box: (boxes,)."""
-        _, gaps, _ = self.model.settle({TIE.name: np.full((1, 1), TIE.bias), **value})
-        return np.asarray(gaps[corner].max(axis=(0, 1)))
+    def _proved(
+        self, corner: int, all_known: list[Known], known: Known, best: tuple[FloatArray, float], until: float
+    ) -> tuple[FloatArray, float]:
+        """Return the worst case known of the joint after asking one point for a worse one until there is none."""
+        errors, found = best
+        better = BETTER
+        while known.bound > found + better + _SAME and (left := until - time.monotonic()) > 0:
+            answer = self.programme.beyond(known.point, found + better, left)
+            self._bounded(known, answer.bound)
+            if answer.pattern is None:
+                break
+            self._try(known, answer.pattern)
+            self._try_touch(known, answer.pattern, until)
+            errors, wider = self._widest(corner, all_known)
+            better = BETTER if wider > found else 10 * better  # no wider: a case by the solver's tolerances only
+            found = max(found, wider)
+        return errors, found
 
-    def _improved(self, errors: FloatArray, corner: int) -> FloatArray:
-        """Return `errors` after moving single errors to a limit for as long as that opens the corner further."""
-        count = len(errors)
-        best = float(self._opened(self.errors.values(errors[None]), corner)[0])
-        while True:
-            trials = np.repeat(errors[None], 2 * count, axis=0)
-            places = np.arange(count)
-            trials[places, places], trials[count + places, places] = self.errors.least, self.errors.most
-            opened = self._opened(self.errors.values(trials), corner)
-            gains = opened.reshape(2, count).max(axis=0) - best
-            # Take every error that helps alone; if together they do not, only the best of them.
-            target = np.where(opened[:count] > opened[count:], self.errors.least, self.errors.most)
-            together = np.where(gains > 1e-9, target, errors)
-            after = float(self._opened(self.errors.values(together[None]), corner)[0])
-            alone = trials[int(np.argmax(opened))]
-            errors_next, gap_next = (together, after) if after > opened.max() else (alone, float(opened.max()))
-            if gap_next <= best + 1e-9:
-                return errors
-            errors, best = errors_next, gap_next
+    def _bounded(self, known: Known, bound: float) -> None:
+        """Keep a bound of a point for all that mirror it."""
+        known.bound = min(known.bound, bound)
+        alike = self.mirrors.first == known.point
+        self.programme.ceilings[alike] = np.minimum(self.programme.ceilings[alike], known.bound)
 
-    def _worst_place(self, errors: FloatArray, corner: int) -> tuple[FloatArray, float]:
-        """Return the moves (13,) and gap at `corner` of the worst place among those of least gap volume."""
-        from scipy.optimize import linprog  # noqa: PLC0415 - 0.3 s that a check does without
+    def _try(self, known: Known, pattern: Pattern | None) -> None:
+        """Keep `pattern` if it opens the point further than what is known."""
+        gap = self.programme.opened(known.point, pattern) if pattern else None
+        if gap is not None and gap > known.gap:
+            known.gap, known.pattern = gap, pattern
 
-        before = self.model.making.faces(self.errors.values(errors[None])).gaps()[:, 0]
-        matrix, areas = (
-            contact_matrix(self.model.frame).reshape(32, 16)[:, free_columns()],
-            point_areas(self.model.frame),
-        )
-        volume = linprog(matrix.T @ areas, A_ub=-matrix, b_ub=before, bounds=(None, None), method="highs").fun
-        rows = np.vstack([-matrix, matrix.T @ areas])
-        bounds = np.append(before, volume + 1e-9 * areas.sum())
-        best: tuple[FloatArray, float] = (np.zeros(13), -1.0)
-        for point in range(8 * corner, 8 * corner + 8):
-            told = linprog(-matrix[point], A_ub=rows, b_ub=bounds, bounds=(None, None), method="highs")
-            gap = float(before[point] + matrix[point] @ told.x)
-            if gap > best[1]:
-                best = told.x, gap
+    def _try_touch(self, known: Known, pattern: Pattern | None, until: float) -> None:
+        """Keep the best pattern that touches where `pattern` does, if it opens the point further than what is known."""
+        left = until - time.monotonic()
+        if pattern and left > 0:
+            self._try(known, self.programme.with_touch(known.point, pattern, left))
+
+    def _widest(self, corner: int, known: Sequence[Known]) -> tuple[FloatArray, float]:
+        """Return the errors that open a joint most, of the patterns known of its points, and the gap they give.
+
+        The gap is settled anew from the errors by a general solver, so the programme is not taken at its word.
+        """
+        best = self.errors.usual, worst_place(self.model, self._faces(self.errors.usual), corner)[1]
+        points = range(8 * corner, 8 * corner + 8)
+        for each in sorted(known, key=lambda known: -known.gap):
+            if each.pattern is None or each.gap < best[1]:
+                continue
+            point = next(point for point in points if self.mirrors.first[point] == each.point)
+            order = self.mirrors.towards(point)
+            pattern = each.pattern.mirrored(order, end_order(order))
+            errors = self.programme.gentlest(point, pattern, each.gap)
+            if errors is not None and (gap := worst_place(self.model, self._faces(errors), corner)[1]) > best[1]:
+                best = errors, gap
         return best
 
-    def _told(self, corner: str, errors: FloatArray, proved: float, ceiling: float) -> LimitCase:
+    def _told(self, corner: int, errors: FloatArray, proved: float) -> LimitCase:
         """Return the limit case that these errors make."""
-        frame = self.model.frame
-        faces = self.model.making.faces(self.errors.values(errors[None]))
-        moves, found = self._worst_place(errors, CORNERS.index(corner))
-        poses = np.zeros(16)
-        poses[free_columns()] = moves
-        gaps = np.maximum(faces.gaps()[:, 0] + contact_matrix(frame).reshape(32, 16) @ poses, 0).reshape(4, 2, 4)
-        told = frame_outcomes(
-            frame, faces, gaps[..., None], poses.reshape(4, 4, 1), glue_limit=self.model.design.glue_limit
-        )
+        found, box = settled_worst(self.model, self._faces(errors), corner)
         return LimitCase(
-            corner=corner,
+            corner=CORNERS[corner],
             found=found,
             proved=max(proved, found),
-            ceiling=ceiling,
-            beyond_first_order=bool(beyond_first_order(frame, faces)[0]),
-            box=SettledBox(
-                frame=frame,
-                faces=faces.box(0),
-                gaps=gaps,
-                poses=poses.reshape(4, 4),
-                outcomes={name: float(row[0]) for name, row in told.items()},
-                index=-1,
-            ),
+            beyond_first_order=bool(beyond_first_order(self.model.frame, self._faces(errors))[0]),
+            box=box,
         )
+
+    def _faces(self, errors: FloatArray) -> MadeFaces:
+        """Return the faces of the one box that has these errors."""
+        return self.model.making.faces(self.errors.values(errors[None]))
