@@ -138,10 +138,11 @@ class Stem(Record):
     name: Text = Field(min_length=1, max_length=40, description="what it is")
     diameter: Hole = Field(description="diameter where it passes lid and plaque, mm")
     length: Millimetres = Field(description="length above the lid's underside, mm")
+    soldered: bool = Field(default=False, description="whether makers solder its wires; then the making warns of it")
 
 
 class Plaque(Record):
-    """The acrylic plaque: cut flat by laser, bent on a hot line, one leg on the lid and one standing."""
+    """The acrylic plaque: cut flat, bent on a hot line, one leg on the lid and one standing."""
 
     thickness: float = Field(ge=1, le=10, description="sheet thickness, mm")
     width: float = Field(ge=10, le=1000, description="size along the bend line, mm")
@@ -168,6 +169,10 @@ class Plaque(Record):
     )
     stem_to_bend: Millimetres = Field(description="stem hole's centre to the outside of the standing leg, mm")
     screw: Screw = Field(description="the two screws that hold the plaque on the lid")
+    cut: Literal["laser", "by hand"] = Field(
+        default="laser",
+        description="cut by laser, or scored, snapped and drilled by hand; the workshop's `laser` rows tell its errors",
+    )
     wording: str = Field(
         default="", max_length=60, pattern=r"^[^\x00-\x1f\x7f]*$", description="what is engraved on the standing leg"
     )

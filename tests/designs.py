@@ -13,7 +13,8 @@ SCREWS = (  # diameter, head, clearance hole, pilot hole; mm
 
 
 def between(draw, low, high):
-    """Draw a size between two others, on a grid of 0.1 mm inside them."""
+    """Draw a size between two others, on a grid of 0.1 mm inside them; rounding may have put `high` under `low`."""
+    high = max(low, high)
     return min(max(round(draw(st.floats(low, high)), 1), low), high)
 
 

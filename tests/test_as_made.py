@@ -17,10 +17,11 @@ from assembly.solids.meshes import box_arrays
 from assembly.solids.walls import contact_vertices, separations
 from assembly.tolerance.check import sampled_box
 from viewer.as_made import AsMade, as_made, contacts_of, magnified, most_times
-from viewer.bench import carved, step_scene
+from viewer.bench import step_scene
 from viewer.jobs_view import Asked, pictured, size_of
 from viewer.joints import LIFT
 from viewer.scene import Telling, extent_of, scene
+from viewer.timber import worked
 
 
 @pytest.fixture(scope="module")
@@ -181,7 +182,7 @@ def test_waste_and_made_part_make_up_the_uncut_timber(design):
     order = making_order(design, maker(design, "frost_watch", None, ()))
     for block in order.uncut:
         off = [waste for step in order.steps for waste in step.removed if waste.part == block.part]
-        vertices, triangles, _ = carved(block, off)
+        vertices, triangles, _ = worked(block, off)
         corners = vertices[triangles]
         volume = np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])).sum() / 6
         assert volume + sum(waste.volume for waste in off) == pytest.approx(block.volume, rel=1e-9)
@@ -192,7 +193,7 @@ def test_edges_of_a_lapped_block_are_those_of_its_l_shape():
 
     block = Block(part="a", name="uncut", low=(0, 0, 0), high=(10, 4, 3))
     off = Block(part="a", name="waste", low=(8, 0, 2), high=(10, 4, 3))
-    edges = carved(block, [off])[2]
+    edges = worked(block, [off])[2]
     assert np.linalg.norm(edges[:, 1] - edges[:, 0], axis=1).sum() == pytest.approx(2 * 2 * (10 + 3) + 6 * 4)
 
 
@@ -204,7 +205,7 @@ def test_every_step_of_the_making_is_shown_and_its_lines_lie_on_the_timber(desig
         assert {part.name for part in found.parts} == set(step.parts)
         assert found.title == f"{design.name}, step {step.number} of {len(order.steps)}: {step.stage}"
         fresh = sum(np.linalg.norm(s.ends[:, 1] - s.ends[:, 0], axis=1).sum() for s in found.strokes if s.fresh)
-        assert fresh == pytest.approx(sum(line.length for line in step.lines)), step.words
+        assert fresh == pytest.approx(sum(line.length for line in step.drawn)), step.words
     with pytest.raises(InputError) as error:
         step_scene(order, 0, arrays, design.name, 0.2)
     assert str(error.value) == f"step: got 0, must be from 1 to {len(order.steps)}"

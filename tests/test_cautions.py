@@ -13,10 +13,10 @@ from assembly.tables import rows
 from tests.boxes import still_workshop
 from tests.designs import designs
 
-HARMLESS = {"pencil", "pencil and rule", "hands"}  # common practice, no source
+HARMLESS = {"pencil", "pencil and rule", "felt pen and rule", "hands"}  # common practice, no source
 
 
-def test_only_pencil_rule_and_hands_go_without_a_caution():
+def test_only_pencil_pen_rule_and_hands_go_without_a_caution():
     assert {tool for tool in TOOLS if not tool_cautions(tool)} == HARMLESS
 
 
@@ -98,3 +98,36 @@ def test_the_stem_s_step_warns_of_voltage_and_of_soldering_where_it_is_asked_for
     assert at_stem(("soldering",)) == ["low voltage", "soldering", "soldering"]
     with pytest.raises(InputError, match="got operation 'welding'"):
         making_order(design, workshop, also=("welding",))
+
+
+def test_every_caution_is_told_by_a_step_that_does_what_it_warns_of():
+    """Over a laser-cut and a hand-cut plaque, soldered and not: no row of the table stands idle."""
+    workshop, told = read_workshop("new_to_tools"), {}
+    for changes in ((), ('plaque.cut="by hand"', "stem.soldered=true", 'lid_holes="marked through"')):
+        for step in making_order(read_design("frost_watch", changes), workshop).steps:
+            for caution in step.cautions:
+                told.setdefault(caution.operation, set()).add((step.tool, step.operation))
+    assert set(told) | {"first"} == {row["operation"] for row in rows("cautions")}
+    assert told["craft knife"] == {("craft knife and safety rule", "score")}
+    assert told["drill acrylic"] == {("drill", "drill")}
+    assert told["soldering"] == told["low voltage"] == {("hands", "stem")}
+    assert told["laser"] == {("laser cutter", "laser")}
+    assert told["hot bend"] == {("line bender", "bend")}
+
+
+def test_a_hand_cut_plaque_is_backed_clamped_and_drilled_with_its_own_cautions():
+    made = making_order(read_design("frost_watch", ('plaque.cut="by hand"',)), read_workshop("new_to_tools"))
+    steps = [step for step in made.steps if step.stage == "plaque"]
+    assert [step.operation for step in steps] == ["plaque outline", "score", "drill", "bend line", "bend"]
+    drilling = steps[2]
+    assert "Back the sheet with scrap wood, clamp both" in drilling.words
+    assert [c.operation for c in drilling.cautions] == ["drill", "drill", "drill acrylic", "drill acrylic"]
+    assert {hole.name for hole in drilling.drilled} == {"stem hole", "plaque screw hole 1", "plaque screw hole 2"}
+    assert not any(step.tool == "laser cutter" for step in made.steps)
+
+
+def test_soldering_is_warned_of_only_where_the_design_says_so():
+    workshop = read_workshop("new_to_tools")
+    for changes, warned in (((), False), (("stem.soldered=true",), True)):
+        steps = making_order(read_design("frost_watch", changes), workshop).steps
+        assert any(c.operation == "soldering" for step in steps for c in step.cautions) is warned

@@ -21,6 +21,7 @@ from viewer import picture, tints
 from viewer.lettering import em_of, font, note_size
 from viewer.picture import possible_windows, write_picture
 from viewer.scene import Telling, scene
+from viewer.seen import seen
 from viewer.sheet import planned
 
 ROOT = Path(__file__).parent.parent
@@ -31,10 +32,27 @@ DRAW = """
 import pickle, sys
 import numpy as np
 from viewer.drawing import draw
-scene, view = pickle.load(sys.stdin.buffer)
-white, clear = draw(scene, view, transparent=False), draw(scene, view, transparent=True)
-np.savez(sys.argv[1], white=white.colours, clear=clear.colours, marks=white.marks)
+asked = pickle.load(sys.stdin.buffer)
+np.savez(sys.argv[1], **{name: draw(*rest, transparent=name == "clear") for name, *rest in asked})
 """
+
+
+def drawings(file, *asked):
+    """Return drawings by name: of scenes in views, drawn in a child; the one named "clear" on a clear ground."""
+    done = subprocess.run(  # our own interpreter
+        [sys.executable, "-c", DRAW, str(file)],
+        input=pickle.dumps(asked),
+        env={
+            **os.environ,
+            "PYTHONPATH": str(ROOT),
+            "VTK_DEFAULT_OPENGL_WINDOW": possible_windows()[0],
+            "DISPLAY": "",
+        },
+        capture_output=True,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr.decode()
+    return dict(np.load(file))
 
 
 def opened(file):
@@ -53,17 +71,9 @@ def shown():
 @pytest.fixture(scope="module")
 def drawn(shown, tmp_path_factory):
     """Return the drawing alone, without labels, on both grounds."""
+    view = planned(shown, SIZE).view
     file = tmp_path_factory.mktemp("drawn") / "drawn.npz"
-    window = possible_windows()[0]
-    done = subprocess.run(  # our own interpreter
-        [sys.executable, "-c", DRAW, str(file)],
-        input=pickle.dumps((shown, planned(shown, SIZE).view)),
-        env={**os.environ, "PYTHONPATH": str(ROOT), "VTK_DEFAULT_OPENGL_WINDOW": window, "DISPLAY": ""},
-        capture_output=True,
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr.decode()
-    return dict(np.load(file))
+    return drawings(file, ("white", shown, view), ("clear", shown, view)) | {"marks": seen(shown, view)}
 
 
 @pytest.fixture(scope="module")
@@ -90,14 +100,14 @@ def test_what_is_seen_of_a_joint_lies_on_its_faces(shown, drawn):
     view = planned(shown, SIZE).view
     for index, joint in enumerate(shown.joints):
         y, x = np.nonzero(drawn["marks"] == len(shown.parts) + index + 1)
-        seen = np.column_stack([x, y]) + 0.5
-        beyond = np.full(len(seen), np.inf)
+        places = np.column_stack([x, y]) + 0.5
+        beyond = np.full(len(places), np.inf)
         for patch in joint.patches:
             corners = view.pixels(shown.placed(patch.part, patch.face))
             sides = np.roll(corners, -1, axis=0) - corners
             outward = np.column_stack([sides[:, 1], -sides[:, 0]]) / np.linalg.norm(sides, axis=1, keepdims=True)
             turn = np.sign(sides[0, 0] * sides[1, 1] - sides[0, 1] * sides[1, 0])
-            beyond = np.minimum(beyond, ((seen[:, None] - corners) * outward * turn).sum(axis=2).max(axis=1))
+            beyond = np.minimum(beyond, ((places[:, None] - corners) * outward * turn).sum(axis=2).max(axis=1))
         assert beyond.max() <= 1.5, joint.name
 
 
@@ -131,13 +141,13 @@ def test_timber_is_lit_as_the_tints_say(shown, drawn):
 
 @pytest.mark.parametrize("reader", READERS)
 def test_measured_every_joint_s_ink_stands_out_from_the_timber_three_to_one(shown, drawn, reader):
-    seen = READERS[reader]
-    faces = seen(np.array(list(timber(shown, drawn).values())))
+    read = READERS[reader]
+    faces = read(np.array(list(timber(shown, drawn).values())))
     for index, joint in enumerate(shown.joints):
         mark = drawn["marks"] == len(shown.parts) + index + 1
         pixels = drawn["white"][mark][:, :3] / 255
         ink = pixels[np.argsort(pixels.sum(axis=1))[: max(5, len(pixels) // 10)]].mean(axis=0)
-        assert tints.contrast(seen(ink), faces).min() >= 3, joint.name
+        assert tints.contrast(read(ink), faces).min() >= 3, joint.name
 
 
 @pytest.mark.parametrize("reader", READERS)
@@ -257,8 +267,8 @@ def test_an_unknown_ground_is_refused(tmp_path):
 def test_a_picture_too_narrow_for_its_labels_is_refused_and_leaves_nothing(tmp_path):
     said = message(InputError, tmp_path / "box.png", size=(600, 1200))
     need = int(said.split("at least ")[1].split()[0])
-    assert said == f"size: 600 × 1200 is too narrow for its labels; make it at least {need} wide or less high"
-    assert need >= 44 * 30
+    assert said == f"size: 600 × 1200 is too narrow for its words; make it at least {need} wide or less high"
+    assert need >= 20 * 30
     assert planned(scene(parts(), graded(), 0.2, 1.0), (need, 1200)).size == (need, 1200)
     assert not list(tmp_path.iterdir())
 
@@ -323,3 +333,20 @@ def test_a_screen_that_is_not_there_is_not_asked_for(tmp_path, monkeypatch, capf
     write_picture(scene(parts(), graded(), 0.2, 1.0), tmp_path / "box.png", size=(640, 480))
     assert (tmp_path / "box.png").stat().st_size > 10_000
     assert capfd.readouterr() == ("", "")
+
+
+def test_a_turn_is_a_moving_picture_lit_from_the_viewer_s_side(tmp_path):
+    """Half a turn: opposite walls change places, so their timber is as light as before; the words stand still."""
+    file = tmp_path / "turn.gif"
+    write_picture(scene(parts(), None, 0.2, 0.0), file, size=(640, 480), turns=2)
+    with Image.open(file) as image:
+        assert image.n_frames == 2
+        frames = []
+        for frame in range(2):
+            image.seek(frame)
+            frames.append(np.asarray(image.convert("RGB")).astype(float))
+    first, half = frames
+    assert np.abs(first[:40] - half[:40]).mean() < 1  # but for what each frame's few colours make of smooth letters
+    assert (first != half).any()
+    timber = [frame[(frame[..., 0] > frame[..., 2] + 40)] for frame in frames]
+    assert timber[0].mean() == pytest.approx(timber[1].mean(), abs=4)

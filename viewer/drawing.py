@@ -1,7 +1,5 @@
 """A scene drawn by PyVista off screen, to pixels; letters are no concern of this module.
 
-mark : the number of what is seen at a pixel: 0 nothing, then the parts, then the joints, in the scene's order
-
 Every pixel of the drawing is the mean of four. The ground is white, or transparent by what a white and a black ground
 let through: opacity is 1 - (white - black). Only a child process may load this module (see `viewer.picture`).
 """
@@ -10,7 +8,7 @@ from __future__ import annotations
 
 import pickle
 import sys
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,18 +16,18 @@ import pyvista as pv
 
 from assembly.errors import InputError
 from viewer import tints
+from viewer.lettered import lettered
 from viewer.picture import REFUSED, UNWRITTEN
-from viewer.sheet import lettered, planned
+from viewer.sheet import bare, planned
 from viewer.view import fitted
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
     from PIL import Image
 
-    from viewer.joints import Joint
     from viewer.scene import Scene, ShownPart
     from viewer.sheet import Sheet
-    from viewer.tints import FloatArray, Tint
+    from viewer.tints import FloatArray
     from viewer.view import View
 
 _TURN_MS = 7200  # one turn takes so long
@@ -42,16 +40,8 @@ _FRESH_WIDTH = 1 / 320  # of the lines that are drawn in the step that is shown
 _NEARER = {"grain": 1 / 3000, "ground": 1 / 1600, "ink": 1 / 1100, "edges": 1 / 900}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Drawn:
-    """A drawing: its colours and what is seen where."""
-
-    colours: NDArray[np.uint8]  # (height, width, 4) red, green, blue, opacity; not multiplied by opacity
-    marks: NDArray[np.intp]  # (height, width)
-
-
-def draw(scene: Scene, view: View, *, transparent: bool) -> Drawn:
-    """Return a scene as seen in a view."""
+def draw(scene: Scene, view: View, *, transparent: bool) -> NDArray[np.uint8]:
+    """Return a scene as seen in a view: (height, width, 4) red, green, blue, opacity; not multiplied by opacity."""
     white = _mean(_shot(_lit(scene, view), view, FINE, "white"))
     if not transparent:
         colours = np.dstack([white, np.full(white.shape[:2], 255.0)])
@@ -59,7 +49,7 @@ def draw(scene: Scene, view: View, *, transparent: bool) -> Drawn:
         black = _mean(_shot(_lit(scene, view), view, FINE, "black"))
         opacity = 1 - (white - black).mean(axis=2, keepdims=True) / 255
         colours = np.dstack([np.where(opacity > 0, black / np.maximum(opacity, 1e-6), 0), 255 * opacity])
-    return Drawn(colours=np.clip(np.rint(colours), 0, 255).astype(np.uint8), marks=_marks(scene, view))
+    return np.asarray(np.clip(np.rint(colours), 0, 255), dtype=np.uint8)
 
 
 def _mean(fine: NDArray[np.uint8]) -> FloatArray:
@@ -69,11 +59,17 @@ def _mean(fine: NDArray[np.uint8]) -> FloatArray:
     return np.asarray(blocks.mean(axis=(1, 3)), dtype=np.float64)
 
 
-def _lit(scene: Scene, view: View) -> pv.Plotter:
-    """Return a plotter with the parts under the three lights, their lines, and the patches unlit."""
-    plotter = _plotter(view, FINE)
-    for towards, strength in tints.lights(view.direction.round):
-        light = pv.Light(position=tuple(towards), focal_point=(0, 0, 0), light_type="scene light", intensity=strength)
+def _lit(scene: Scene, view: View, turn: float = 0.0) -> pv.Plotter:
+    """Return a plotter with the parts under the three lights, their lines, and the patches unlit.
+
+    `turn`, degrees, is how far the viewer has gone round the box with the lights.
+    """
+    plotter, a = _plotter(view, FINE), np.radians(turn)
+    round_z = np.array([[np.cos(a), -np.sin(a), 0], [np.sin(a), np.cos(a), 0], [0, 0, 1]])
+    for towards, strength in tints.lights(view.direction.round - turn):
+        light = pv.Light(
+            position=tuple(round_z @ towards), focal_point=(0, 0, 0), light_type="scene light", intensity=strength
+        )
         light.positional = False
         plotter.add_light(light)
     for index, part in enumerate(scene.parts):
@@ -107,28 +103,6 @@ def _add_part(plotter: pv.Plotter, scene: Scene, view: View, index: int, part: S
 def _nearer(view: View, what: str) -> FloatArray:
     """Return how far something is moved to the viewer: (3,), mm."""
     return np.asarray(view.direction.axes[2] * view.size[1] / view.scale * _NEARER[what], dtype=np.float64)
-
-
-def _marks(scene: Scene, view: View) -> NDArray[np.intp]:
-    """Return the number of what is seen at each pixel, drawn flat with the number as its colour."""
-    plotter = _plotter(view, 1)
-    for index, part in enumerate(scene.parts):
-        surface = surface_of(scene.placed(index, part.points), part.triangles)
-        plotter.add_mesh(surface, color=_numbered(index + 1), lighting=False)
-    for index, joint in enumerate(scene.joints):
-        plotter.add_mesh(_faces(scene, view, joint), color=_numbered(len(scene.parts) + index + 1), lighting=False)
-    shot = _shot(plotter, view, 1, "black").astype(np.intp)
-    return np.asarray(shot[..., 0] // 8 + 32 * (shot[..., 1] // 8), dtype=np.intp)
-
-
-def _faces(scene: Scene, view: View, joint: Joint) -> pv.PolyData:
-    faces = np.concatenate([scene.placed(patch.part, patch.ground) for patch in joint.patches])
-    return areas(faces + _nearer(view, "ground"))
-
-
-def _numbered(number: int) -> Tint:
-    """Return a colour from which a number up to 1023 is read back, in steps that rounding can't blur."""
-    return (number % 32 * 8 + 4) / 255, (number // 32 * 8 + 4) / 255, 0.0
 
 
 def _plotter(view: View, fine: int) -> pv.Plotter:
@@ -180,7 +154,8 @@ def turned(sheet: Sheet, turns: int) -> list[Image.Image]:
     first, corners = sheet.scene.direction, sheet.scene.corners()
     middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
     both_ways = np.concatenate([corners, 2 * middle - corners])  # so that every view is about the middle
-    room = np.array([[sheet.margin, sheet.columns.top], [sheet.size[0] - sheet.margin, sheet.columns.bottom]])
+    right = sheet.size[0] - sheet.margin if sheet.close is None else sheet.close.frame[0] - sheet.margin
+    room = np.array([[sheet.margin, sheet.columns.top], [right, sheet.columns.bottom]])
     ways = [replace(first, round=first.round + 360 * turn / turns) for turn in range(turns)]
     views = [fitted(both_ways, way, sheet.size, room) for way in ways]
     scale = min(view.scale for view in views)
@@ -189,10 +164,10 @@ def turned(sheet: Sheet, turns: int) -> list[Image.Image]:
 
 
 def _turned(sheet: Sheet, view: View) -> Image.Image:
-    white = _mean(_shot(_lit(sheet.scene, view), view, FINE, "white"))
+    turn = view.direction.round - sheet.scene.direction.round
+    white = _mean(_shot(_lit(sheet.scene, view, turn), view, FINE, "white"))
     colours = np.dstack([np.clip(np.rint(white), 0, 255), np.full(white.shape[:2], 255)]).astype(np.uint8)
-    bare = replace(sheet, notes=(), view=view)
-    return lettered(bare, colours, np.zeros(colours.shape[:2], dtype=np.intp), transparent=False)
+    return lettered(bare(sheet, view), colours, transparent=False)
 
 
 def main() -> None:
@@ -220,8 +195,9 @@ def _save(pictures: list[Image.Image], path: str) -> None:
 
 
 def _still(sheet: Sheet, *, transparent: bool) -> Image.Image:
-    drawn = draw(sheet.scene, sheet.view, transparent=transparent)
-    return lettered(sheet, drawn.colours, drawn.marks, transparent=transparent)
+    colours = draw(sheet.scene, sheet.view, transparent=transparent)
+    close = None if sheet.close is None else draw(sheet.close.scene, sheet.close.view, transparent=False)
+    return lettered(sheet, colours, close, transparent=transparent)
 
 
 if __name__ == "__main__":

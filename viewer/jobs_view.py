@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 AS_MADE = ("p95", "limit")
 SIZE, TURN_SIZE = "1920x1080", "800x600"
 TURNS = 36  # pictures to one turn
-PROOF_SECONDS = 1.0  # a picture or window shows what was found; `lapwright worst` proves it
+PROOF_SECONDS = 20.0  # for one joint, which takes 3 to 10; a case not proved by then is drawn as it was found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

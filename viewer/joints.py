@@ -26,6 +26,7 @@ WALL_NAMES = tuple(f"{wall} wall" for wall in WALLS)
 PITCH = 1 / 70  # of a pattern, as a share of the room that the exploded parts take up
 LIFT = 1 / 5000  # how far a patch stands off its face, as a share of the same
 _FLAT = 1e-9  # mm; a face with less twist is flat
+_ROUND = [0, 2, 3, 1]  # the contact points of a face, going round
 _PIECES = 8  # pieces of ink to a face's width or height, where the face is twisted
 
 
@@ -51,6 +52,7 @@ class Joint:
     corner: str  # `right-back` for one
     face: str  # cheek or shoulder
     gap: float  # mm
+    gaps: tuple[float, ...]  # mm, at the corners of its face in the order of a patch's
     fit: Fit
     words: str  # word and figure
     worst: bool
@@ -103,6 +105,7 @@ def joints_of(
                     corner=corner_name,
                     face=face_name,
                     gap=gap,
+                    gaps=tuple(settled.gaps[corner, face, _ROUND].tolist()),
                     fit=fit,
                     words=f"{fit.word}, {figure(gap, scale)}",
                     worst=2 * corner + face == int(gaps.argmax()),

@@ -29,6 +29,7 @@ class Columns:
     top: float
     bottom: float
     gap: float
+    right_only: bool = False  # no label stands in the left column
 
     def fits(self, heights: FloatArray) -> bool:
         """Whether labels of these heights fit into one column."""
@@ -75,18 +76,21 @@ def lay_out(anchors: FloatArray, heights: FloatArray, columns: Columns) -> Layou
 
 
 def _sides(anchors: FloatArray, heights: FloatArray, columns: Columns) -> NDArray[np.bool_]:
-    """Return which labels go to the right: the split by x that fills both columns most nearly alike."""
+    """Return which labels go to the right: the split by x that fills both columns most nearly alike, if they fit."""
     order = np.lexsort((anchors[:, 1], anchors[:, 0]))
+    if columns.right_only and columns.fits(heights):
+        return np.ones(len(heights), dtype=np.bool_)
     taken = np.concatenate([[0.0], np.cumsum((heights + columns.gap)[order])])
-    count = int(np.argmin(np.abs(2 * taken - taken[-1])))
+    splits = np.argsort(np.abs(2 * taken - taken[-1]), kind="stable")
+    fitting = (n for n in splits if columns.fits(heights[order[:n]]) and columns.fits(heights[order[n:]]))
+    count = int(next(fitting, -1))
+    if count < 0:
+        need = max(taken[splits[0]], taken[-1] - taken[splits[0]]) - columns.gap
+        room = columns.bottom - columns.top
+        msg = f"the labels need {need:.0f} pixels of height and have {room:.0f}; ask for a wider picture"
+        raise InputError(msg)
     on_right = np.ones(len(heights), dtype=np.bool_)
     on_right[order[:count]] = False
-    for column in (heights[on_right], heights[~on_right]):
-        if not columns.fits(column):
-            need = column.sum() + columns.gap * (len(column) - 1)
-            room = columns.bottom - columns.top
-            msg = f"the labels need {need:.0f} pixels of height and have {room:.0f}; ask for a wider picture"
-            raise InputError(msg)
     return on_right
 
 
@@ -106,40 +110,52 @@ def _column(anchors: FloatArray, heights: FloatArray, x: float, columns: Columns
 def spread(wanted: FloatArray, heights: FloatArray, columns: Columns) -> FloatArray:
     """Return the middles nearest to `wanted` of labels that keep their order, their gap and the column: (n,).
 
-    With the distances to the labels above taken off, what is left is a bounded isotonic regression, whose solution is
-    max over a <= i of min over b >= i of the mean of a…b, cut off at the bounds.
-    Source: Robertson, Wright and Dykstra, Order Restricted Statistical Inference (1988), 1.4.
+    With the distances to the labels above taken off, what is left is a bounded isotonic regression: neighbours that
+    are in the wrong order are pooled at their mean, and the result is cut off at the bounds.
+    Source: Robertson, Wright and Dykstra, Order Restricted Statistical Inference (1988), 1.2 and 1.4.
     """
     if not len(heights):
         return np.empty(0)
     below_first = np.concatenate([[0.0], np.cumsum((heights[1:] + heights[:-1]) / 2 + columns.gap)])
-    free = wanted - below_first
-    sums = np.concatenate([[0.0], np.cumsum(free)])
-    index = np.arange(len(free))
-    counts = index[None, :] - index[:, None] + 1
-    means = np.where(counts > 0, (sums[None, 1:] - sums[:-1, None]) / np.maximum(counts, 1), np.inf)
-    lowest = np.minimum.accumulate(means[:, ::-1], axis=1)[:, ::-1]  # [a, i]: least mean of a…b over b >= i
-    best = np.array([lowest[: i + 1, i].max() for i in index])
     first, last = columns.top + heights[0] / 2, columns.bottom - heights[-1] / 2 - below_first[-1]
+    best = _pooled((wanted - below_first).tolist())
     return np.asarray(np.clip(best, first, last) + below_first, dtype=np.float64)
+
+
+def _pooled(values: list[float]) -> list[float]:
+    """Return the nearest values that never fall: each the mean of the pool it is in."""
+    pools: list[tuple[float, int]] = []  # sum and count
+    for value in values:
+        total, count = value, 1
+        while pools and pools[-1][0] * count >= total * pools[-1][1]:
+            before = pools.pop()
+            total, count = total + before[0], count + before[1]
+        pools.append((total, count))
+    return [total / count for total, count in pools for _ in range(count)]
 
 
 def _first_crossing(ports: FloatArray, anchors: FloatArray) -> tuple[int, int] | None:
     """Return the first two labels whose leaders cross, in the order of their ports."""
-    for i in range(len(ports)):
-        for j in range(i + 1, len(ports)):
-            if leaders_cross(ports[[i, j]], anchors[[i, j]]):
-                return i, j
-    return None
+    crossed = crossings(ports, anchors)
+    if not crossed.any():
+        return None
+    one, two = np.argwhere(np.triu(crossed))[0].tolist()
+    return one, two
+
+
+def crossings(ports: FloatArray, anchors: FloatArray) -> NDArray[np.bool_]:
+    """Return which leaders cross which, (n, n): from (n, 2) ports to (n, 2) anchors; touching ends do not count."""
+    p, a = ports[:, None], anchors[:, None]
+    across = _turn(p, a, ports) * _turn(p, a, anchors) < 0
+    return np.asarray(across & across.T, dtype=np.bool_)
 
 
 def leaders_cross(ports: FloatArray, anchors: FloatArray) -> bool:
     """Whether two leaders, (2, 2) ports and (2, 2) anchors, cross each other; touching ends do not count."""
-    (p, q), (a, b) = ports, anchors
-    return bool(_turn(p, a, q) * _turn(p, a, b) < 0 and _turn(q, b, p) * _turn(q, b, a) < 0)
+    return bool(crossings(ports, anchors)[0, 1])
 
 
-def _turn(one: FloatArray, two: FloatArray, three: FloatArray) -> float:
-    """Return twice the signed area of a triangle, pixels squared."""
-    (x, y), (u, v) = two - one, three - one
-    return float(x * v - y * u)
+def _turn(one: FloatArray, two: FloatArray, three: FloatArray) -> FloatArray:
+    """Return twice the signed area of triangles, pixels squared."""
+    u, v = two - one, three - one
+    return np.asarray(u[..., 0] * v[..., 1] - u[..., 1] * v[..., 0], dtype=np.float64)

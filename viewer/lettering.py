@@ -66,11 +66,11 @@ def width_of(words: str, em: int, weight: Weight = "Regular") -> float:
     return float(font(em, weight).getlength(words))
 
 
-def wrapped(words: str, em: int, width: float) -> list[str]:
+def wrapped(words: str, em: int, width: float, weight: Weight = "Regular") -> list[str]:
     """Return words in lines no longer than `width`, broken between words."""
     lines: list[str] = []
     for word in words.split():
-        if lines and width_of(f"{lines[-1]} {word}", em) <= width:
+        if lines and width_of(f"{lines[-1]} {word}", em, weight) <= width:
             lines[-1] += f" {word}"
         else:
             lines.append(word)
@@ -81,7 +81,7 @@ def note_size(note: Note, em: int) -> tuple[float, float]:
     """Return the width and height of a note's plate, pixels."""
     words = max(width_of(line, em, _weight(note, row)) for row, line in enumerate(note.lines))
     chip = (CHIP + 0.4) * em if note.fit else 0.0
-    return words + chip + 0.6 * em, (len(note.lines) * LEADING + 0.2) * em
+    return words + chip + 0.6 * em, (len(note.lines) * LEADING + 0.35) * em
 
 
 def _weight(note: Note, row: int) -> Weight:
@@ -161,5 +161,5 @@ def note_words(
     x, anchor = (left + 0.3 * em + chip, "la") if on_right else (right - 0.3 * em - chip, "ra")
     for row, line in enumerate(note.lines):
         colour = rgb(tints.PAPER if note.worst else tints.TEXT)
-        y = top + (0.1 + 0.1 + row * LEADING) * em
+        y = top + (0.2 + row * LEADING) * em
         picture.text((x, y), line, font=font(em, _weight(note, row)), fill=(*colour, 255), anchor=anchor)

@@ -42,7 +42,7 @@ _SILENT = "the drawing process ended without a word"
 
 
 def write_picture(
-    scene: Scene, path: Path | str, size: tuple[int, int] = (1600, 1200), ground: Ground = "white", *, turns: int = 0
+    scene: Scene, path: Path | str, size: tuple[int, int] = (1920, 1080), ground: Ground = "white", *, turns: int = 0
 ) -> None:
     """Draw a scene into a PNG file, or its turn into a GIF file; the file appears whole or not at all.
 

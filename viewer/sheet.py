@@ -1,37 +1,27 @@
-"""The picture around the drawing: title above, labels beside, key below; laid out first, lettered when drawn.
+"""The picture around the drawing, laid out before anything is drawn: title above, labels beside, key below or beside.
 
-note   : what a label says (see `viewer.lettering`)
-mark   : the number of what is seen at a pixel (see `viewer.drawing`)
-anchor : a place well inside what is seen, where the leader line ends
+note     : what a label says (see `viewer.lettering`)
+anchor   : a place well inside what is seen, where the leader line ends (see `viewer.anchors`)
+key      : what the patterns stand for; in a wide picture it stands in a panel at the right, under the close-up
+close-up : the lap of the worst joint, larger (see `viewer.closeup`)
+narrow   : too narrow for every label: the worst joint alone is labelled or, without joints, the parts by their names
+
+Nothing here needs a graphics library: where all words stand is known before a picture is drawn.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PIL import Image, ImageDraw
-from scipy import ndimage
 
 from assembly.errors import InputError
-from viewer import tints
+from viewer.anchors import arranged, dots_of, places_of
+from viewer.closeup import CloseUp, close_up
 from viewer.labels import Columns, lay_out
-from viewer.lettering import (
-    CHIP,
-    LEADING,
-    PITCH,
-    Lines,
-    Note,
-    em_of,
-    font,
-    note_plate,
-    note_size,
-    note_words,
-    rgb,
-    wrapped,
-)
+from viewer.lettering import CHIP, LEADING, Note, em_of, note_size, wrapped
 from viewer.view import fitted
 
 if TYPE_CHECKING:
@@ -42,10 +32,40 @@ if TYPE_CHECKING:
     from viewer.tints import FloatArray
     from viewer.view import View
 
+Box = tuple[float, float, float, float]  # left, top, right, bottom; pixels
+
 _KEY = "How a joint fits, by its largest gap; glue closes up to {limit:g} mm."
 _HIDDEN = "A ring ends a line to what is hidden."
-_LEAST_DRAWING = 0.3  # share of the picture's width that the labels must leave for the drawing
-_LEAST_WIDTH = 44  # ems; the key's four words need them
+_LEAST_DRAWING = 0.3  # share of the width beside the panel that the labels must leave for the drawing
+_NARROW = 12.0  # ems that the labels must leave for the drawing in a narrow picture
+_LEAST_HEIGHT = 8.0  # ems that title and key must leave for the drawing
+_FIELD_WIDE = 8.8  # ems; a word of the key with its gaps
+PANEL, _APART = 14.5, 1.5  # ems: width of the panel, and what parts it from the labels
+_BESIDE_PANEL = 22.0  # ems; a picture is wide if labels and panel leave so much for the drawing
+_CLOSE = 10.4  # ems; height of the close-up with its head
+TITLE = 1.5  # ems; size of the title's letters
+FIELD = 2.2  # ems; height of a field of the key
+_LINE = 2.6  # ems from one field of the key to the next below it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Key:
+    """What the patterns stand for, laid out."""
+
+    lines: tuple[str, ...]  # the sentences over it
+    left: float
+    top: float
+    fields: tuple[tuple[Fit, float, float], ...]  # each word with the upper left corner of its field, pixels
+    wide: float  # of the room for the sentences, pixels
+
+    def without_rings(self, em: float) -> Key:
+        """Return the key of a picture in which no line ends in a ring."""
+        lines = tuple(wrapped(" ".join(self.lines).removesuffix(_HIDDEN), round(em), self.wide))
+        return replace(self, lines=lines, top=self.top + (len(self.lines) - len(lines)) * LEADING * em)
+
+    def box(self, em: float, right: float) -> Box:
+        """Return the room that it takes up, out to `right`."""
+        return self.left, self.top, right, max(y for _, _, y in self.fields) + FIELD * em
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,11 +76,63 @@ class Sheet:
     size: tuple[int, int]
     em: int
     margin: float
-    caption: tuple[str, ...]  # in lines that fit
+    title: tuple[str, ...]  # in lines that fit
+    caption: tuple[str, ...]  # the same
     notes: tuple[Note, ...]
     columns: Columns
-    key_top: float
     view: View
+    anchors: FloatArray  # (n, 2) where the notes' leaders end, pixels
+    hidden: NDArray[np.bool_]  # (n,) whether what a note tells is hidden
+    ports: FloatArray  # (n, 2) where they start
+    on_right: NDArray[np.bool_]  # (n,)
+    key: Key | None
+    close: CloseUp | None
+
+    def caption_top(self) -> float:
+        """Return where the caption begins."""
+        return self.margin + TITLE * LEADING * len(self.title) * self.em
+
+    def words_bottom(self) -> float:
+        """Return where the caption ends."""
+        return self.caption_top() + LEADING * len(self.caption) * self.em
+
+    def plate(self, index: int) -> Box:
+        """Return the plate of a note."""
+        (x, y), (width, height) = self.ports[index].tolist(), note_size(self.notes[index], self.em)
+        left = x if self.on_right[index] else x - width
+        return left, y - height / 2, left + width, y + height / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Words:
+    """What is told beside the labels."""
+
+    title: tuple[str, ...]
+    caption: tuple[str, ...]
+    key: Key | None
+    close: CloseUp | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Room:
+    """What is left for labels and drawing."""
+
+    left: float
+    right: float
+    top: float
+    bottom: float
+    one_side: bool  # labels stand at the right only
+
+    def columns(self, widest: float, em: float) -> Columns:
+        """Return the columns for labels that are at most so wide."""
+        return Columns(
+            left=self.left if self.one_side else self.left + widest,
+            right=self.right - widest,
+            top=self.top,
+            bottom=self.bottom,
+            gap=0.22 * em,
+            right_only=self.one_side,
+        )
 
 
 def planned(scene: Scene, size: tuple[int, int]) -> Sheet:
@@ -69,37 +141,102 @@ def planned(scene: Scene, size: tuple[int, int]) -> Sheet:
     Raises
     ------
     InputError
-        If the picture is too narrow, so that labels would leave no room for the drawing.
+        If the picture is too narrow or too low, so that words would leave no room for the drawing.
     """
     (width, height), em = size, em_of(size[1])
     margin = 1.0 * em
+    title = tuple(wrapped(scene.title, round(TITLE * em), width - 2 * margin, "Bold"))
     caption = tuple(line for part in scene.caption for line in wrapped(part, em, width - 2 * margin))
-    notes = _notes(scene)
+    top = margin + ((TITLE * len(title) + len(caption)) * LEADING + 0.5) * em
+    notes = notes_of(scene)
+    narrow = width < _need(notes, em)
+    if narrow:
+        notes = _fewer(scene, notes)
     widest = max(note_size(note, em)[0] for note in notes)
-    left, right = margin + widest, width - margin - widest
-    need = math.ceil(max(2 * left / (1 - _LEAST_DRAWING), _LEAST_WIDTH * em))
-    if width < need:
-        msg = f"size: {width} × {height} is too narrow for its labels; make it at least {need} wide or less high"
+    key, close = _key(scene, em, size), None
+    if width - 2 * (margin + widest) >= (_BESIDE_PANEL + PANEL + _APART) * em:
+        key, close = _panel(scene, em, size, top) or (key, None)
+    right = width - margin if close is None else close.frame[0] - _APART * em
+    below = height - margin if key is None or close else key.top - 0.7 * em
+    need = math.ceil(2 * margin + widest + _NARROW * em)
+    if width < need or below - top < _LEAST_HEIGHT * em:
+        least = max(need, math.ceil(1.1 * width) if below - top < _LEAST_HEIGHT * em else need)
+        msg = f"size: {width} × {height} is too narrow for its words; make it at least {least} wide or less high"
         raise InputError(msg)
-    top = margin + (1.5 * LEADING + len(caption) * LEADING + 0.5) * em
-    key = _key_lines(scene, em, width - 2 * margin, hidden=True)
-    key_top = height - margin - (2.5 + LEADING * len(key)) * em * bool(scene.joints)
-    columns = Columns(left=left, right=right, top=top, bottom=key_top - 0.7 * em, gap=0.22 * em)
-    room = np.array([[left + 1.2 * em, top], [right - 1.2 * em, columns.bottom]])
+    room = _Room(left=margin, right=right, top=top, bottom=below, one_side=narrow)
+    return _labelled(scene, size, notes, room, _Words(title=title, caption=caption, key=key, close=close))
+
+
+def _need(notes: tuple[Note, ...], em: int) -> int:
+    """Return the width that labels on both sides and the drawing between them need, pixels."""
+    widest = max(note_size(note, em)[0] for note in notes)
+    return math.ceil(2 * (em + widest) / (1 - _LEAST_DRAWING))
+
+
+def _fewer(scene: Scene, notes: tuple[Note, ...]) -> tuple[Note, ...]:
+    """Return the labels of a narrow picture: the worst joint or, where no joints are shown, the names of the parts."""
+    if scene.joints:
+        return tuple(note for note in notes if note.worst)
+    return tuple(replace(note, lines=note.lines[:1]) for note in notes)
+
+
+def _labelled(
+    scene: Scene,
+    size: tuple[int, int],
+    notes: tuple[Note, ...],
+    room: _Room,
+    words: _Words,
+) -> Sheet:
+    """Return a sheet with its labels in columns beside the drawing."""
+    em = em_of(size[1])
+    sizes = np.array([note_size(note, em) for note in notes])
+    columns = room.columns(float(sizes[:, 0].max()), em)
+    inner = np.array([[columns.left + 1.2 * em, room.top], [columns.right - 1.2 * em, room.bottom]])
+    view = fitted(scene.corners(), scene.direction, size, inner)
+    places, hidden = places_of(scene, view, notes, em)
+    if not scene.joints:  # without a key that tells what a ring means, what is hidden has no label
+        kept = np.flatnonzero(~hidden).tolist()
+        notes, places = tuple(notes[i] for i in kept), [places[i] for i in kept]
+        sizes, hidden = sizes[kept], hidden[kept]
+    anchors, layout = arranged(places, sizes[:, 1], dots_of(notes), columns, em)
+    key = words.key
     return Sheet(
         scene=scene,
         size=size,
         em=em,
-        margin=margin,
-        caption=caption,
+        margin=1.0 * em,
+        title=words.title,
+        caption=words.caption,
         notes=notes,
         columns=columns,
-        key_top=key_top,
-        view=fitted(scene.corners(), scene.direction, size, room),
+        view=view,
+        anchors=anchors,
+        hidden=hidden,
+        ports=layout.ports,
+        on_right=layout.on_right,
+        key=key if key is None or hidden.any() else key.without_rings(em),
+        close=words.close,
     )
 
 
-def _notes(scene: Scene) -> tuple[Note, ...]:
+def bare(sheet: Sheet, view: View) -> Sheet:
+    """Return a sheet without labels and close-up, the drawing seen in another view."""
+    none = np.empty((0, 2))
+    layout = lay_out(none, np.empty(0), sheet.columns)
+    return replace(
+        sheet,
+        notes=(),
+        view=view,
+        anchors=none,
+        hidden=np.empty(0, dtype=np.bool_),
+        ports=layout.ports,
+        on_right=layout.on_right,
+        key=None if sheet.key is None else sheet.key.without_rings(sheet.em),
+        close=None,
+    )
+
+
+def notes_of(scene: Scene) -> tuple[Note, ...]:
     """Return a note for each part, equal ones together, and for each joint."""
     kinds: dict[str, list[int]] = {}
     for index, part in enumerate(scene.parts):
@@ -116,136 +253,40 @@ def _notes(scene: Scene) -> tuple[Note, ...]:
     return tuple(notes)
 
 
-def lettered(sheet: Sheet, colours: NDArray[np.uint8], marks: NDArray[np.intp], *, transparent: bool) -> Image.Image:
-    """Return the finished picture.
-
-    Parameters
-    ----------
-    sheet : Sheet
-        The layout.
-    colours : (height, width, 4) uint8
-        The drawing.
-    marks : (height, width) int
-        What is seen at each pixel.
-    transparent : bool
-        Whether the ground stays transparent; words then stand on white plates.
-    """
-    anchors, hidden = _anchors(sheet, marks)
-    sizes = np.array([note_size(note, sheet.em) for note in sheet.notes]).reshape(-1, 2)
-    layout = lay_out(anchors, sizes[:, 1], sheet.columns)
-    boxes = [
-        _box(port, size, on_right=bool(right))
-        for port, size, right in zip(layout.ports, sizes, layout.on_right, strict=True)
-    ]
-    lines = Lines(sheet.size)
-    order = sorted(range(len(sheet.notes)), key=lambda i: sheet.notes[i].worst)  # the worst on top
-    for i in order:
-        note = sheet.notes[i]
-        colour, wide = (tints.INK, 0.13) if note.worst else (tints.QUIET, 0.065)
-        lines.leader(layout.ports[i], anchors[i], wide * sheet.em, colour, hidden=bool(hidden[i]))
-        note_plate(lines, note, boxes[i], sheet.em, on_right=bool(layout.on_right[i]))
-    _ground_plates(lines, sheet, transparent=transparent)
-    if sheet.scene.joints:
-        _key_fields(lines, sheet)
-    picture = lines.over(Image.fromarray(colours, "RGBA"))
-    writer = ImageDraw.Draw(picture)
-    for i in order:
-        note_words(writer, sheet.notes[i], boxes[i], sheet.em, on_right=bool(layout.on_right[i]))
-    _title(writer, sheet)
-    if sheet.scene.joints:
-        _key_words(writer, sheet, hidden=bool(hidden.any()))
-    return picture if transparent else picture.convert("RGB")
+def _key(scene: Scene, em: int, size: tuple[int, int]) -> Key | None:
+    """Return the key along the bottom of a picture whose joints are marked."""
+    if not scene.joints:
+        return None
+    (width, height), margin = size, 1.0 * em
+    wide = width - 2 * margin
+    lines, count = wrapped(_told(scene), em, wide), len(scene.scale)
+    across = count if wide >= count * _FIELD_WIDE * em else 2
+    foot = height - margin - FIELD * em - (math.ceil(count / across) - 1) * _LINE * em
+    fields = tuple(
+        (fit, margin + i % across * wide / across, foot + i // across * _LINE * em) for i, fit in enumerate(scene.scale)
+    )
+    return Key(lines=tuple(lines), left=margin, top=_over(foot, lines, em), fields=fields, wide=wide)
 
 
-def _box(port: FloatArray, size: FloatArray, *, on_right: bool) -> tuple[float, float, float, float]:
-    """Return the plate of a label: left, top, right, bottom."""
-    x, y = port.tolist()
-    width, height = size.tolist()
-    left = x if on_right else x - width
-    return left, y - height / 2, left + width, y + height / 2
+def _told(scene: Scene) -> str:
+    return f"{_KEY.format(limit=scene.glue_limit)} {_HIDDEN}"
 
 
-def _anchors(sheet: Sheet, marks: NDArray[np.intp]) -> tuple[FloatArray, NDArray[np.bool_]]:
-    """Return the anchor of each note, (n, 2) pixels, and whether what it speaks of is hidden."""
-    anchors = np.empty((len(sheet.notes), 2))
-    hidden = np.zeros(len(sheet.notes), dtype=np.bool_)
-    for i, note in enumerate(sheet.notes):
-        seen = np.isin(marks, note.marks)
-        hidden[i] = not seen.any()
-        if hidden[i]:
-            anchors[i] = sheet.view.pixels(_middle(sheet.scene, note.marks[0]))
-        else:
-            anchors[i] = _inmost(seen, note.aim)
-    return anchors, hidden
+def _over(foot: float, lines: list[str], em: int) -> float:
+    """Return where the sentences over the fields begin."""
+    return foot - (0.3 + LEADING * len(lines)) * em
 
 
-def _inmost(seen: NDArray[np.bool_], aim: float) -> FloatArray:
-    """Return x and y of a pixel well inside what is seen, about `aim` of the way down."""
-    rows, columns = (np.flatnonzero(seen.any(axis=axis)) for axis in (1, 0))
-    depth = ndimage.distance_transform_edt(np.pad(seen[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1], 1))
-    inner = np.argwhere(depth >= 0.8 * depth.max())[:, ::-1] - 1.0
-    low, high = inner.min(axis=0), inner.max(axis=0)
-    wanted = np.array([inner[:, 0].mean(), low[1] + aim * (high[1] - low[1])])
-    nearest = inner[np.argmin(np.linalg.norm(inner - wanted, axis=1))]
-    return np.asarray(nearest + np.array([columns[0] + 0.5, rows[0] + 0.5]), dtype=np.float64)
-
-
-def _middle(scene: Scene, mark: int) -> FloatArray:
-    """Return the middle of a part or of a joint's first patch: (3,), mm."""
-    if mark <= len(scene.parts):
-        return np.asarray(scene.placed(mark - 1, scene.parts[mark - 1].points).mean(axis=0), dtype=np.float64)
-    patch = scene.joints[mark - len(scene.parts) - 1].patches[0]
-    return np.asarray(scene.placed(patch.part, patch.face).mean(axis=0), dtype=np.float64)
-
-
-def _ground_plates(lines: Lines, sheet: Sheet, *, transparent: bool) -> None:
-    """Lay white under title and key, where the ground is not white."""
-    if not transparent:
-        return
-    edge, right = 0.3 * sheet.em, sheet.size[0] - 0.3 * sheet.em
-    bottom = sheet.margin + (1.5 + len(sheet.caption)) * LEADING * sheet.em + edge
-    lines.plate((edge, edge, right, bottom), edge, tints.PAPER)
-    if sheet.scene.joints:
-        lines.plate((edge, sheet.key_top - edge, right, sheet.size[1] - edge), edge, tints.PAPER)
-
-
-def _title(writer: ImageDraw.ImageDraw, sheet: Sheet) -> None:
-    large = round(1.5 * sheet.em)
-    writer.text((sheet.margin, sheet.margin), sheet.scene.title, font=font(large, "Bold"), fill=rgb(tints.TEXT))
-    for row, line in enumerate(sheet.caption):
-        y = sheet.margin + (1.5 + row) * LEADING * sheet.em
-        writer.text((sheet.margin, y), line, font=font(sheet.em, "Regular"), fill=rgb(tints.TEXT))
-
-
-def _key_lines(scene: Scene, em: int, width: float, *, hidden: bool) -> list[str]:
-    """Return the sentences over the key, in lines that fit; with the one on rings if something is hidden."""
-    told = _KEY.format(limit=scene.glue_limit)
-    return wrapped(f"{told} {_HIDDEN}" if hidden else told, em, width)
-
-
-def _key_places(sheet: Sheet) -> list[tuple[Fit, float]]:
-    """Return each word of the key with its left edge, pixels."""
-    edges = np.linspace(sheet.margin, sheet.size[0] - sheet.margin, len(sheet.scene.scale) + 1)
-    return list(zip(sheet.scene.scale, edges[:-1].tolist(), strict=True))
-
-
-def _key_fields(lines: Lines, sheet: Sheet) -> None:
-    em = sheet.em
-    for fit, left in _key_places(sheet):
-        top = sheet.size[1] - sheet.margin - 2.2 * em
-        lines.field((left, top, left + CHIP * em, top + 2.2 * em), fit, PITCH * em)
-
-
-def _key_words(writer: ImageDraw.ImageDraw, sheet: Sheet, *, hidden: bool) -> None:
-    """Set what the key tells: each word over the gaps that it stands for."""
-    em = sheet.em
-    plain, bold = font(em, "Regular"), font(em, "Bold")
-    for row, line in enumerate(_key_lines(sheet.scene, em, sheet.size[0] - 2 * sheet.margin, hidden=hidden)):
-        writer.text((sheet.margin, sheet.key_top + row * LEADING * em), line, font=plain, fill=rgb(tints.TEXT))
-    for fit, left in _key_places(sheet):
-        x, y = left + (CHIP + 0.4) * em, sheet.size[1] - sheet.margin - 2.25 * em
-        writer.text((x, y), fit.word, font=bold, fill=rgb(tints.TEXT))
-        writer.text((x, y + LEADING * em), gaps_of(fit), font=plain, fill=rgb(tints.TEXT))
+def _panel(scene: Scene, em: int, size: tuple[int, int], top: float) -> tuple[Key, CloseUp] | None:
+    """Return key and close-up in the panel at the right, from `top` down; None without a worst joint or room."""
+    (width, height), margin = size, 1.0 * em
+    left = width - margin - PANEL * em
+    lines = wrapped(_told(scene), em, PANEL * em)
+    foot = height - margin - FIELD * em - (len(scene.scale) - 1) * _LINE * em
+    fields = tuple((fit, left, foot + row * _LINE * em) for row, fit in enumerate(scene.scale))
+    key = Key(lines=tuple(lines), left=left, top=_over(foot, lines, em), fields=fields, wide=PANEL * em)
+    close = close_up(scene, em, (left, top, width - margin, top + _CLOSE * em))
+    return (key, close) if close is not None and close.bottom(em) + 0.5 * em <= key.top else None
 
 
 def gaps_of(fit: Fit) -> str:
@@ -253,3 +294,8 @@ def gaps_of(fit: Fit) -> str:
     if math.isinf(fit.up_to):
         return f"over {fit.over:g} mm"
     return f"{fit.over:g} to {fit.up_to:g} mm"
+
+
+def words_from(field: tuple[Fit, float, float], em: float) -> tuple[float, float]:
+    """Return where the words of a field of the key begin, pixels."""
+    return field[1] + (CHIP + 0.4) * em, field[2] - 0.05 * em

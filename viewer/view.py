@@ -47,6 +47,10 @@ class View:
         width, height = self.size
         return np.stack([width / 2 + moved @ right, height / 2 - moved @ up], axis=-1)
 
+    def scaled(self, by: float, size: tuple[int, int]) -> View:
+        """Return the view on a picture `by` times as large, of this size."""
+        return View(direction=self.direction, focus=self.focus, scale=by * self.scale, size=size)
+
 
 def fitted(points: FloatArray, direction: Direction, size: tuple[int, int], room: FloatArray) -> View:
     """Return the view at which `points` just fill `room`.

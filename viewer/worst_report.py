@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from viewer.report import table
+from viewer.report import folded, table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -51,7 +51,7 @@ def limit_table(cases: Sequence[LimitCase]) -> str:
         )
         for case in cases
     ]
-    headings = ("joint", "found, mm", "never over, mm", "open between", "beyond 5° or a third")
+    headings = ("joint", "found, mm", "proved at most, mm", "open between", "beyond 5° or a third")
     return table(headings, rows, words=(0, 4))
 
 
@@ -62,7 +62,7 @@ def _mm(size: float, case: LimitCase) -> str:
 
 def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:
     """Return what the limit cases mean, and how far they hold."""
-    lines = []
+    lines = ["All errors at their worst at once is what no class sees: expect the boxes of the table above."]
     if any(case.proved - case.found > CLOSED for case in cases):
         lines.append(
             "Where something is open between, more --seconds may find a worse case or prove that there is none."
@@ -70,8 +70,8 @@ def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:
     rough = [case.corner for case in cases if case.beyond_first_order]
     if rough:
         lines.append(
-            f"Warning: the limit case of {', '.join(rough)} has errors so large that its figures are only rough (a "
-            "face over 5° out, or over a third of the part's thickness off).",
+            f"Warning: the limit case of {', '.join(rough)} has errors larger than these predictions hold for (a face "
+            "over 5° out, or over a third of the part's thickness off): read its gaps as very wide, and no more."
         )
     return lines
 
@@ -84,7 +84,7 @@ def worst_text(design: Design, workshop: Workshop, fits: Sequence[WorstFits], *,
     parts = [heading, f"{sampled}\n{sampled_table(fits)}"]
     if cases:
         limit = "The limit case: every error within its limits, each cut on its own, all set to open that joint most"
-        parts.append("\n".join([limit, limit_table(cases), *limit_sentences(cases)]))
+        parts.append("\n".join([limit, limit_table(cases), folded(limit_sentences(cases))]))
     return "\n\n".join(parts)
 
 

@@ -14,10 +14,11 @@ from assembly.tables import rows
 FIRST = "first"  # what is shown before any step
 
 # Every tool of the making, and the operations in the table whose cautions go with it.
-# Pencil, rule, try square and bare hands have none: common practice, no source.
+# Pencil, felt pen, rule and bare hands have none: common practice, no source.
 TOOLS: dict[str, tuple[str, ...]] = {
     "pencil": (),
     "pencil and rule": (),
+    "felt pen and rule": (),
     "hands": (),
     "marking knife and try square": ("marking knife",),
     "rule, marking knife and try square": ("marking knife",),
@@ -30,6 +31,7 @@ TOOLS: dict[str, tuple[str, ...]] = {
     "drill": ("drill",),
     "glue and clamps": ("glue",),
     "laser cutter": ("laser",),
+    "craft knife and safety rule": ("craft knife",),
     "line bender": ("hot bend",),
     "screwdriver": ("screwdriver",),
 }
@@ -67,5 +69,5 @@ def first_cautions() -> tuple[Caution, ...]:
 
 
 def tool_cautions(tool: str) -> tuple[Caution, ...]:
-    """Return the cautions that go with a tool of `TOOLS`; pencil, rule and bare hands have none."""
+    """Return the cautions that go with a tool of `TOOLS`; those that can't hurt have none."""
     return tuple(caution for operation in TOOLS[tool] for caution in cautions(operation))

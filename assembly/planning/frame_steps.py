@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.planning.lines import outline
@@ -15,7 +16,10 @@ if TYPE_CHECKING:
     from assembly.fittings import Fittings, Sheet
     from assembly.frame import Frame
 
-_WALLS = ("left wall", "right wall", "front wall", "back wall")
+FRAME = ("left wall", "right wall", "front wall", "back wall")
+
+_gluing = partial(Step, stage="gluing the frame", parts=FRAME, tool="glue and clamps")
+_base = partial(Step, stage="base", part="base")
 
 
 def sheet_block(part: str, name: str, sheet: Sheet, beyond: float) -> Block:
@@ -29,19 +33,16 @@ def sheet_block(part: str, name: str, sheet: Sheet, beyond: float) -> Block:
     )
 
 
-def frame_steps(design: Design, box: Frame, fitted: Fittings) -> tuple[Step, ...]:
-    """Return the gluing of the frame, and of the base under it."""
-    return (*_gluing(design, box), *_base(design, fitted))
+def frame_steps(design: Design, box: Frame, fitted: Fittings, allowance: float) -> tuple[Step, ...]:
+    """Return the gluing of the frame, and of the base under it, cut from a sheet `allowance` mm larger all round."""
+    return (*_glued(design, box), *_base_cut(design, fitted, allowance), *_base_joined(design, fitted))
 
 
-def _gluing(design: Design, box: Frame) -> tuple[Step, ...]:
+def _glued(design: Design, box: Frame) -> tuple[Step, ...]:
     squared = design.glue_up == "squared"
     then = "" if squared else " Let the frame stand as it falls."
-    glue = Step(
-        stage="gluing the frame",
+    glue = _gluing(
         part="the four walls",
-        parts=_WALLS,
-        tool="glue and clamps",
         operation="glue",
         face="shoulders and cheeks",
         words="Glue both faces of every lap and put the frame together on a flat board, letter to letter, face sides "
@@ -52,11 +53,8 @@ def _gluing(design: Design, box: Frame) -> tuple[Step, ...]:
 
 def _diagonals(box: Frame) -> Step:
     diagonal = math.hypot(box.along_x, box.along_y)
-    return Step(
-        stage="gluing the frame",
+    return _gluing(
         part="the frame",
-        parts=_WALLS,
-        tool="glue and clamps",
         operation="square the diagonals",
         face="outside corners",
         from_where="outside corner",
@@ -67,61 +65,64 @@ def _diagonals(box: Frame) -> Step:
     )
 
 
-def _base(design: Design, fitted: Fittings) -> tuple[Step, Step, Step]:
-    return _base_sawn(design, fitted), _base_glued(design), _base_flushed(design, fitted)
-
-
-def _base_sawn(design: Design, fitted: Fittings) -> Step:
+def _over(design: Design) -> str:
     oversize = design.base.oversize
+    return f"{mm(oversize)} over on every side" if oversize else "with nothing over"
+
+
+def _base_cut(design: Design, fitted: Fittings, allowance: float) -> tuple[Step, Step]:
+    oversize, base = design.base.oversize, fitted.base
+    raw, sheet = sheet_block("base", "uncut", base, oversize), sheet_block("base", "uncut", base, oversize + allowance)
     along_x, along_y = fitted.base_raw
-    raw = sheet_block("base", "uncut", fitted.base, oversize)
-    over = f"{mm(oversize)} over on every side" if oversize else "with nothing over"
-    return Step(
-        stage="base",
-        part="base",
-        parts=("base",),
-        tool="saw",
-        operation="base",
-        face="underside",
-        from_where="edge",
-        to_where="edge",
-        size=along_x,
-        kind="cut line",
-        lines=outline(raw),
-        words=f"Draw the base {mm(along_x)} along the plain walls by {mm(along_y)} along the lapped walls, {over}, "
-        "and saw it out on the waste side of the lines.",
+    return (
+        _base(
+            parts=("base",),
+            tool="pencil and rule",
+            operation="base outline",
+            face="underside",
+            from_where="edge",
+            to_where="edge",
+            size=along_x,
+            kind="cut line",
+            lines=outline(raw),
+            words=f"Draw the base {mm(along_x)} along the plain walls by {mm(along_y)} along the lapped walls, "
+            f"{_over(design)}.",
+        ),
+        _base(
+            parts=("base",),
+            tool="saw",
+            operation="base",
+            face="edges",
+            to_where="the waste side of the outline",
+            removed=sheet_waste(sheet, raw),
+            words="Saw the base out on the waste side of the lines.",
+        ),
     )
 
 
-def _base_glued(design: Design) -> Step:
-    oversize = design.base.oversize
-    over = f"{mm(oversize)} over on every side" if oversize else "with nothing over"
-    return Step(
-        stage="base",
-        part="base",
-        parts=("base",),
-        tool="glue and clamps",
-        operation="glue",
-        face="top",
-        from_where="the walls",
-        to_where="the base's edge",
-        size=oversize,
-        words=f"Glue the base under the frame, on the face edges, {over}. Press it down evenly until the glue sets.",
-    )
-
-
-def _base_flushed(design: Design, fitted: Fittings) -> Step:
-    base, oversize = fitted.base, design.base.oversize
+def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step]:
+    oversize, base = design.base.oversize, fitted.base
     raw, finished = sheet_block("base", "uncut", base, oversize), sheet_block("base", "finished", base, 0.0)
-    return Step(
-        stage="base",
-        part="base",
-        parts=("base",),
-        tool="sander",
-        operation="flush",
-        face="edges",
-        to_where="the walls' outside faces",
-        size=oversize,
-        removed=sheet_waste(raw, finished),
-        words="Bring the base flush with the walls; stop when the sander just touches them.",
+    return (
+        _base(
+            parts=(*FRAME, "base"),
+            tool="glue and clamps",
+            operation="glue",
+            face="top",
+            from_where="the walls",
+            to_where="the base's edge",
+            size=oversize,
+            words=f"Glue the base under the frame, on the face edges, {_over(design)}. Press it down evenly "
+            "until the glue sets.",
+        ),
+        _base(
+            parts=(*FRAME, "base"),
+            tool="sander",
+            operation="flush",
+            face="edges",
+            to_where="the walls' outside faces",
+            size=oversize,
+            removed=sheet_waste(raw, finished),
+            words="Bring the base flush with the walls; stop when the sander just touches them.",
+        ),
     )

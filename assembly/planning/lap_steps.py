@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.planning.lines import diagonals, gauge_lines, lap_hatching, shoulder_lines
@@ -25,9 +26,8 @@ def lap_steps(box: Frame, workshop: Workshop, walls: tuple[Wall, ...]) -> tuple[
     return (
         *(_shoulder(box, workshop, lapped, sign) for sign in (-1, 1)),
         _gauge(box, workshop, lapped),
-        _hatch_laps(lapped),
-        _saw_laps(box, lapped),
-        _chisel(box, lapped),
+        _hatched(lapped),
+        *_cut(box, lapped),
         _tried(workshop, walls),
     )
 
@@ -60,12 +60,13 @@ def _shoulder(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...], sign: in
     )
 
 
+_both_ends = partial(Step, stage=_LAPS, part=f"{_LAPPED}, both ends")
+
+
 def _gauge(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...]) -> Step:
     inside = workshop.gauge_from == "inside"
     face, size = ("inside face", box.depth) if inside else ("outside face", box.tongue)
-    return Step(
-        stage=_LAPS,
-        part=f"{_LAPPED}, both ends",
+    return _both_ends(
         parts=parts_of(lapped),
         tool="marking gauge",
         operation="gauge",
@@ -80,10 +81,8 @@ def _gauge(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...]) -> Step:
     )
 
 
-def _hatch_laps(lapped: tuple[Wall, ...]) -> Step:
-    return Step(
-        stage=_LAPS,
-        part=f"{_LAPPED}, both ends",
+def _hatched(lapped: tuple[Wall, ...]) -> Step:
+    return _both_ends(
         parts=parts_of(lapped),
         tool="pencil",
         operation="hatch",
@@ -92,40 +91,35 @@ def _hatch_laps(lapped: tuple[Wall, ...]) -> Step:
         to_where="the end and the gauge line",
         kind="hatched waste",
         lines=tuple(line for wall in lapped for line in lap_hatching(wall)),
-        words="Hatch the waste of each lap, between shoulder line, gauge line and end, on the inside of the wall.",
+        words="Hatch the waste of each lap, between shoulder line, gauge line and end: on the face side and on both "
+        "edges.",
     )
 
 
-def _saw_laps(box: Frame, lapped: tuple[Wall, ...]) -> Step:
-    return Step(
-        stage=_LAPS,
-        part=f"{_LAPPED}, both ends",
-        parts=parts_of(lapped),
-        tool="saw",
-        operation="lap_saw",
-        face="inside",
-        from_where="the waste side of the shoulder line",
-        to_where="the gauge line",
-        size=box.depth,
-        words=f"Saw the shoulder on the waste side of its line, {mm(box.depth)} down to the gauge line on both edges. "
-        "Stop there.",
-    )
-
-
-def _chisel(box: Frame, lapped: tuple[Wall, ...]) -> Step:
-    return Step(
-        stage=_LAPS,
-        part=f"{_LAPPED}, both ends",
-        parts=parts_of(lapped),
-        tool="chisel",
-        operation="chisel",
-        face="the cheek",
-        from_where="the inside face",
-        to_where="the gauge line",
-        size=box.depth,
-        removed=tuple(block for wall in lapped for block in lap_waste(wall)),
-        words="Chisel the waste away a little at a time, from both edges towards the middle, down to the gauge line. "
-        f"A tongue of {mm(box.tongue)} is left.",
+def _cut(box: Frame, lapped: tuple[Wall, ...]) -> tuple[Step, Step]:
+    step = partial(_both_ends, parts=parts_of(lapped))
+    return (
+        step(
+            tool="saw",
+            operation="lap_saw",
+            face="inside",
+            from_where="the waste side of the shoulder line",
+            to_where="the gauge line",
+            size=box.depth,
+            words=f"Saw the shoulder on the waste side of its line, {mm(box.depth)} down to the gauge line on both "
+            "edges. Stop there.",
+        ),
+        step(
+            tool="chisel",
+            operation="chisel",
+            face="the cheek",
+            from_where="the inside face",
+            to_where="the gauge line",
+            size=box.depth,
+            removed=tuple(block for wall in lapped for block in lap_waste(wall)),
+            words="Chisel the waste away a little at a time, from both edges towards the middle, down to the gauge "
+            f"line. A tongue of {mm(box.tongue)} is left.",
+        ),
     )
 
 
@@ -154,26 +148,19 @@ def _tried(workshop: Workshop, walls: tuple[Wall, ...]) -> Step:
 
 def cable_hole_steps(hole: Hole, back: Wall) -> tuple[Step, Step]:
     """Return the marking and the drilling of the cable hole, before the back wall is glued in."""
-    marking = Step(
-        stage="cable hole",
-        part=back.part,
-        parts=(back.part,),
+    step = partial(Step, stage="cable hole", part=back.part, parts=(back.part,), face="outside")
+    marking = step(
         tool="pencil, rule and bradawl",
         operation="hole_mark",
-        face="outside",
         from_where="corner",
         to_where="opposite corner",
         kind="centre",
         lines=diagonals(back),
         words="Draw both diagonals of the outside face, corner to corner. Prick the centre where they cross.",
     )
-    drilling = Step(
-        stage="cable hole",
-        part=back.part,
-        parts=(back.part,),
+    drilling = step(
         tool="drill",
         operation="drill",
-        face="outside",
         from_where="the pricked centre",
         to_where="right through, into scrap wood",
         size=hole.diameter,

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from itertools import count, takewhile
-from typing import TYPE_CHECKING
+from itertools import count, pairwise, takewhile
+from typing import TYPE_CHECKING, Literal
 
 from assembly.frame import CORNERS
 from assembly.planning.marks import HATCH, Letter, Line
+from assembly.planning.strokes import width
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
     from assembly.plaque import Point
 
     Flat = tuple[float, float]
+
+_CHORDS = 32  # of a circle
+_BEYOND = 1.5  # of a cross beyond the rim of its hole, mm; the shop rules leave 2 mm beside every hole
 
 CORNER_LETTERS = dict(zip(CORNERS, "ABCD", strict=True))
 
@@ -38,17 +42,25 @@ def face_marks(wall: Wall) -> tuple[Line, ...]:
 
 
 def names(wall: Wall) -> tuple[Letter, ...]:
-    """Return the wall's name on its face side, and the letter of the corner near each end of its top edge."""
-    top, side = wall.height / 2, wall.name
-    name = Letter(part=wall.part, face="inside", text=side.upper(), place=wall.point(0.0, 0.0, 0.0))
-    letters = [name]
+    """Return the wall's name on its face side, and the letter of the corner near each end of its top edge.
+
+    Who looks at the face side with the top edge up reads the name, and the letters over it.
+    """
+    top, word = wall.height / 2, wall.name.upper()
+    inner = wall.length - 2 * wall.shoulder  # what the laps leave
+    high = min(0.25 * wall.height, 0.5 * inner / width(word))
+    letters = [_letter(wall, "inside", word, wall.point(0.0, 0.0, 0.2 * wall.height), (0.0, 0.0, 1.0), high)]
     for sign, end in zip((-1, 1), wall.end_names, strict=True):
-        corner = f"{side}-{end.removesuffix(' end')}" if wall.lapped else f"{end.removesuffix(' end')}-{side}"
+        side, short = wall.name, end.removesuffix(" end")
+        corner = CORNER_LETTERS[f"{side}-{short}" if wall.lapped else f"{short}-{side}"]
         # Four fifths of the way to where the lap or the mate begins, so that the letter outlives the lap.
-        along = sign * 0.8 * (wall.length / 2 - wall.shoulder)
-        place = wall.point(along, wall.thickness / 2, top)
-        letters.append(Letter(part=wall.part, face="top", text=CORNER_LETTERS[corner], place=place))
+        place = wall.point(sign * 0.8 * inner / 2, wall.thickness / 2, top)
+        letters.append(_letter(wall, "top", corner, place, wall.outward, 0.6 * min(wall.thickness, wall.height)))
     return tuple(letters)
+
+
+def _letter(wall: Wall, face: str, text: str, place: Point, up: Point, high: float) -> Letter:
+    return Letter(part=wall.part, face=face, text=text, place=place, along=wall.read, up=up, height=high)
 
 
 def squared(wall: Wall, along: float, kind: LineKind) -> tuple[Line, ...]:
@@ -133,26 +145,39 @@ def diagonals(wall: Wall) -> tuple[Line, Line]:
 def sheet_diagonals(sheet: Block) -> tuple[Line, Line]:
     """Return both diagonals of a sheet's upper face."""
     (x0, y0, _), (x1, y1, z) = sheet.low, sheet.high
-    return (
-        Line(part=sheet.part, kind="centre", face="top", start=(x0, y0, z), end=(x1, y1, z)),
-        Line(part=sheet.part, kind="centre", face="top", start=(x0, y1, z), end=(x1, y0, z)),
-    )
+    return _on_top(sheet.part, "centre", (x0, y0), (x1, y1), z), _on_top(sheet.part, "centre", (x0, y1), (x1, y0), z)
 
 
-def outline(sheet: Block) -> tuple[Line, ...]:
-    """Return a sheet's finished outline on its underside, where it is drawn round the frame; anticlockwise."""
-    (x0, y0, z), (x1, y1, _) = sheet.low, sheet.high
+def _on_top(part: str, kind: LineKind, start: Flat, end: Flat, z: float) -> Line:
+    return Line(part=part, kind=kind, face="top", start=(*start, z), end=(*end, z))
+
+
+def outline(sheet: Block, face: Literal["top", "underside"] = "underside") -> tuple[Line, ...]:
+    """Return a sheet's finished outline on its underside, where it is drawn round the frame, or on top; anticlockwise.
+
+    Seen from above it is anticlockwise on either face.
+    """
+    (x0, y0, z0), (x1, y1, z1) = sheet.low, sheet.high
+    z = z0 if face == "underside" else z1
     ring = ((x0, y0, z), (x1, y0, z), (x1, y1, z), (x0, y1, z))
     return tuple(
-        Line(part=sheet.part, kind="cut line", face="underside", start=a, end=b)
+        Line(part=sheet.part, kind="cut line", face=face, start=a, end=b)
         for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
     )
 
 
 def cross(hole: Hole) -> tuple[Line, Line]:
-    """Return the two strokes that cross on the centre of a hole that is drilled down, as long as the hole is wide."""
-    (x, y, z), reach, part = hole.centre, hole.diameter / 2, hole.part
+    """Return the strokes that cross on the centre of a hole that is drilled down, and reach a little beyond its rim."""
+    (x, y, z), reach = hole.centre, hole.diameter / 2 + _BEYOND
     return (
-        Line(part=part, kind="centre", face="top", start=(x - reach, y, z), end=(x + reach, y, z)),
-        Line(part=part, kind="centre", face="top", start=(x, y - reach, z), end=(x, y + reach, z)),
+        _on_top(hole.part, "centre", (x - reach, y), (x + reach, y), z),
+        _on_top(hole.part, "centre", (x, y - reach), (x, y + reach), z),
     )
+
+
+def rim(hole: Hole) -> tuple[Line, ...]:
+    """Return the rim of a hole that is cut down, as chords between points on it."""
+    (x, y, z), radius = hole.centre, hole.diameter / 2
+    turns = [2 * math.pi * n / _CHORDS for n in range(_CHORDS + 1)]
+    ring = [(x + radius * math.cos(turn), y + radius * math.sin(turn)) for turn in turns]
+    return tuple(_on_top(hole.part, "cut line", a, b, z) for a, b in pairwise(ring))

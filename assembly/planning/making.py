@@ -18,7 +18,7 @@ from assembly.planning.frame_steps import frame_steps, sheet_block
 from assembly.planning.lap_steps import cable_hole_steps, lap_steps
 from assembly.planning.lid_steps import lid_steps, screw_steps
 from assembly.planning.marks import ALLOWANCE, bench_walls, uncut
-from assembly.planning.plaque_steps import plaque_steps
+from assembly.planning.plaque_steps import flat_sheet, plaque_steps
 from assembly.planning.wall_steps import length_steps
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ class MakingOrder:
     """How one box is made, from the first mark to the last screw."""
 
     first: tuple[Caution, ...]  # shown before any step
-    uncut: tuple[Block, ...]  # the four walls, base and lid before any waste is cut off
+    uncut: tuple[Block, ...]  # the four walls, base, lid and flat plaque before any waste is cut off
     steps: tuple[Step, ...]  # numbered from 1
 
 
@@ -53,10 +53,10 @@ def making_order(
     workshop : Workshop
         Where the shoulder is marked from, which face the gauge runs along, and how laps are pared.
     allowance : float
-        Waste beyond each finished end of a wall, and beyond each side of the lid, mm; over 0, at most `MOST_ALLOWANCE`.
+        Waste beyond each finished end of a wall and beyond each side of a sheet, mm; over 0, at most `MOST_ALLOWANCE`.
     also : sequence of str
-        Operations that the makers do besides, such as "soldering"; their cautions join the step that fits the stem
-        and the cable.
+        Operations that the makers do besides; their cautions join the step that fits the stem and the cable. A
+        design whose stem is soldered brings "soldering" by itself.
 
     Raises
     ------
@@ -70,19 +70,20 @@ def making_order(
         cautions(operation)
     box, fitted = frame(design), fittings(design)
     walls = bench_walls(box, allowance)
-    base = sheet_block("base", "uncut", fitted.base, design.base.oversize)
-    lid = sheet_block("lid", "uncut", fitted.lid, allowance)
+    base = sheet_block("base", "uncut", fitted.base, design.base.oversize + allowance)
+    lid, plaque = sheet_block("lid", "uncut", fitted.lid, allowance), flat_sheet(fitted.plaque, "uncut", allowance)
+    besides = tuple(dict.fromkeys((*(("soldering",) if design.stem.soldered else ()), *also)))
     steps = (
         *length_steps(walls),
         *lap_steps(box, workshop, walls),
         *cable_hole_steps(fitted.holes_of("back wall")[0], walls[BACK]),
-        *frame_steps(design, box, fitted),
+        *frame_steps(design, box, fitted, allowance),
         *lid_steps(design, fitted, lid),
-        *plaque_steps(design, fitted),
-        *screw_steps(design, tuple(also)),
+        *plaque_steps(design, fitted, plaque),
+        *screw_steps(design, besides),
     )
     return MakingOrder(
         first=first_cautions(),
-        uncut=(*map(uncut, walls), base, lid),
+        uncut=(*map(uncut, walls), base, lid, plaque),
         steps=tuple(replace(step, number=number) for number, step in enumerate(steps, 1)),
     )

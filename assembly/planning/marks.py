@@ -12,15 +12,19 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from assembly.frame import WALLS
+from assembly.planning.strokes import strokes
 
 if TYPE_CHECKING:
     from assembly.frame import Frame
     from assembly.plaque import Point
 
-LineKind = Literal["face mark", "datum", "cut line", "gauge line", "hatched waste", "centre"]
+LineKind = Literal[
+    "face mark", "datum", "cut line", "gauge line", "hatched waste", "centre", "letter", "bend line", "engraving"
+]
 
 ALLOWANCE = 10.0  # waste beyond each finished end of a wall, mm; project choice, no source
 HATCH = 3.0  # distance between hatching lines, mm; project choice
@@ -44,12 +48,36 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Letter:
-    """A word or letter written on a part; `place` is its middle, mm."""
+    """A word or letter written on a part; mm."""
 
     part: str
     face: str
     text: str
-    place: Point
+    place: Point  # its middle
+    along: Point  # unit vector in which it is read
+    up: Point  # unit vector from its foot to its head
+    height: float
+    kind: LineKind = "letter"
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """Its strokes, on the face that it is written on."""
+        return _written(self)
+
+    def on_face(self, point: tuple[float, float]) -> Point:
+        """Return the place of a point that is told in letters' heights, to the right of its middle and up."""
+        right, up = self.height * point[0], self.height * point[1]
+        x, y, z = (o + right * a + up * b for o, a, b in zip(self.place, self.along, self.up, strict=True))
+        return x, y, z
+
+
+@lru_cache(maxsize=256)
+def _written(letter: Letter) -> tuple[Line, ...]:
+    """Return the strokes of a letter; every later step of the making asks for them again."""
+    return tuple(
+        Line(part=letter.part, kind=letter.kind, face=letter.face, start=letter.on_face(a), end=letter.on_face(b))
+        for a, b in strokes(letter.text)
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,6 +127,18 @@ class Wall:
         """Return a point of the wall in the box's frame."""
         across = (self.inside + deep) * (1 if self.name in {"right", "back"} else -1)
         return (across, along, z) if self.lapped else (along, across, z)
+
+    @property
+    def outward(self) -> Point:
+        """Unit vector from the inside face to the outside face."""
+        side = 1.0 if self.name in {"right", "back"} else -1.0
+        return (side, 0.0, 0.0) if self.lapped else (0.0, side, 0.0)
+
+    @property
+    def read(self) -> Point:
+        """Unit vector from left to right for who looks at the inside face with the top edge up."""
+        x, y, _ = self.outward
+        return y, -x, 0.0
 
     def block(self, name: str, along: tuple[float, float], deep: tuple[float, float]) -> Block:
         """Return a block of the wall's full height."""

@@ -1,16 +1,24 @@
-"""The plaque: cut flat by laser, bent on the hot line and, where the design says so, marked through onto the lid.
+"""The plaque: cut flat, bent on the hot line and, where the design says so, marked through onto the lid.
 
-Its sizes are told on the flat sheet; it has no lines to mark, since the laser cuts outline and holes from the drawing.
+flat sheet : the plaque before it is bent, lying where its flat leg will lie
+
+A laser cuts outline and holes from the drawing; by hand, they are marked, scored and snapped with a craft knife, and
+drilled. The film stays on until the bend is marked.
 """
 
 from __future__ import annotations
 
 import math
+from functools import partial
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from assembly.planning.lid_steps import pilot_drilling
-from assembly.planning.lines import cross
+from assembly.planning.lines import cross, outline, rim
+from assembly.planning.marks import Block, Letter, Line, sheet_waste
 from assembly.planning.steps import Step
+from assembly.planning.strokes import width
 from assembly.shop_rules import mm, told
 
 if TYPE_CHECKING:
@@ -19,54 +27,142 @@ if TYPE_CHECKING:
     from assembly.plaque import BentPlaque
 
 _PLAQUE = "plaque"
+_plaque = partial(Step, stage=_PLAQUE, part=_PLAQUE, parts=(_PLAQUE,), face="the flat sheet")
+_free_edges = partial(_plaque, from_where="the flat leg's free edge", to_where="the standing leg's free edge")
 
 
-def plaque_steps(design: Design, fitted: Fittings) -> tuple[Step, ...]:
-    """Return the cutting and bending of the plaque, and the holes that wait for it."""
+def flat_sheet(plaque: BentPlaque, name: str, beyond: float) -> Block:
+    """Return the flat sheet as a block that stands out `beyond` (mm) on every side."""
+    start, half = plaque.apex - plaque.flat_leg, plaque.width / 2
+    along, towards = np.array(plaque.along), np.array(plaque.towards)
+    ends = np.array(
+        [
+            (half + beyond) * side * along + u * towards
+            for side, u in ((-1, start - beyond), (1, start + plaque.developed + beyond))
+        ]
+    )
+    (x0, y0), (x1, y1) = ends.min(axis=0).tolist(), ends.max(axis=0).tolist()
+    z = plaque.underside
+    return Block(part=_PLAQUE, name=name, low=(x0, y0, z), high=(x1, y1, z + plaque.thickness))
+
+
+def plaque_steps(design: Design, fitted: Fittings, sheet: Block) -> tuple[Step, ...]:
+    """Return the cutting of the plaque from `sheet` and its bending, and the holes that wait for it."""
     through = design.lid_holes == "marked through"
     return (
-        _cut(design, fitted),
-        _bent(fitted.plaque),
+        *(_by_hand(fitted, sheet) if design.plaque.cut == "by hand" else _by_laser(design, fitted, sheet)),
+        *_bent(fitted.plaque),
         *(_marked_through(fitted) if through else ()),
     )
 
 
-def _cut(design: Design, fitted: Fittings) -> Step:
-    plaque, wording = fitted.plaque, design.plaque.wording
+def _by_laser(design: Design, fitted: Fittings, sheet: Block) -> tuple[Step]:
+    plaque, wording, holes = fitted.plaque, design.plaque.wording, fitted.holes_of(_PLAQUE)
     engraved = f' Engrave "{wording}" on the part that will stand.' if wording else ""
-    return Step(
-        stage=_PLAQUE,
-        part=_PLAQUE,
-        parts=(_PLAQUE,),
+    finished = flat_sheet(plaque, "finished", 0.0)
+    cut = _free_edges(
         tool="laser cutter",
         operation="laser",
-        face="the flat sheet",
-        from_where="the flat leg's free edge",
-        to_where="the standing leg's free edge",
         size=plaque.developed,
-        drilled=fitted.holes_of(_PLAQUE),
-        words=f"Have the plaque cut flat from {mm(plaque.thickness)} acrylic, {mm(round(plaque.developed, 1))} by "
-        f"{mm(plaque.width)}, with the stem hole {mm(plaque.stem_hole)} and two screw holes "
-        f"{mm(plaque.screw_hole)}.{engraved}",
+        kind="cut line",
+        lines=(*outline(finished, "top"), *(line for hole in holes for line in rim(hole))),
+        letters=_engraving(plaque, wording),
+        removed=sheet_waste(sheet, finished),
+        drilled=holes,
+        words=f"Have the plaque cut flat from {mm(plaque.thickness)} acrylic, {_flat_size(plaque)}, {_holes(plaque)}."
+        f"{engraved}",
+    )
+    return (cut,)
+
+
+def _flat_size(plaque: BentPlaque) -> str:
+    return f"{mm(round(plaque.developed, 1))} by {mm(plaque.width)}"
+
+
+def _holes(plaque: BentPlaque) -> str:
+    return f"with the stem hole {mm(plaque.stem_hole)} and two screw holes {mm(plaque.screw_hole)}"
+
+
+def _engraving(plaque: BentPlaque, wording: str) -> tuple[Letter, ...]:
+    """Return the wording on the standing leg of the flat sheet, read with its free edge up, or down where it hangs."""
+    if not wording:
+        return ()
+    sign = 1.0 if plaque.up else -1.0
+    (along, up) = (tuple(sign * c for c in (*way, 0.0)) for way in (plaque.along, plaque.towards))
+    u = plaque.apex - plaque.flat_leg + plaque.developed - plaque.upright_straight / 2
+    x, y, _ = plaque.place(0.0, u, 0.0)
+    letter = Letter(
+        part=_PLAQUE,
+        face="top",
+        text=wording,
+        place=(x, y, plaque.underside + plaque.thickness),
+        along=(along[0], along[1], 0.0),
+        up=(up[0], up[1], 0.0),
+        height=min(0.4 * plaque.upright_straight, 0.9 * plaque.width / width(wording)),
+        kind="engraving",
+    )
+    return (letter,)
+
+
+def _by_hand(fitted: Fittings, sheet: Block) -> tuple[Step, Step, Step]:
+    plaque, holes = fitted.plaque, fitted.holes_of(_PLAQUE)
+    finished = flat_sheet(plaque, "finished", 0.0)
+    return (
+        _free_edges(
+            tool="felt pen and rule",
+            operation="plaque outline",
+            size=plaque.developed,
+            kind="cut line",
+            lines=(*outline(finished, "top"), *(line for hole in holes for line in cross(hole))),
+            words=f"On the film of {mm(plaque.thickness)} acrylic draw the flat plaque, {_flat_size(plaque)}, and a "
+            "cross for each of its three holes.",
+        ),
+        _free_edges(
+            tool="craft knife and safety rule",
+            operation="score",
+            removed=sheet_waste(sheet, finished),
+            words="Score along each line several times, from edge to edge of the sheet, and snap the waste off over "
+            "the edge of the bench. Smooth the edges with wet abrasive paper.",
+        ),
+        _free_edges(
+            tool="drill",
+            operation="drill",
+            size=plaque.stem_hole,
+            drilled=holes,
+            also=("drill acrylic",),
+            words=f"Back the sheet with scrap wood, clamp both, and drill it {_holes(plaque)}.",
+        ),
     )
 
 
-def _bent(plaque: BentPlaque) -> Step:
+def _bent(plaque: BentPlaque) -> tuple[Step, Step]:
     way, line = "up" if plaque.up else "down", mm(round(plaque.bend_line, 1))
     angle = told(round(math.degrees(plaque.angle), 3))
-    return Step(
-        stage=_PLAQUE,
-        part=_PLAQUE,
-        parts=(_PLAQUE,),
-        tool="line bender",
-        operation="bend",
-        face="the flat sheet",
-        from_where="the flat leg's free edge",
-        to_where="the middle of the bend",
-        size=plaque.bend_line,
-        words=f"Take off the film. Lay the sheet with the line {line} from the flat leg's edge over the hot strip, "
-        f"wait until it gives, bend it {way} by {angle} degrees and let it cool in the jig.",
+    step = partial(_plaque, from_where="the flat leg's free edge", to_where="the middle of the bend")
+    return (
+        step(
+            tool="felt pen and rule",
+            operation="bend line",
+            size=plaque.bend_line,
+            kind="bend line",
+            lines=(_bend_line(plaque),),
+            words=f"Take off the film. From the flat leg's free edge measure {line} and draw the bend line right "
+            "across, with a felt pen that wipes off.",
+        ),
+        step(
+            tool="line bender",
+            operation="bend",
+            size=plaque.bend_line,
+            words=f"Lay the sheet with the bend line over the hot strip, wait until it gives, bend it {way} by "
+            f"{angle} degrees and let it cool in the jig. Then wipe the line off.",
+        ),
     )
+
+
+def _bend_line(plaque: BentPlaque) -> Line:
+    u, z = plaque.apex - plaque.flat_leg + plaque.bend_line, plaque.underside + plaque.thickness
+    (x0, y0, _), (x1, y1, _) = (plaque.place(side * plaque.width / 2, u, 0.0) for side in (-1, 1))
+    return Line(part=_PLAQUE, kind="bend line", face="top", start=(x0, y0, z), end=(x1, y1, z))
 
 
 def _marked_through(fitted: Fittings) -> tuple[Step, Step]:
@@ -75,6 +171,7 @@ def _marked_through(fitted: Fittings) -> tuple[Step, Step]:
         stage="holes",
         part="lid",
         parts=("lid", _PLAQUE),
+        raised=(_PLAQUE,),
         tool="bradawl",
         operation="hole_mark",
         face="top",

@@ -36,6 +36,12 @@ class Step:
     removed: tuple[Block, ...] = ()  # waste that comes off in this step
     drilled: tuple[Hole, ...] = ()
     also: tuple[str, ...] = ()  # operations whose cautions go with the step besides its tool's
+    raised: tuple[str, ...] = ()  # parts to be shown lifted off, so that what is under them is seen
+
+    @property
+    def drawn(self) -> tuple[Line, ...]:
+        """Every stroke of this step: its lines, and those of its letters."""
+        return (*self.lines, *(line for letter in self.letters for line in letter.lines))
 
     @property
     def cautions(self) -> tuple[Caution, ...]:
