@@ -148,9 +148,15 @@ def linear_figures(text, seed):
     assert all(carried(figure, half) for figure, half in zip(ends, halves * 2, strict=True))
 
 
+CALLED = ("called_good", "good", "false_accept", "false_reject")
+
+
 def measured_figures(lap, seed):
     data = json.loads(lap("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1", "--json"))
-    return {name: found["share"] * BOXES for name, found in data["measured"].items() if isinstance(found, dict)}
+    told, finer = data["measured"], data["measured"]["finer"]
+    counts = {name: told[name]["share"] * BOXES for name in CALLED}
+    counts |= {f"finer {name}": finer[name]["share"] * BOXES for name in CALLED}
+    return counts, {each["name"]: [each[w]["share"] * BOXES for w in ("refused", "passed")] for each in told["limits"]}
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -161,16 +167,28 @@ def test_what_a_rule_calls_good_is_told_with_no_digit_too_many(lap, seed):
         rf"({FIGURE}) % of all boxes would be called good and are not, ({FIGURE}) %",
         out,
     ).groups()
-    counts = measured_figures(lap, seed)
-    for figure, name in zip(told, ("called_good", "good", "false_accept", "false_reject"), strict=True):
+    counts, limits = measured_figures(lap, seed)
+    for figure, name in zip(told, CALLED, strict=True):
         assert carried(figure, share_half(counts[name], BOXES)), (name, figure)
+    finer = re.search(
+        rf"to 0.5 mm: ({FIGURE}) % would be called good, ({FIGURE}) % wrongly passed, ({FIGURE}) % wrongly refused", out
+    ).groups()
+    for figure, name in zip(finer, ("called_good", "false_accept", "false_reject"), strict=True):
+        assert carried(figure, share_half(counts[f"finer {name}"], BOXES)), (name, figure)
+    wrong = re.findall(rf"- ([^-]+?), [^-]+?; ({FIGURE}) % of boxes wrongly\s+refused, ({FIGURE}) %\s+wrongly", out)
+    assert len(wrong) >= 1
+    for label, *figures in wrong:
+        for figure, count in zip(figures, limits[named(label)], strict=True):
+            assert carried(figure, share_half(count, BOXES)), (label, figure)
 
 
 def in_interval(value, ends, low, high, finest):
     """Return whether a figure and its ends are told alike, to the first digit of the half-width and no finer."""
+    half = (high - low) / 2
+    if ends.startswith("under ±"):  # told alike at both ends
+        return half < float(ends.removeprefix("under ±")) == unit(value) == 10.0**-finest
     figures = (value, *ends.split(" to "))
     places = {len(figure.partition(".")[2]) for figure in figures}
-    half = (high - low) / 2
     return (
         len(places) == 1
         and (half == 0 or half < 10 * min(map(unit, figures)) or max(places) == 0)
@@ -225,12 +243,16 @@ def test_compare_tells_no_digit_too_many(lap, seed):
     makers = read_design("seed_box").makers
     assert in_interval(boxes, box_ends, makers * low, makers * high, 1)
     rows = [row for row in cells(out) if len(row) == 5][1:]
-    assert len(rows) == len(OUTCOMES)
+    lines = out.replace("\n", " ").split("The same in both: ")[1]
+    slight = re.findall(r"Differs by too little to be told: (.+?)\.", out.replace("\n", " "))
+    assert len(rows) + sum(len(each.split(", ")) for each in (lines, *slight)) == len(OUTCOMES)
     for label, median, median_ends, mean, mean_ends in rows:
         name = named(label)
         for value, ends, what in ((median, median_ends, "median"), (mean, mean_ends, "mean")):
             found = data["outcomes"][name][what]
-            assert in_interval(value, ends, scale(name) * found["low"], scale(name) * found["high"], 3), (label, what)
+            finest = 1 if scale(name) == 100 else 2
+            ends_of = scale(name) * found["low"], scale(name) * found["high"]
+            assert in_interval(value, ends, *ends_of, finest), (label, what)
     assert no_signed_zero(out)
 
 

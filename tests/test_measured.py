@@ -1,6 +1,7 @@
 """As measured against true: the published false accepts at 4:1, readings of a rule, and a box read by hand."""
 
 import math
+from dataclasses import replace
 from statistics import NormalDist
 
 import numpy as np
@@ -12,8 +13,9 @@ from assembly.design import Limit, Limits
 from assembly.errors import InputError
 from assembly.reading import read_design, read_workshop
 from assembly.tolerance.check import BoxModel, check
-from assembly.tolerance.measured import MeasuredModel, measured, reading, wrong_calls
-from assembly.tolerance.sampling import values
+from assembly.tolerance.measured import READ, MeasuredModel, measured, reading, works_like, wrong_calls
+from assembly.tolerance.outcomes import steps
+from assembly.tolerance.sampling import draw_block, values
 from assembly.tolerance.scrambled import scrambled
 
 DESIGN, WORKSHOP = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")
@@ -88,20 +90,34 @@ def test_readings_of_a_box_by_hand():
         {**told, "joint_gap": np.array([0.123])},
         np.array([[0.1], [-0.55], [0.2], [0.3]]),
         {f"read.{name}": noise for name, noise in steady.items()},
+        0.5,
     )
     assert {name: float(value[0]) for name, value in found.items()} == pytest.approx(
         {"length": 0.5, "width": -0.5, "diagonal_difference": 1.0, "joint_gap": 0.123, "step": 0.5}
     )
 
 
+@pytest.mark.parametrize(("noise", "length"), [(0.302, 1.0), (0.298, 0.5)])
+def test_a_finer_rule_is_as_unsteady_for_its_division(noise, length):
+    """160.6 and half the noise of the 1 mm rule: 160.751 is read as 161.0 to 0.5 mm, 160.749 as 160.5."""
+    model = MeasuredModel(BoxModel(DESIGN, still_workshop()), 1.0, 0.5)
+    told = {name: np.array([value]) for name, value in {"length": 0.6, "width": 0, "diagonal_difference": 0}.items()}
+    value = {name: np.full((places, 1), noise) for name, places in READ.items()}
+    found = model.readings({**told, "step": np.array([0.0])}, np.zeros((4, 1)), value, 0.5)
+    assert found["length"] == pytest.approx([length], abs=1e-9)
+
+
 def test_a_box_without_errors_is_good_and_called_good():
     model = MeasuredModel(BoxModel(DESIGN, still_workshop()), 1.0)
     told = dict(zip(model.rows, model.evaluate(values(model.inputs, {})), strict=True))
+    wrong = [f"{wrong} {name}" for name in ("step", "diagonal_difference", "length", "width")
+             for wrong in ("refused", "passed")]  # fmt: skip
     assert {name: float(row[0]) for name, row in told.items()} == {
         "good": 1,
         "called good": 1,
         "false accept": 0,
         "false reject": 0,
+        **dict.fromkeys(wrong, 0),
     }
 
 
@@ -140,11 +156,89 @@ def test_a_fine_rule_calls_boxes_what_they_are():
     assert coarse.false_accept.share + coarse.false_reject.share > 0.01
 
 
+@pytest.mark.parametrize(
+    ("limit", "nominal", "division", "expected"),
+    [
+        (Limit(max=0.8), 0.0, 1.0, (-math.inf, 0.5)),  # 0 is the last reading that keeps it
+        (Limit(max=0.8), 0.0, 0.5, (-math.inf, 0.75)),
+        (Limit(max=0.8), 0.0, 10.0, (-math.inf, 5.0)),
+        (Limit(within=2.0), 160.0, 1.0, (-2.5, 2.5)),  # 158 to 162
+        (Limit(within=1.5), 90.0, 1.0, (-1.5, 1.5)),  # 89 to 91
+        (Limit(within=1.5), 90.4, 1.0, (-1.9, 1.1)),  # 89 to 91 again
+        (Limit(within=0.3), 90.5, 1.0, (0.0, 0.0)),  # between 90 and 91 is no reading
+        (Limit(min=-0.7), 0.0, 0.1, (-0.75, math.inf)),  # on the limit, whatever -0.7 / 0.1 comes to
+    ],
+)
+def test_a_limit_works_like_half_a_division_beyond_its_last_reading(limit, nominal, division, expected):
+    assert works_like(limit, nominal, division) == pytest.approx(expected, abs=1e-9)
+
+
+def test_a_difference_of_two_readings_works_like_no_one_limit():
+    """True diagonals of 183.4 and 180.6 differ by 2.8 and are read as 183 and 181; 183.6 and 180.4 as 184 and 180."""
+    assert works_like(Limit(within=3.0), None, 1.0) is None
+
+
+def by_hand(division: float, boxes: int, seed: int) -> dict[str, tuple[np.ndarray, np.ndarray]]:
+    """Return for every limit that is read whether it is kept, and whether it is read to be: one box after another."""
+    model = MeasuredModel(BoxModel(DESIGN, WORKSHOP), division)
+    value = values(model.inputs, draw_block(model.inputs, boxes, seed=seed, block=0))
+    faces, gaps, poses = model.box.settle(value)
+    told = dict(zip(model.box.rows, model.box.read_off(value, faces, gaps, poses), strict=True))
+    proud = steps(model.box.frame, faces, poses)
+
+    def read(true, noise):
+        return math.floor((true + noise) / division + 0.5) * division
+
+    found = {name: ([], []) for name in ("length", "width", "diagonal_difference", "step")}
+    for at in range(boxes):
+        length, width = 160 + told["length"][at], 90 + told["width"][at]
+        across, half = math.sqrt(length**2 + width**2), told["diagonal_difference"][at] / 2
+        noise = {name: value[f"read.{name}"][:, at] for name in ("length", "width", "diagonal", "step")}
+        readings = {
+            "length": abs(read(length, noise["length"][0]) - 160) <= 2,
+            "width": abs(read(width, noise["width"][0]) - 90) <= 1.5,
+            "diagonal_difference": abs(
+                read(across + half, noise["diagonal"][0]) - read(across - half, noise["diagonal"][1])
+            ) <= 3,
+            "step": max(abs(read(proud[each, at], noise["step"][each])) for each in range(4)) <= 0.8,
+        }  # fmt: skip
+        for name, called in readings.items():
+            found[name][0].append(bool(told[f"keeps {name}"][at]))
+            found[name][1].append(called)
+    return {name: (np.array(kept), np.array(called)) for name, (kept, called) in found.items()}
+
+
+def test_wrong_calls_of_every_limit_are_those_of_boxes_read_one_by_one():
+    """Second method: plain rounding in a loop, of the limits as the design's file has them."""
+    found = measured(DESIGN, WORKSHOP, division=1.0, boxes=2_000, seed=3)
+    expected = by_hand(1.0, 2_000, 3)
+    assert {each.name for each in found.limits} == set(expected)
+    for each in found.limits:
+        keeps, called = expected[each.name]
+        assert each.refused.share == pytest.approx((keeps & ~called).mean(), abs=1e-12)
+        assert each.passed.share == pytest.approx((~keeps & called).mean(), abs=1e-12)
+    assert found.limits[0].name == "step"
+    assert found.limits[0].refused.share > 0.3
+    assert (found.limits[0].limit, found.limits[0].works_like) == ((None, 0.8), (None, 0.5))
+    wrong = [each.refused.share + each.passed.share for each in found.limits]
+    assert wrong == sorted(wrong, reverse=True)
+
+
+def test_a_finer_rule_is_tried_on_the_same_boxes_and_by_the_same_hands():
+    """Second method: the finer rule by itself, whose readings have the same numbered streams."""
+    found = measured(DESIGN, WORKSHOP, division=1.0, boxes=3_000)
+    alone = measured(DESIGN, WORKSHOP, division=0.5, boxes=3_000)
+    assert found.finer == replace(alone, limits=())
+    assert alone.finer is None
+    assert found.wrong.share == pytest.approx(found.false_accept.share + found.false_reject.share, abs=1e-12)
+
+
 def test_outcomes_that_no_rule_reads_are_judged_true():
     gap = DESIGN.model_copy(update={"limits": Limits(joint_gap=Limit(max=1.0))})
     found = measured(gap, WORKSHOP, boxes=5_000)
     assert found.good == found.called_good
     assert found.false_accept.share == found.false_reject.share == 0
+    assert found.limits == ()
 
 
 @pytest.mark.parametrize("division", [0.0, -1.0, math.inf, math.nan])

@@ -3,27 +3,16 @@
 import json
 import math
 import sys
-from dataclasses import replace
 from pathlib import Path
 
-import numpy as np
 import pytest
 from test_cli import HEAVY, start
 
-from assembly.design import Limit
-from assembly.reading import maker, read_design
 from assembly.tolerance import scrambled as scrambled_module
 from assembly.tolerance import study as study_module
-from assembly.tolerance.causes import Cause, Causes
-from assembly.tolerance.check import OUTCOMES, OutcomeSummary, StudyResult
-from assembly.tolerance.compare import Difference
-from assembly.tolerance.forecast import ClassCounts, Failure, Forecast
-from assembly.tolerance.helps import Gain
-from assembly.tolerance.intervals import Share, clopper_pearson, wilson
-from assembly.tolerance.linear import LinearPart
-from assembly.tolerance.measured import Measured
-from assembly.tolerance.worst import LimitCase
-from viewer import causes_report, cli, compare_report, forecast_report, worst_report
+from assembly.tolerance.check import OUTCOMES
+from assembly.tolerance.intervals import clopper_pearson
+from viewer import cli
 from viewer.figures import with_interval
 
 FEW = ("--boxes", "2000")
@@ -60,252 +49,6 @@ def interrupted(monkeypatch):
             monkeypatch.setattr(f"assembly.tolerance.{module}.draw_block", cut_short)
 
     return _from
-
-
-# Words, from results whose figures are set here
-
-
-@pytest.fixture
-def design():
-    return read_design("frost_watch", ["makers=26", "required_share=0.8"])
-
-
-def summary(name="joint_gap", limit=None, quantiles=(0.5, 1.0, 1.8, 2.3), sd=0.4):
-    told = dict(zip((0.05, 0.5, 0.95, 0.99), quantiles, strict=True))
-    return OutcomeSummary(
-        unit=OUTCOMES[name], limit=limit, mean=1.0, sd=sd, quantiles=told, share_within=None, low=None, high=None
-    )
-
-
-def study(share=0.27, boxes=100_000, **outcomes):
-    return StudyResult(
-        boxes=boxes,
-        seed=1,
-        pass_share=wilson(share * boxes, boxes),
-        outcomes=outcomes or {"joint_gap": summary(limit=Limit(max=1.5))},
-        corners={},
-        beyond_first_order=0.0,
-    )
-
-
-def forecast(counts, makers=26, limits=(), joints=()):
-    counts = np.asarray(counts)
-    classes = ClassCounts(
-        makers=makers, counts=counts, boxes=counts.size * makers, passed=int(counts.sum()), partial=False
-    )
-    return Forecast(classes=classes, limits=limits, joints=joints, beyond_first_order=0.0)
-
-
-def test_a_class_is_told_its_expectation_and_what_nine_classes_in_ten_keep(design):
-    """1,000 classes: 4 % have 2, 2 % have 3, so 5 % is passed at 3; 92 % reach 7, 4 % 13 and 2 % 20: 95 % is at 13."""
-    counts = [2] * 40 + [3] * 20 + [7] * 860 + [13] * 60 + [20] * 20
-    assert forecast_report.class_sentences(design, study(), forecast(counts)) == [
-        "Of 26 makers, expect 7 with a good box; nine classes in ten have 3 to 13."
-    ]
-
-
-def test_classes_that_go_together_are_told_so(design):
-    """Half the classes 2 of 26, half 12: variance 25, and independent boxes have 26 x 7/26 x 19/26 = 5.1."""
-    told = forecast_report.class_sentences(design, study(), forecast([2, 12] * 500))
-    assert told[1] == "Classes differ by more than chance: what a whole class shares moves all of its boxes at once."
-
-
-def test_a_class_of_one_is_told_as_a_chance(design):
-    alone = design.model_copy(update={"makers": 1})
-    found = forecast([0, 1, 0, 0], makers=1)
-    assert forecast_report.class_sentences(alone, study(), found) == ["A maker alone has a good box in 27 % of cases."]
-
-
-def test_a_million_makers_are_rounded_to_what_is_known(design):
-    """Sd 20,000 over 1,000 classes: 2.1 x 20,000/31.6 = 1,340 of error, 2,600 half-width: thousands."""
-    many = design.model_copy(update={"makers": 1_000_000})
-    counts = np.linspace(270_000 - 34_641, 270_000 + 34_641, 1000).astype(int)  # uniform: half-width √3 sd
-    told = forecast_report.class_sentences(many, study(), forecast(counts, makers=1_000_000))
-    assert (
-        told[0] == "Of 1,000,000 makers, expect 270,000 with a good box; nine classes in ten have 239,000 to 301,000."
-    )
-
-
-def test_limits_missed_are_ranked_with_how_far():
-    """26,000 boxes; the error of an exponential mean is mean/√number.
-
-    0.29/√3,640 = 0.0048 leaves two decimals, 5.2 %/√2,600 = 0.1 none, 0.2/√1,040 = 0.006 one.
-    """
-    limits = (
-        Failure(name="joint_gap", unit="mm", share=0.14, excess=0.29),
-        Failure(name="closed_share", unit="1", share=0.1, excess=0.052),
-        Failure(name="lean", unit="mm", share=0.04, excess=0.2),
-        Failure(name="step", unit="mm", share=0.03, excess=0.2),
-    )
-    assert forecast_report.limit_sentences(forecast([7] * 1000, limits=limits)) == [
-        "Limits missed most often:",
-        "- widest joint gap in 14 % of boxes, by 0.29 mm on average",
-        "- joint closed by glue in 10 % of boxes, by 5 % on average",
-        "- wall leaning in 4 % of boxes, by 0.2 mm on average",
-    ]
-    assert forecast_report.limit_sentences(forecast([7] * 10)) == []
-
-
-def joints(*shares):
-    names = ("right-back", "right-front", "left-back", "left-front")
-    return tuple(
-        Failure(name=name, unit="mm", share=share, excess=0.4) for name, share in zip(names, shares, strict=True)
-    )
-
-
-def test_a_joint_stands_out_only_beyond_chance():
-    """26,000 boxes at 4 %: the error of a difference is √(2 x 0.04 x 0.96/26,000) = 0.17 %, and 1.96 of it 0.34 %."""
-    clear = forecast([7] * 1000, joints=joints(0.0435, 0.04, 0.04, 0.04))
-    assert forecast_report.joint_sentences(clear) == [
-        "The joint that fails most: right-back in 4 % of boxes, by 0.4 mm on average."
-    ]
-    alike = forecast([7] * 1000, joints=joints(0.0432, 0.04, 0.04, 0.04))
-    assert forecast_report.joint_sentences(alike) == [
-        "No single joint fails most: all four are alike, and each is too wide in 4 % of boxes."
-    ]
-    pair = forecast([7] * 1000, joints=joints(0.05, 0.05, 0.02, 0.02))
-    assert forecast_report.joint_sentences(pair) == [
-        "No single joint fails most: right-back and right-front are alike, and each is too wide in 5 % of boxes."
-    ]
-    assert forecast_report.joint_sentences(forecast([7] * 10, joints=joints(0, 0, 0, 0))) == []
-
-
-def linear(interval, sampled, explained=0.07, sd=0.4):
-    return LinearPart(
-        mean=1.07, worst_case=1.94, rss=0.1, explained=explained, sd=sd, interval=interval, sampled=sampled,
-        tolerance=0.005, coefficients={},
-    )  # fmt: skip
-
-
-def test_a_plain_sum_is_told_where_it_misleads():
-    """10,000 boxes of sd 0.4: √(0.025 x 0.975/10,000)/(0.0584/0.4) = 0.0107 of error at 2.5 %, so one decimal."""
-    found = study(joint_gap=summary(limit=Limit(max=1.5)), length=summary("length"))
-    off = {"joint_gap": linear((0.85, 1.3), (0.47, 2.06)), "length": linear((-0.8, 1.4), (-0.8, 1.4), explained=0.95)}
-    assert forecast_report.linear_sentences(found, off, 10_000) == [
-        (
-            "A plain sum of tolerances would have told you: widest joint gap, 95 boxes in 100 from 0.8 to 1.3 mm. "
-            "Made on paper, they lie from 0.5 to 2.1 mm."
-        ),
-        "This outcome is not a sum of errors: a sum explains 7 % of its variance.",
-        "Such a sum misleads in 1 of 2 outcomes.",
-    ]
-    same = {"length": off["length"]}
-    assert forecast_report.linear_sentences(found, same, 10_000) == [
-        "A plain sum of tolerances would have told you the same, as far as so many boxes can tell."
-    ]
-
-
-def test_chance_in_the_sample_is_not_taken_for_a_plain_sum_that_misleads():
-    """δ = 0.005 and twice 0.0107: 0.026 off at the lower end is chance, 0.028 is not."""
-    part = linear((0.5, 1.5), (0.5, 1.5))
-    assert not forecast_report.misleads(replace(part, interval=(0.5 + 0.026, 1.5)), (0.0107, 0.02))
-    assert forecast_report.misleads(replace(part, interval=(0.5 + 0.028, 1.5)), (0.0107, 0.02))
-
-
-def test_what_a_rule_calls_good_is_told_beside_what_is():
-    shares = {name: wilson(share * 1e5, 100_000) for name, share in (("good", 0.275), ("called_good", 0.164))}
-    wrong = {"false_accept": wilson(200, 100_000), "false_reject": wilson(11_300, 100_000)}
-    found = Measured(boxes=100_000, seed=1, division=0.5, **shares, **wrong)
-    assert forecast_report.measured_sentences(found) == [
-        "Checked with a steel rule read to 0.5 mm, 16 % of boxes would be called good, where 28 % are:",
-        "0.2 % of all boxes would be called good and are not, 11 % are good and would be called bad.",
-        "The rule reads length, width, diagonals and steps; the rest is judged true.",
-    ]
-
-
-@pytest.mark.parametrize(
-    ("value", "half", "told"),
-    [
-        (3.3852, 0.13, ("3.4", "3.3", "3.5")),
-        (52.3, 1.4, ("52", "51", "54")),
-        (0.0, 0.04, ("0.00", "-0.04", "0.04")),
-        (1234.0, 30.0, ("1,230", "1,200", "1,260")),
-        (0.5, 0.0, ("0.50", "0.50", "0.50")),
-    ],
-)
-def test_the_first_digit_of_an_interval_is_the_last_that_is_told(value, half, told):
-    assert with_interval(value, value - half, value + half) == told
-
-
-def causes(shares, by="operation", sd=0.42, boxes=50_000):
-    told = tuple(Cause(name=n, share=s, low=max(0, s - 0.013), high=s + 0.013) for n, s in shares.items())
-    return Causes(boxes=boxes, seed=1, by=by, sd={"joint_gap": sd}, causes={"joint_gap": told}, partial=False)
-
-
-def test_causes_are_ranked_split_and_told_with_intervals():
-    whole = causes({"saw": 0.46, "pare": 0.14, "settling": 0.057, "drill": 0.0})
-    split = causes({"saw cut": 0.41, "saw maker": 0.19, "pare cut": 0.14, "settling": 0.057}, "both")
-    levels = causes({"cut": 0.94, "maker": 0.49}, "level")
-    lines = causes_report.cause_text(whole, split, levels, "joint_gap").splitlines()
-    assert lines[0] == "What is behind the variation: widest joint gap (standard deviation 0.42 mm)"
-    assert [[cell.strip() for cell in line.split("|")] for line in (lines[1], *lines[3:6])] == [
-        ["operation", "all, %", "95 % interval", "class", "maker", "cut"],
-        ["sawing a wall to length (saw)", "46", "45 to 47", "-", "19", "41"],
-        ["paring to fit (pare)", "14", "13 to 15", "-", "-", "14"],
-        ["chance in settling", "6", "4 to 7", "-", "-", "-"],
-    ]
-    assert causes_report.cause_sentences(whole, levels, "joint_gap") == [
-        "No part in it: drill.",
-        "By who shares the error: shared by a class none; shared by a maker's cuts 49 %; one cut alone 94 %.",
-        (
-            "A figure is the share of the variance that would go if that alone were always the same. "
-            "Errors act together, so the figures need not add to 100 %."
-        ),
-    ]
-
-
-def gain(value, half, kind="half the spread", what="saw"):
-    share = Share(share=0.3, low=0.29, high=0.31)
-    return Gain(kind=kind, what=what, boxes=Difference(value=value, low=value - half, high=value + half),
-                pass_share=share, same=False)  # fmt: skip
-
-
-def test_changes_are_told_in_words_and_by_what_they_do(design):
-    workshop = maker(design, "frost_watch")
-    kinds = {
-        ("half the spread", "saw"): "half the spread in sawing a wall to length (saw)",
-        ("no bias", "pare"): "no bias in paring to fit (pare)",
-        ("aid", "stop_block"): "a stop block that every wall is cut to length against",
-        ("shoulder from part", ""): "mark the shoulders along the part itself, not from the drawing",
-        ("squared", ""): "make the diagonals equal while the glue is wet",
-        ("one more paring", ""): "allow one more round of paring",
-        ("allowance", ""): "leave the plain walls 0.5 mm longer",
-    }
-    assert {key: causes_report.change_words(*key, workshop) for key in kinds} == kinds
-    assert [causes_report.effect(gain(value, 0.2)) for value in (0.3, 0.1, -0.3)] == [
-        "helps", "can't be told", "makes it worse",
-    ]  # fmt: skip
-    assert causes_report.slight(gain(0.0, 0.03))
-    assert not causes_report.slight(gain(0.0, 0.06))
-    lines = causes_report.help_table([gain(3.39, 0.13), gain(-2.24, 0.13, "no bias")], workshop).splitlines()
-    assert [[cell.strip() for cell in line.split("|")] for line in lines[2:]] == [
-        ["half the spread in sawing a wall to length (saw)", "+3.4", "+3.3 to +3.5", "helps"],
-        ["no bias in sawing a wall to length (saw)", "-2.2", "-2.4 to -2.1", "makes it worse"],
-    ]
-    assert causes_report.slight_sentences([gain(0, 0.01), gain(0, 0.01, what="drill")], workshop) == [
-        "Next to nothing, either way: half the spread in saw, drill."
-    ]
-
-
-def test_a_difference_is_judged_by_its_interval():
-    words = [compare_report.judgement(gain(value, 0.2).boxes) for value in (0.3, 0.1, -0.3)]
-    assert words == ["The second is better.", "So many boxes can't tell which is better.", "The first is better."]
-
-
-def test_limit_cases_are_told_with_what_is_open_and_with_the_digits_that_hold():
-    box = None  # the words need none
-    shut = LimitCase(corner="right-back", found=0.3711, proved=0.3712, box=box, beyond_first_order=False)
-    wide = LimitCase(corner="left-back", found=15.03, proved=59.86, box=box, beyond_first_order=True)
-    cells = [[c.strip() for c in row.split("|")] for row in worst_report.limit_table([shut, wide]).splitlines()[2:]]
-    assert cells == [["right-back", "0.37", "0.37", "none", "no"], ["left-back", "15", "60", "45", "yes"]]
-    assert worst_report.limit_sentences([shut]) == []
-    assert worst_report.limit_sentences([shut, wide]) == [
-        "Where something is open between, more --seconds may find a worse case or prove that there is none.",
-        (
-            "Warning: the limit case of left-back has errors so large that its figures are only rough "
-            "(a face over 5° out, or over a third of the part's thickness off)."
-        ),
-    ]
 
 
 # Commands
@@ -429,7 +172,9 @@ def test_hands_without_errors_have_no_causes_and_keep_every_limit(lap, tmp_path)
         assert "No limit fails in any of the boxes tried.\n" in out
     code, out, err = lap("compare", "frost_watch", "frost_watch", *FEW, "--workshop", workshop)
     assert (code, err) == (0, "")
-    assert "So many boxes can't tell which is better." in out.replace("\n", " ")
+    assert "in a class of 26, 0.0 boxes (under ±0.1). The two are about the same for a class of 26." in (
+        out.replace("\n", " ")
+    )
 
 
 def test_causes_of_an_outcome_as_data(lap):
@@ -463,6 +208,44 @@ def test_compare_of_a_design_with_itself_finds_nothing(lap):
     assert all(each["mean"] == {"value": 0, "low": 0, "high": 0} for each in told["outcomes"].values())
     _, out, _ = lap("compare", "frost_watch", "frost_watch", *FEW, "--then", "glue_up=squared")
     assert "\nSecond: Frost watch, made by New to tools, with glue_up=squared: " in out
+
+
+def test_compare_of_a_changed_design_needs_no_second_name(lap):
+    for more in (("--then", "glue_up=squared"), ("--workshop", "new_to_tools", "--workshop", "practised")):
+        told = [lap("compare", *names, *FEW, *more) for names in (("frost_watch",), ("frost_watch", "frost_watch"))]
+        assert told[0] == told[1]
+        assert told[0][0] == 0
+
+
+def test_no_line_is_wider_than_a_page(lap):
+    for command, *more in (("check", "--rule", "10"), ("causes",), ("compare", "seed_box")):
+        out = lap(command, "frost_watch", *more, *FEW)[1]
+        assert max(map(len, out.splitlines())) <= 100
+
+
+HINTS = {
+    "folder": (
+        ("causes", "frost_watch", "--to", "x"), "causes",
+        "--to: causes has no such option; did you mean --plots?",
+    ),
+    "spelt": (
+        ("check", "frost_watch", "--box", "9"), "check",
+        "--box: check has no such option; did you mean --boxes?",
+    ),
+    "none": (
+        ("worst", "frost_watch", "--to", "x"), "worst",
+        "--to: worst has no such option; it has --set, --joint, --seconds, --seed, --workshop, --json",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("words", "command", "message"), HINTS.values(), ids=HINTS)
+def test_an_option_that_a_command_does_not_have_names_those_near_it(lap, words, command, message):
+    """A folder for one that takes a folder; else the spelling; else all."""
+    assert lap(*words) == (2, "", (
+        f"Usage: lapwright {command} [OPTIONS] {{DESIGN}}\nTry 'lapwright {command} --help' for help.\n\n"
+        f"Error: {message}\n"
+    ))  # fmt: skip
 
 
 def test_worst_tells_real_boxes_and_the_limit_case(lap, tmp_path):
@@ -539,6 +322,25 @@ REFUSALS = {
     "rule": (
         ("check", "frost_watch", "--rule", "0"),
         "--rule: got 0, must be what the rule is read to, 0.1 to 10 mm, such as 1 or 0.5",
+    ),
+    "rule in words": (
+        ("check", "frost_watch", "--rule", "abc"),
+        "--rule: got 'abc', must be what the rule is read to, 0.1 to 10 mm, such as 1 or 0.5",
+    ),
+    "rule with a comma": (
+        ("check", "frost_watch", "--rule", "0,5"),
+        "--rule: got '0,5', must be what the rule is read to, 0.1 to 10 mm, such as 1 or 0.5; write it with a point",
+    ),
+    "rule that is none": (
+        ("check", "frost_watch", "--rule", "nan"),
+        "--rule: got nan, must be what the rule is read to, 0.1 to 10 mm, such as 1 or 0.5",
+    ),
+    "nothing to compare with": (
+        ("compare", "frost_watch", "--workshop", "practised"),
+        (
+            "B: missing, and frost_watch would be compared with itself; give a second design, or change the first by "
+            "--then, such as --then timber.plain=9, or give --workshop twice"
+        ),
     ),
     "boxes": (
         ("compare", "frost_watch", "seed_box", "--boxes", "10"),

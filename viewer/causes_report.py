@@ -116,17 +116,24 @@ def slight(gain: Gain) -> bool:
 
 
 def effect(gain: Gain) -> str:
-    """Return whether a change helps, by its interval."""
-    if gain.boxes.low > 0:
-        return "helps"
-    return "makes it worse" if gain.boxes.high < 0 else "can't be told"
+    """Return whether a change helps, by its interval; one that may be either way by a box or more can't be told."""
+    low, high = gain.boxes.low, gain.boxes.high
+    if low <= 0 <= high:
+        return "no difference" if max(-low, high) < 1 else "can't be told"
+    if not _gained(gain)[0].strip("-0."):
+        return "no difference"
+    return "helps" if low > 0 else "makes it worse"
+
+
+def _gained(gain: Gain) -> tuple[str, str, str]:
+    return with_interval(gain.boxes.value, gain.boxes.low, gain.boxes.high, 1)
 
 
 def help_table(gains: Sequence[Gain], workshop: Workshop) -> str:
     """Return changes with the boxes that a class gains by each."""
     rows = []
     for gain in gains:
-        value, low, high = with_interval(gain.boxes.value, gain.boxes.low, gain.boxes.high, 1)
+        value, low, high = _gained(gain)
         words = change_words(gain.kind, gain.what, workshop)
         rows.append((words, signed(value), f"{signed(low)} to {signed(high)}", effect(gain)))
     return table(("change", "boxes gained", "95 % interval", "so it"), rows, words=(0, 3))
@@ -147,6 +154,51 @@ def signed(figure_: str) -> str:
     return figure_ if figure_.startswith("-") or not figure_.strip("0.") else f"+{figure_}"
 
 
+def now_sentence(design: Design, workshop: Workshop) -> str:
+    """Return what is done now of all that is tried."""
+    pare = workshop.pare
+    times = f"at most {pare.rounds} time{'s' if pare.rounds > 1 else ''}"
+    done = [
+        "marked along the part" if workshop.shoulder_from == "part" else "marked from the drawing",
+        f"a corner proud by more than {told(pare.notice)} mm is pared, {times}" if pare.rounds else "nothing is pared",
+        "the diagonals are made equal in the glue" if design.glue_up == "squared" else "the frame is glued as it falls",
+    ]
+    return f"As things are, shoulders are now {'; '.join(done)}."
+
+
+def why_sentences(gains: Sequence[Gain], workshop: Workshop) -> list[str]:
+    """Return why changes make things worse, as far as the figures show it."""
+    worse = [gain for gain in gains if gain.why and effect(gain) == "makes it worse"]
+    lines = [f"- {change_words(gain.kind, gain.what, workshop)}: {words}" for gain in worse if (words := _why(gain))]
+    if not lines:
+        return []
+    heading = "Why some make it worse (before, then after):"
+    if any(gain.why and gain.why.short for gain in worse):
+        heading = "Why some make it worse (before, then after); too long is pared to fit, too short stays open:"
+    return [heading, *lines]
+
+
+def _why(gain: Gain) -> str:
+    why = gain.why
+    assert why
+    words = []
+    if why.where and why.short:
+        what = {"ends": "ends sawn too short for the sander", "laps": "laps cut too deep to be pared"}[why.where]
+        words += _moved(f"{what} (share of their corners)", *map(percent, why.short))
+    if why.missed:
+        unit = UNITS[_unit(why.missed.name)]
+        scale = 100 if _unit(why.missed.name) == "1" else 1
+        means = [f"{figure(scale * each.value, scale * each.error)}{unit}" for each in why.missed.mean]
+        words += _moved(f"mean of {OUTCOMES[why.missed.name].label}", *means)
+        words += _moved(f"boxes within the limit on {OUTCOMES[why.missed.name].label}", *map(percent, why.missed.kept))
+    return "; ".join(words)
+
+
+def _moved(what: str, before: str, after: str) -> list[str]:
+    """Return what moves with both figures; nothing where they are told alike."""
+    return [] if before == after else [f"{what} {before}, {after}"]
+
+
 def help_text(design: Design, workshop: Workshop, helps: Helps) -> str:
     """Return the ranked list of what would help, and what would not."""
     shown = [gain for gain in helps.gains if not slight(gain)]
@@ -155,11 +207,12 @@ def help_text(design: Design, workshop: Workshop, helps: Helps) -> str:
         f"{percent(helps.pass_share)} do as things are; each change alone, on the same {helps.boxes:,} boxes"
     )
     lines = [
-        folded([heading]),
+        folded([heading, now_sentence(design, workshop)]),
         help_table(shown, workshop) if shown else "Nothing that was tried changes how many boxes are good.",
     ]
     rest = slight_sentences([gain for gain in helps.gains if slight(gain)], workshop)
-    return "\n".join([*lines, *([folded(rest)] if shown and rest else ())])
+    more = [*why_sentences(shown, workshop), *rest] if shown else []
+    return "\n".join([*lines, *([folded(more)] if more else ())])
 
 
 def causes_data(

@@ -5,6 +5,7 @@ Each step ends early on Ctrl-C. It takes numpy and numba; only `--plots` loads m
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -44,7 +45,7 @@ def checked(
     size: Size,
     *,
     seed: int,
-    rule: float | None = None,
+    rule: str | None = None,
     plots: str | None = None,
 ) -> Answer:
     """Return what a study of some size says of a job.
@@ -63,10 +64,10 @@ def checked(
 
     if plots is not None:
         folder_for(plots, "--plots")  # refused before the study, not after
-    _check_rule(rule)
+    division = read_rule(rule)
     steps = Steps()
     study, ending = _studied(job, size, seed, steps)
-    beside = _beside(job, study, seed, rule, steps)
+    beside = _beside(job, study, seed, division, steps)
     files = plotted(plots, job.stem, lambda: _check_plots(job, study, beside))
     parts = cut_parts(job.design)
     text = [*partial_line(steps.stopped, f"{study.boxes:,} boxes"), check_text(job.design, job.workshop, parts, study)]
@@ -99,11 +100,26 @@ def _check_size(size: Size, seed: int) -> None:
         raise InputError(msg)
 
 
-def _check_rule(rule: float | None) -> None:
-    """Refuse a rule that nobody has before the study, not after it."""
-    if rule is not None and not 0.1 <= rule <= 10:
-        msg = f"--rule: got {rule:g}, must be what the rule is read to, 0.1 to 10 mm, such as 1 or 0.5"
+def read_rule(text: str | None) -> float | None:
+    """Return what a rule is read to, mm; None where none is asked for.
+
+    Raises
+    ------
+    InputError
+        If it is no number, or a rule that nobody has: told before the study, not after it.
+    """
+    if text is None:
+        return None
+    try:
+        rule = float(text)
+    except ValueError:
+        rule, found, cure = math.nan, repr(text), "; write it with a point" if "," in text else ""
+    else:
+        found, cure = text, ""
+    if not 0.1 <= rule <= 10:
+        msg = f"--rule: got {found}, must be what the rule is read to, 0.1 to 10 mm, such as 1 or 0.5{cure}"
         raise InputError(msg)
+    return rule
 
 
 def _studied(job: Job, size: Size, seed: int, steps: Steps) -> tuple[StudyResult, str]:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError
-from viewer import checking, jobs, jobs_view, section_job, studies
+from viewer import checking, jobs, jobs_view, options, section_job, studies
 
 if TYPE_CHECKING:
     from viewer.steps import Answer
@@ -25,6 +25,7 @@ SHIPPED_DEMO = "frost_watch"
 
 app = typer.Typer(
     name="lapwright",
+    cls=options.Commands,
     help="Preview and fit-check a small lap-jointed timber box that a whole class makes by hand.",
     add_completion=False,
     no_args_is_help=True,
@@ -101,7 +102,7 @@ def check(
     seed: Seed = 1,
     workshop: WorkshopName = None,
     rule: Annotated[
-        float | None, typer.Option(metavar="MM", help="Tell what a class would call good with a rule read to so much.")
+        str | None, typer.Option(metavar="MM", help="Tell what a class would call good with a rule read to so much.")
     ] = None,
     plots: Plots = None,
     as_json: AsJson = False,
@@ -149,7 +150,9 @@ def worst(
 @app.command()
 def compare(
     first: Annotated[str, typer.Argument(metavar="A", help="A design file, or the name of a shipped design.")],
-    second: Annotated[str, typer.Argument(metavar="B", help="Another, or the same, made in another workshop.")],
+    second: Annotated[
+        str | None, typer.Argument(metavar="B", help="Another; A itself where --then or two workshops change it.")
+    ] = None,
     settings: Settings = None,
     then: Annotated[
         list[str] | None,
@@ -166,10 +169,10 @@ def compare(
     as_json: AsJson = False,
 ) -> None:
     """Print what differs between two designs or workshops, made by the same hands."""
-    made_in = studies.workshops_of(workshop)
+    made_in, other = studies.workshops_of(workshop), options.second_of(first, second, then, workshop)
     pair = (
         jobs.read(first, settings, made_in[0]),
-        jobs.read(second, [*(settings or []), *(then or [])], made_in[1]),
+        jobs.read(other, [*(settings or []), *(then or [])], made_in[1]),
     )
     _tell(studies.compared(*pair, boxes=boxes, seed=seed, then=then or ()), as_json)
 
@@ -210,7 +213,7 @@ def picture(
         float | None, typer.Option(metavar="1..20", help="Show them so many times as large; 1 is true size.")
     ] = None,
     step: Annotated[int | None, typer.Option(metavar="N", help="Draw one step of the making instead.")] = None,
-    size: Annotated[str | None, typer.Option(metavar="WxH", help="In pixels; 1600x1200 if nothing is said.")] = None,
+    size: Annotated[str | None, typer.Option(metavar="WxH", help="In pixels; 1920x1080 if nothing is said.")] = None,
     ground: Annotated[str, typer.Option(metavar="white|transparent", help="What is behind the parts.")] = "white",
     spin: Annotated[str | None, typer.Option(metavar="FILE.gif", help="Draw it turning once, too.")] = None,
     seed: Seed = 1,
@@ -296,7 +299,7 @@ def new(
 def main() -> None:
     """Run the command line; every refusal is one message on the error stream and one exit code."""
     try:
-        app()
+        app(prog_name="lapwright")  # not the file that it was started from
     except LapwrightError as error:
         _end(str(error), NOT_WRITTEN if isinstance(error, (ExportError, LibraryError, SolidError)) else UNUSABLE)
     except (KeyboardInterrupt, SystemExit) as end:

@@ -37,7 +37,7 @@ _GRAIN_WIDTH = 1 / 1100
 _FRESH_WIDTH = 1 / 320  # of the lines that are drawn in the step that is shown
 # How far what lies on a face is moved to the viewer so that it is not lost in the face, as a share of the picture's
 # height; in a parallel view that moves nothing on the picture.
-_NEARER = {"grain": 1 / 3000, "ground": 1 / 1600, "ink": 1 / 1100, "edges": 1 / 900}
+_NEARER = {"clear": 1 / 3000, "grain": 1 / 3000, "ground": 1 / 1600, "ink": 1 / 1100, "edges": 1 / 900}
 
 
 def draw(scene: Scene, view: View, *, transparent: bool) -> NDArray[np.uint8]:
@@ -83,12 +83,15 @@ def _lit(scene: Scene, view: View, turn: float = 0.0) -> pv.Plotter:
         placed = lines_of(scene.placed(strokes.part, strokes.ends) + _nearer(view, "edges"))
         width, colour = (_FRESH_WIDTH, tints.INK) if strokes.fresh else (_EDGE_WIDTH, tints.QUIET)
         plotter.add_mesh(placed, color=colour, lighting=False, line_width=max(1.0, width * view.size[1] * FINE))
-    plotter.renderer.enable_depth_peeling(4)  # type: ignore[no-untyped-call]
+    # One part alone is translucent, so parts need not be sorted by depth; sorting takes longer than all the rest.
+    plotter.renderer.SetUseDepthPeeling(0)
+    plotter.renderer.SetUseOIT(0)
     return plotter
 
 
 def _add_part(plotter: pv.Plotter, scene: Scene, view: View, index: int, part: ShownPart) -> None:
-    surface = surface_of(scene.placed(index, part.points), part.triangles)
+    clear = 0.0 if part.opacity == 1 else _nearer(view, "clear")  # a clear part lies on what it touches
+    surface = surface_of(scene.placed(index, part.points) + clear, part.triangles)
     plotter.add_mesh(surface, color=part.colour, opacity=part.opacity, ambient=tints.AMBIENT, diffuse=1.0, specular=0.0)
     red, green, blue = part.colour
     grain = (tints.GRAIN_SHADE * red, tints.GRAIN_SHADE * green, tints.GRAIN_SHADE * blue)
@@ -108,7 +111,7 @@ def _nearer(view: View, what: str) -> FloatArray:
 def _plotter(view: View, fine: int) -> pv.Plotter:
     size = [side * fine for side in view.size]
     plotter = pv.Plotter(off_screen=True, window_size=size, lighting="none")
-    # Several samples a pixel would blend marks, and make depth peeling leave out what is translucent.
+    # Several samples a pixel would blend marks, and leave out what is translucent.
     assert plotter.ren_win is not None
     plotter.ren_win.SetMultiSamples(0)
     camera = plotter.camera

@@ -16,6 +16,8 @@ import math
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
+from assembly.tolerance.intervals import Z95
+
 if TYPE_CHECKING:
     from assembly.tolerance.check import OutcomeSummary
     from assembly.tolerance.intervals import Share
@@ -23,7 +25,6 @@ if TYPE_CHECKING:
 FEW = 30  # boxes, below which Student's t is over 4 % wider than the normal distribution
 FINEST = 2  # decimals at the most: a hundredth of a millimetre is below what a class can measure
 _NORMAL = NormalDist()
-_Z95 = _NORMAL.inv_cdf(0.975)
 
 
 def decimals(error: float, finest: int = FINEST) -> int:
@@ -54,7 +55,7 @@ def rounded(value: float, places: int, separator: str = "") -> str:
 
 def counted(value: float, error: float, most: int) -> str:
     """Return a number of boxes, `most` at the most: whole, or rounded to the first digit of its 95 % half-width."""
-    half = _Z95 * error
+    half = Z95 * error
     places = min(0, -math.floor(math.log10(half))) if 0 < half < math.inf else 0
     return rounded(min(round(value, places), most), 0, ",")
 
@@ -73,7 +74,7 @@ def with_interval(value: float, low: float, high: float, finest: int = FINEST) -
 def percent(share: Share) -> str:
     """Return a share in percent, with the digits that the wider side of its 95 % interval leaves it."""
     half = max(share.high - share.share, share.share - share.low)
-    return f"{figure(100 * share.share, 100 * half / _Z95, 1)} %"
+    return f"{figure(100 * share.share, 100 * half / Z95, 1)} %"
 
 
 def mean_error(summary: OutcomeSummary, boxes: int) -> float:
@@ -91,11 +92,11 @@ def quantile_error(summary: OutcomeSummary, at: float, boxes: int) -> float:
     """
     half_width = (summary.half_widths or {}).get(str(at))
     if half_width is not None:
-        return half_width / _Z95
+        return half_width / Z95
     if boxes < FEW:
         from assembly.tolerance.stopping import t95  # noqa: PLC0415 - 0.1 s that a study of a usual size never needs
 
-        return t95(boxes - 1) / _Z95 * _quantile_error(summary, at, boxes) if boxes > 1 else math.inf
+        return t95(boxes - 1) / Z95 * _quantile_error(summary, at, boxes) if boxes > 1 else math.inf
     return _quantile_error(summary, at, boxes)
 
 

@@ -20,9 +20,10 @@ if TYPE_CHECKING:
     from assembly.tolerance.check import OutcomeSummary, StudyResult
     from assembly.tolerance.forecast import ClassCounts, Failure, Forecast
     from assembly.tolerance.linear import LinearPart
-    from assembly.tolerance.measured import Measured
+    from assembly.tolerance.measured import Measured, Misread
 
 NAMED = 3  # limits that are told, the most often missed first
+CLOSE = 1e-6  # mm below which two sizes are one
 CLUSTERED = 1.5  # design effect from which classes are said to differ by more than chance
 
 
@@ -153,8 +154,8 @@ def _ends(ends: tuple[float, float], errors: tuple[float, float], unit: str) -> 
 
 
 def measured_sentences(measured: Measured) -> list[str]:
-    """Return what a class would call good with a rule, and how often wrongly."""
-    return [
+    """Return what a class would call good with a rule, how often wrongly, which limits do it, and what would help."""
+    lines = [
         (
             f"Checked with a steel rule read to {told(measured.division)} mm, {percent(measured.called_good)} of boxes "
             f"would be called good, where {percent(measured.good)} are:"
@@ -163,7 +164,81 @@ def measured_sentences(measured: Measured) -> list[str]:
             f"{percent(measured.false_accept)} of all boxes would be called good and are not, "
             f"{percent(measured.false_reject)} are good and would be called bad."
         ),
+    ]
+    misread = [each for each in measured.limits if each.refused.share + each.passed.share > 0][:NAMED]
+    if misread:
+        lines.append("Limits that this rule gets wrong, each by itself, the most often wrong first:")
+        lines += [f"- {misread_words(each)}" for each in misread]
+    return [
+        *lines,
+        *_too_coarse(measured),
+        *_finer(measured),
         "The rule reads length, width, diagonals and steps; the rest is judged true.",
+    ]
+
+
+def ends_words(ends: tuple[float | None, float | None]) -> str:
+    """Return a limit in words, from the least and the most that it allows, mm."""
+    low, high = ends
+    if low is None or high is None:
+        return f"at most {told(high)} mm" if high is not None else f"at least {told(low or 0.0)} mm"
+    return f"within ±{told(high)} mm" if abs(low + high) < CLOSE else f"from {told(low)} to {told(high)} mm"
+
+
+def misread_words(each: Misread) -> str:
+    """Return one limit, what it works like with the rule, and how often the rule gets it wrong."""
+    effect = ""
+    if each.works_like is not None:
+        low, high = each.works_like
+        effect = f"works like {ends_words(each.works_like)}; "
+        if low is not None and high is not None and low > high - CLOSE:
+            effect = "no reading keeps it; "
+        elif all(_alike(*pair) for pair in zip(each.limit, each.works_like, strict=True)):
+            effect = ""
+    return (
+        f"{OUTCOMES[each.name].label}, {ends_words(each.limit)}: {effect}{percent(each.refused)} of boxes wrongly "
+        f"refused, {percent(each.passed)} wrongly passed"
+    )
+
+
+def _alike(first: float | None, second: float | None) -> bool:
+    return first is second if first is None or second is None else abs(first - second) < CLOSE
+
+
+def _too_coarse(measured: Measured) -> list[str]:
+    """Return the warning about limits that are less than one division, none where there are none."""
+    small = []
+    for each in measured.limits:
+        size = max(abs(end) for end in each.limit if end is not None)
+        if size < measured.division - CLOSE:
+            small.append(f"{OUTCOMES[each.name].label} ({told(size)} mm)")
+    if not small:
+        return []
+    last = "whether they are" if len(small) > 1 else "whether that is"
+    return [
+        (
+            f"Warning: a division of {told(measured.division)} mm is more than is allowed of {', '.join(small)}: such "
+            f"a rule can't tell {last} kept, and the share called good says little."
+        )
+    ]
+
+
+def _finer(measured: Measured) -> list[str]:
+    """Return what a finer rule would have told of the same boxes, none where none was tried."""
+    finer = measured.finer
+    if finer is None:
+        return []
+    if finer.wrong.high < measured.wrong.low:
+        cure = f"take {told(finer.division)} mm"
+    elif finer.wrong.low > measured.wrong.high:
+        cure = "worse, so keep yours"
+    else:
+        cure = "about as often wrong, so keep yours"
+    return [
+        (
+            f"The same boxes, read to {told(finer.division)} mm: {percent(finer.called_good)} would be called good, "
+            f"{percent(finer.false_accept)} wrongly passed, {percent(finer.false_reject)} wrongly refused: {cure}."
+        )
     ]
 
 

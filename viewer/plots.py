@@ -198,12 +198,12 @@ def help_bars(design: Design, workshop: Workshop, helps: Helps) -> Figure:
     told = [gain for gain in helps.gains if not slight(gain)]
     shown = told if len(told) <= MOST_ROWS else [*told[: MOST_ROWS - MOST_ROWS // 3], *told[-(MOST_ROWS // 3) :]]
     title = f"{design.name}: what would help in a class of {helps.makers:,}"
-    looks = {"helps": (MIDDLE, ""), "makes it worse": (LIGHT, "\\\\\\\\"), "can't be told": (PAPER, "....")}
+    looks = {"helps": (MIDDLE, ""), "makes it worse": (LIGHT, "\\\\\\\\")}  # others, either way: as paper, dotted
     with mpl.rc_context(_STYLE):
         figure, axes = _axes(max(len(shown), 2), title, "good boxes gained in a class; below zero: lost", 0.47)
         _listed(axes, [_folded(change_words(gain.kind, gain.what, workshop)) for gain in shown])
         for at, gain in enumerate(shown):
-            tint, hatch = looks[effect(gain)]
+            tint, hatch = looks.get(effect(gain), (PAPER, "...."))
             axes.barh(at, gain.boxes.value, height=0.6, facecolor=tint, edgecolor=INK, hatch=hatch)
             _interval(axes, at, gain.boxes.low, gain.boxes.high)
             value = signed(with_interval(gain.boxes.value, gain.boxes.low, gain.boxes.high, 1)[0])

@@ -6,7 +6,7 @@ gain : boxes more (or, below zero, fewer) that pass in one class, with a paired 
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
@@ -16,6 +16,7 @@ from assembly.frame import BACK, FRONT
 from assembly.tolerance.check import BoxModel
 from assembly.tolerance.compare import Difference, paired_share, shared_draws
 from assembly.tolerance.intervals import Share, wilson
+from assembly.tolerance.reasons import BOXES, Reason, reasons
 from assembly.tolerance.sampling import draw_block, values
 from assembly.tolerance.stages import staged
 from assembly.tolerance.study import WINDOW, blocks_of, in_order
@@ -55,6 +56,7 @@ class Gain:
     boxes: Difference  # more boxes that pass in a class of so many makers
     pass_share: Share  # of boxes, after the change
     same: bool  # whether no box came out any different, in any outcome
+    why: Reason | None = None  # of a change that makes things worse, where it was looked for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,21 +136,27 @@ def unbiased(workshop: Workshop, operation: str) -> Workshop:
 
 
 def changes(design: Design, workshop: Workshop) -> list[Change]:
-    """Return every single change worth trying; operations that reach no outcome of the model are left out."""
+    """Return every single change worth trying.
+
+    Left out are operations that reach no outcome of the model, and what is done already: shoulders that are marked
+    from the part, diagonals that are made equal, aids whose rows the workshop has.
+    """
     inputs = BoxModel(design, workshop).inputs
     operations = [name for name in (*Operations.model_fields, PARE) if any(each.group == name for each in inputs)]
     varied = [name for name in operations if any(each.std > 0 for each in inputs if each.group == name)]
     biased = [name for name in operations if any(each.bias != 0 for each in inputs if each.group == name)]
     squared = design.model_copy(update={"glue_up": "squared"})
     more = workshop.pare.model_copy(update={"rounds": workshop.pare.rounds + 1})
+    aided = {name: with_rows(workshop, aid.replaces) for name, aid in workshop.aids.items()}
     tried: list[tuple[Kind, str, Design, Workshop]] = [
         *(("half the spread", name, design, halved(workshop, name)) for name in varied),
         *(("no bias", name, design, unbiased(workshop, name)) for name in biased),
-        *(("aid", name, design, with_rows(workshop, aid.replaces)) for name, aid in workshop.aids.items()),
+        *(("aid", name, design, made_by) for name, made_by in aided.items()),
         ("shoulder from part", "", design, workshop.model_copy(update={"shoulder_from": "part"})),
         ("squared", "", squared, workshop),
         ("one more paring", "", design, workshop.model_copy(update={"pare": more})),
     ]
+    tried = [each for each in tried if each[2:] != (design, workshop)]
     told = [Change(kind=kind, what=what, model=BoxModel(made, by)) for kind, what, made, by in tried]
     longer = LengthenedModel(BoxModel(design, workshop), ALLOWANCE)
     return [*told, Change(kind="allowance", what="", model=longer)]
@@ -240,13 +248,21 @@ def helps(
     threads: int | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Helps:
-    """Return what every single change of `changes` gains in a class of `design.makers`."""
-    return paired_gains(
-        BoxModel(design, workshop),
-        changes(design, workshop),
-        makers=design.makers,
-        boxes=boxes,
-        seed=seed,
-        threads=threads,
-        progress=progress,
-    )
+    """Return what every single change of `changes` gains in a class of `design.makers`, and why some lose."""
+    base, tried = BoxModel(design, workshop), changes(design, workshop)
+    found = paired_gains(base, tried, makers=design.makers, boxes=boxes, seed=seed, threads=threads, progress=progress)
+    return found if found.partial else explained(base, tried, found)
+
+
+def explained(base: BoxModel, tried: Sequence[Change], found: Helps) -> Helps:
+    """Return the same gains, those that are losses with their reason; Ctrl-C leaves the rest without."""
+    models = {(change.kind, change.what): change.model for change in tried}
+    gains, partial = list(found.gains), False
+    worse = [at for at, gain in enumerate(gains) if gain.boxes.high < 0]
+    changed = [models[gains[at].kind, gains[at].what] for at in worse]
+    try:
+        for at, why in zip(worse, reasons(base, changed, boxes=min(found.boxes, BOXES), seed=found.seed), strict=True):
+            gains[at] = replace(gains[at], why=why)
+    except KeyboardInterrupt:
+        partial = True
+    return replace(found, gains=tuple(gains), partial=partial)

@@ -1,0 +1,70 @@
+"""Words on the command line that do not fit: an option that a command does not have, a second design left out."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any
+
+from typer.core import TyperGroup
+
+from assembly.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+SPELT = 0.75  # how alike two words are that are taken for one misspelt, of 1
+
+
+class Commands(TyperGroup):
+    """The commands; one that is given an option that it does not have names those that are near."""
+
+    def invoke(self, ctx: Any) -> Any:  # noqa: ANN401 - typer's own types, which it keeps to itself
+        """Run the command that was asked for."""
+        try:
+            return super().invoke(ctx)
+        except Exception as error:
+            asked, command = getattr(error, "option_name", None), getattr(getattr(error, "ctx", None), "command", None)
+            if isinstance(asked, str) and command and hasattr(error, "possibilities") and hasattr(error, "message"):
+                error.possibilities = None
+                error.message = unknown_option(asked, command, self.commands.values())
+            raise
+
+
+def _options(command: Any) -> Iterator[tuple[str, str | None]]:  # noqa: ANN401 - see `Commands.invoke`
+    """Yield every option of a command in the order of its help, with the word for what it takes."""
+    for each in command.params:
+        for name in each.opts:
+            if name.startswith("--"):
+                yield name, each.metavar
+
+
+def unknown_option(asked: str, command: Any, commands: Any) -> str:  # noqa: ANN401 - see `Commands.invoke`
+    """Return the message on an option that `command` does not have.
+
+    Near is one that is spelt alike, or that takes what the option takes where another command has it: `--plots` is the
+    folder of a command without `--to`. Where none is near, all are named.
+    """
+    mine = dict(_options(command))
+    takes = {takes for each in commands for name, takes in _options(each) if name == asked and takes}
+    near = [name for name, word in mine.items() if word in takes] or get_close_matches(asked, mine, n=1, cutoff=SPELT)
+    cure = f"did you mean {' or '.join(near)}?" if near else f"it has {', '.join(mine)}"
+    return f"{asked}: {command.name} has no such option; {cure}"
+
+
+def second_of(first: str, second: str | None, then: Sequence[str] | None, workshops: Sequence[str] | None) -> str:
+    """Return the second design of a comparison: the first again, where a change or two workshops are given.
+
+    Raises
+    ------
+    InputError
+        If nothing is given to compare the first with.
+    """
+    if second is not None:
+        return second
+    if then or len(workshops or ()) == 2:
+        return first
+    msg = (
+        f"B: missing, and {first} would be compared with itself; give a second design, or change the first by --then, "
+        f"such as --then timber.plain=9, or give --workshop twice"
+    )
+    raise InputError(msg)
