@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 from assembly.fitness_plaque import PLAQUE_RULES
 from assembly.fitness_sheets import SHEET_RULES
 from assembly.shop_rules import MIN_INSIDE, MIN_TONGUE, fault, mm, over, rule, told, under
+from assembly.tables import meant_by
 from assembly.workshop import quantities
 
 if TYPE_CHECKING:
@@ -56,6 +57,17 @@ def lap_leaves_material(timber: Timber) -> Iterator[Problem]:
         yield fault(
             "timber.lap_share",
             f"{start} cuts a lap {mm(depth)} deep, {least}; raise lap_share or make timber.lapped thicker",
+        )
+
+
+def timber_is_one(timber: Timber) -> Iterator[Problem]:
+    """Check that the timber is not a name that several go by, as their figures differ."""
+    several = meant_by(timber.name) if timber.kind is None else ()
+    if several:
+        yield fault(
+            "timber.name",
+            f"got {timber.name!r}, several go by that name and differ; name one of: {'; '.join(several)}; or give "
+            "timber.kind and its properties",
         )
 
 
@@ -140,6 +152,7 @@ def aids_replace_rows(aids: Mapping[str, Aid]) -> Iterator[Problem]:
 
 
 DESIGN_RULES: tuple[Rule, ...] = (
+    timber_is_one,
     lap_leaves_material,
     laps_do_not_meet,
     walls_leave_an_inside,

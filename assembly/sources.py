@@ -108,8 +108,12 @@ def _value(text: str) -> object:
     return table["value"] if set(table) == {"value"} else text.strip()
 
 
-def read_table(path: Path, name: str) -> Source:
-    """Return the values of a TOML file.
+_EMPTY = "is empty; `lapwright new FILE` writes a design to start from"
+_FLAG = re.compile(r"=\s*(yes|no|on|off|true|false)\s*(#.*)?$", re.IGNORECASE)
+
+
+def read_table(path: Path, name: str, empty: str = _EMPTY) -> Source:
+    """Return the values of a TOML file; `empty` words the refusal of one that says nothing.
 
     Raises
     ------
@@ -124,7 +128,7 @@ def read_table(path: Path, name: str) -> Source:
         what = f"byte {error.start + 1} of the file (0x{bad:02x}) is not UTF-8; save the file as UTF-8 text"
         raise _refusal(name, line, "text", what) from None
     if not text.strip():
-        raise _refusal(name, None, "file", "is empty; `lapwright new FILE` writes a design to start from")
+        raise _refusal(name, None, "file", empty)
     try:
         values = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -161,6 +165,8 @@ def _not_toml(text: str, error: Exception) -> tuple[int | None, str, str]:
     near = lines[min(line, len(lines)) - 1].strip()[:60]
     if re.search("overwrite|twice|namespace|immutable", str(error)):
         cure = "this key or table was given before; keep one of the two"
+    elif _FLAG.search(near):
+        cure = "yes is written true and no is written false, in small letters and without quotes"
     else:
         cure = "text stands in double quotes, a number has no unit, and every line is key = value or [table]"
     return line, f"column {column}", f"not TOML near {near!r}; {cure}"

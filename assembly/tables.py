@@ -186,6 +186,15 @@ def wall_material(name: str) -> Species | Sheet:
     return _named("timber", name, known)[0]
 
 
+def meant_by(name: str) -> tuple[str, ...]:
+    """Return the timbers and sheets that a name too wide to be answered could mean; none where it is no such name."""
+    known: tuple[Species | Sheet, ...] = (*all_species(), *all_sheets())
+    wanted = _plain(name)
+    if any(wanted in map(_plain, _names(row)) for row in known):
+        return ()
+    return tuple(dict.fromkeys(row.name for row in known if wanted in map(_plain, row.genus)))
+
+
 def screw(name: str) -> ScrewSize:
     """Return a wood screw by name, "4 mm" or "US gauge 8"; a bare gauge number is refused as in `species`."""
     return _named("screw", name, all_screws())[0]

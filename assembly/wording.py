@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from pydantic.fields import FieldInfo
     from pydantic_core import ErrorDetails
 
+EXAMPLES = {"making": "{ temperature = 20, humidity = 45 }", "home": "{ temperature = 5, humidity = 80 }"}
 MM_PER_INCH = 25.4  # exact, by definition of the inch (1959)
 
 
@@ -144,10 +145,15 @@ def _unknown(at: Spot, _: ErrorDetails) -> str:
     if "replaces" in at.path and len(at.path) >= 2 and (row := f"{at.path[-2]}.{word}") in quantities():
         return f'write the row\'s name in quotes: "{row}" = {{ ... }}'
     names = list(at.model.model_fields) if at.model else []
+    if word in EXAMPLES:
+        return f"unknown key; did you mean [climate] with {word} = {EXAMPLES[word]}?"
     return f"unknown key; {nearest(word, names)}"
 
 
 def _missing(at: Spot, _: ErrorDetails) -> str:
+    if at.path[0] == "climate" and at.path[1] in EXAMPLES:
+        place = str(at.path[1])
+        return f"missing; a [climate] table needs {place} = {EXAMPLES[place]} with your own figures"
     record = record_in(at.field.annotation) if at.field else None
     if record and at.field:
         named_by_user = get_origin(at.field.annotation) is dict
@@ -195,6 +201,10 @@ def _characters(_: Spot, error: ErrorDetails) -> str:
     return f"got {shown(error['input'])}, must be one line of text without tabs and without a space in front"
 
 
+def _flag(at: Spot, error: ErrorDetails) -> str:
+    return f"got {shown(error['input'])}, must be true or false, without quotes{named(at)}"
+
+
 WORDS: dict[str, Callable[[Spot, ErrorDetails], str]] = {
     "missing": _missing,
     "extra_forbidden": _unknown,
@@ -203,6 +213,7 @@ WORDS: dict[str, Callable[[Spot, ErrorDetails], str]] = {
     "less_than": _range,
     "less_than_equal": _range,
     "finite_number": _finite,
+    "bool_type": _flag,
     "float_type": _number,
     "int_type": _number,
     "string_type": _text,

@@ -5,12 +5,15 @@ import itertools
 import pytest
 from sections import frost_watch, judge, level
 
+from assembly.design import Box
 from assembly.errors import InputError
+from assembly.fitness import laps_do_not_meet, walls_leave_an_inside
 from assembly.frame import frame
 from assembly.soundness.cure import candidates, nearest_cure, single_changes
+from assembly.soundness.judging import spare_room
 from assembly.soundness.section import study_section
 from assembly.soundness.variants import varied, with_screw
-from assembly.tables import all_screws
+from assembly.tables import ScrewSize, all_screws
 from assembly.tolerance.check import BoxModel
 
 THICK_SCREW = (
@@ -30,8 +33,11 @@ def wood(design):
     return 2 * box.height * (box.along_y * timber.lapped + plain_long * timber.plain)
 
 
-def changes_by_hand(design, stock):
-    """Return the list of the issue: (sort, share of change, how to make it), unchanged values left out."""
+def changes_by_hand(design, stock, present):
+    """Return the list: (sort, share of change, how to make it), unchanged values left out.
+
+    Where the contents do not go in on plan also the present inside, where height is short or was lowered higher walls.
+    """
     timber, screw = design.timber, design.lid.screw
     listed = [("share", abs(s - timber.lap_share) / timber.lap_share, {"lap_share": s}) for s in SHARES]
     for wall in ("lapped", "plain"):
@@ -42,30 +48,53 @@ def changes_by_hand(design, stock):
             relative = abs(size.diameter - screw.diameter) / screw.diameter
             relative = max(relative, abs(size.pilot_softwood_most - screw.pilot) / screw.pilot)
             listed.append(("screw", relative, size))
+    now, room = design.box, spare_room(design)
+    if min(room[:2]) < 0:
+        length = now.length + 2 * (timber.lapped - present.timber.lapped)
+        width = now.width + 2 * (timber.plain - present.timber.plain)
+        relative = max(abs(length - now.length) / now.length, abs(width - now.width) / now.width)
+        listed.append(("inside", relative, "inside"))
+    if room[2] < 0 or now.height < present.box.height:
+        steps = [size for size in range(1, 501) if now.height < size <= 2 * now.height]
+        listed += [("height", (size - now.height) / now.height, {"height": size}) for size in steps]
     return [one for one in listed if one[1] > 1e-9]
 
 
-def made(design, steps):
+def made(design, steps, present):
     """Return the design after the steps; None where no box can be so."""
     sizes = {key: value for _, _, how in steps if isinstance(how, dict) for key, value in how.items()}
     try:
         found = varied(design, **sizes)
         for _, _, how in steps:
-            if not isinstance(how, dict):
+            if isinstance(how, ScrewSize):
                 found = with_screw(found, how, "softwood")
+        if any(how == "inside" for _, _, how in steps):  # the outside grows by what the walls take of the inside
+            timber, box = found.timber, design.box.model_dump()
+            box["length"] += 2 * (timber.lapped - present.timber.lapped) - (box["length"] - present.box.length)
+            box["width"] += 2 * (timber.plain - present.timber.plain) - (box["width"] - present.box.width)
+            found = found.model_copy(update={"box": Box(**box | {"height": found.box.height})})
+            if laps_do_not_meet_in(found):
+                return None
     except InputError:
         return None
     return found
 
 
+def laps_do_not_meet_in(design):
+    """Tell whether laps or walls would meet."""
+    return [*laps_do_not_meet(design.box, design.timber), *walls_leave_an_inside(design.box, design.timber)]
+
+
 def brute_force(design, stock, of):
     """Return what the best change of all makes: every one is made and fully judged; None where none holds."""
-    listed = changes_by_hand(design, stock)
+    listed = changes_by_hand(design, stock, of.reference)
     best = None
     for steps in [*((one,) for one in listed), *itertools.combinations(listed, 2)]:
+        if len(steps) == 2 and best is not None and best[0][0] == 1:
+            break  # any single comes before every pair
         if len(steps) == 2 and steps[0][0] == steps[1][0]:
             continue
-        found = made(design, steps)
+        found = made(design, steps, of.reference)
         if found is None or any(row.level == "not sound" for row in of.closed(found)):
             continue  # a verdict is as bad as its worst row, so boxes need not be made
         if of.verdict(found).verdict == "not sound":
@@ -85,6 +114,9 @@ def brute_force(design, stock, of):
         (("box.height=30",), {"lapped": 6}, (8.0,)),
         (THICK_SCREW, {"lapped": 11}, (9.0,)),
         ((), {"lapped": 8, "plain": 18}, (12.0,)),
+        ((), {"plain": 16}, (6.0, 8.0)),
+        ((), {"height": 38}, (9.0,)),
+        ((), {"height": 38, "lapped": 8}, (12.0,)),
     ],
 )
 def test_the_cure_is_that_of_brute_force(words, sizes, stock):
@@ -92,7 +124,7 @@ def test_the_cure_is_that_of_brute_force(words, sizes, stock):
     tried = varied(few.reference, **sizes)
     assert few.verdict(tried).verdict == "not sound"
     expected = brute_force(tried, stock, few)
-    found = nearest_cure(candidates(tried, stock), few.held)
+    found = nearest_cure(candidates(tried, stock, present=few.reference), few.held)
     if expected is None:
         assert found is None
         return
@@ -121,6 +153,39 @@ def test_a_glance_sees_the_boxes_of_the_study():
     assert 80 < glance.numbers.size < 180  # 4,000/32 = 125 boxes have the first pattern
     found = glance.bonds(BoxModel(of.reference, of.trials.workshop))
     assert found == pytest.approx(of.before.bond[glance.numbers], rel=1e-9)
+
+
+def test_the_present_inside_is_kept_where_the_contents_do_not_go_in():
+    """Plain walls of 16 instead of 10 take 12 mm of the width, 2 more than is there: 90 + 12 keeps 70 inside."""
+    few = judge(200)
+    tried = varied(few.reference, plain=16)
+    found = nearest_cure(candidates(tried, (6.0,), present=few.reference), few.held)
+    assert found.candidate.words() == "the present inside kept (--keep inside)"
+    assert (found.candidate.design.box.length, found.candidate.design.box.width) == (160, 102)
+    assert found.candidate.relative == pytest.approx(12 / 90)
+    assert [c.sort for c in single_changes(tried, (6.0,))].count("inside") == 0  # nothing to keep without the present
+    assert "inside" not in {c.sort for c in single_changes(varied(few.reference, plain=12), present=few.reference)}
+
+
+def test_walls_are_raised_where_height_is_what_fails():
+    """Contents of 40 in walls of 38: 40 holds with care, as 2 mm of play are wanted; by 2/38."""
+    few = judge(200)
+    tried = varied(few.reference, height=38)
+    found = nearest_cure(candidates(tried, present=few.reference), few.held)
+    assert found.candidate.words() == "walls 40 mm high"
+    assert found.candidate.relative == pytest.approx(2 / 38)
+    assert level(found.verdict, "room") == "with care"
+    heights = [c.value for c in single_changes(varied(few.reference, height=44.5), present=few.reference)]
+    assert 45.0 in heights  # lowered below the present's, though the contents go in
+    assert "height" not in {c.sort for c in single_changes(varied(few.reference, lapped=8), present=few.reference)}
+
+
+def test_a_wall_too_low_for_its_screw_may_be_raised():
+    """A screw of 30 through a lid of 9 wants over 21 mm of wall; without contents nothing else says so."""
+    low = varied(frost_watch(), height=20).model_copy(update={"contents": None})
+    assert "height" in {c.sort for c in single_changes(low)}
+    enough = varied(frost_watch(), height=30).model_copy(update={"contents": None})
+    assert "height" not in {c.sort for c in single_changes(enough)}
 
 
 def test_nothing_in_the_list():

@@ -53,8 +53,18 @@ def test_a_proven_sheet_is_with_care_at_most():
     assert (found.verdict, found.note) == ("with care", "")
 
 
-def test_a_timber_has_no_row_of_sheets():
-    assert not {r.row for r in study("European oak").verdict.reasons} & {"thread_panel", "no_figure"}
+def test_a_timber_has_no_row_of_sheets_and_no_missing_figure_where_all_are_known():
+    reasons = {r.row: r for r in study("pine, ponderosa").verdict.reasons}
+    assert "thread_panel" not in reasons
+    assert reasons["no_figure"].figure == 0
+
+
+def test_stock_of_hardwood_is_told_by_the_rule_for_softwood_as_a_rough_guide():
+    source = "planed softwood, Nordic grading table"
+    assert {t.source for t in study("European oak").ties.tolerances} == {
+        f"{source}; none was read for hardwood: take it as a rough guide"
+    }
+    assert {t.source for t in study("pine, ponderosa").ties.tolerances} == {source}
 
 
 def test_withdrawal_from_a_panel_s_edge_has_no_published_figure():

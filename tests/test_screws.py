@@ -174,13 +174,13 @@ def test_wood_to_the_lap():
                 HOLD, Hold(material=PONDEROSA, diameter_mm=2.2, length_mm=25.4, thread_mm=20)
             ),
             ("screw 2.2 x 25.4 mm: outside the range of the withdrawal equation (12.7 to 76 mm long, each length with "
-            "its own gauges); no figure is given"),
+            "its own gauges)"),
         ),
         (
             lambda: withdrawal_ratio(
                 Hold(material=species("pine, Scots"), diameter_mm=3.51, length_mm=25.4, thread_mm=20), HOLD
             ),
-            "timber 'pine, Scots': no specific gravity in the table; give it in the design",
+            "timber 'pine, Scots': no specific gravity in the table; give timber.specific_gravity in the design",
         ),
     ],
 )  # fmt: skip

@@ -8,10 +8,11 @@ from sections import Command, frost_watch, workshop
 
 from assembly.soundness.judging import Judge
 from assembly.soundness.pairs import Cell, Table, section_table
-from assembly.soundness.section import CAUTIONS
+from assembly.soundness.variants import varied
 from assembly.soundness.verdict import sound_limits
 from viewer.section_map import SYMBOLS, TINTS, section_map
-from viewer.section_pairs import table_text
+from viewer.section_pairs import Question, table_text
+from viewer.section_why import NO_STRENGTH
 from viewer.tints import grey
 
 
@@ -25,12 +26,45 @@ def test_the_command_s_table_writes_its_map(run, tmp_path):
     stock = tmp_path / "few.toml"
     stock.write_text("sections = [9, 15]")
     code, out, _ = run("--stock", str(stock), "--to", "out", "--timber", "European oak")
-    assert (code, out.splitlines()[-1]) == (0, "wrote out/frost_watch_sections.png")
-    assert out.startswith("Every pair of sections: Frost watch, European oak, walls 45 mm high\no sound, ^ with care")
-    assert (tmp_path / "out" / "frost_watch_sections.png").read_bytes().startswith(b"\x89PNG")
+    file = "out/frost_watch_sections_few_european-oak.png"
+    assert (code, out.splitlines()[-1]) == (0, f"wrote {file}")
+    assert out.startswith(
+        "Every pair of sections: Frost watch, European oak, walls 45 mm high, outside size kept, sizes of\nstock file "
+        "few\n! with care, x not sound; figures: good boxes of a class of 26\nPresent section, lapped 15 and plain 10: "
+        "with care, "
+    )
+    assert (tmp_path / file).read_bytes().startswith(b"\x89PNG")
     told = run.data("--stock", str(stock), "--to", "out")
     assert [(c["lapped"], c["plain"]) for c in told["sections"]] == [(9, 9), (9, 15), (15, 9), (15, 15)]
-    assert (told["partial"], told["files"]) == (False, ["out/frost_watch_sections.png"])
+    assert (told["partial"], told["files"]) == (False, ["out/frost_watch_sections_few.png"])
+    assert told["sections"][2]["pass_share"] == told["present"]["pass_share"] - lost(told["sections"][2])
+    assert told["present"]["verdict"] == "with care"
+
+
+def lost(pair):
+    """Return the share of good boxes that a pair loses."""
+    return next(r["figure"] for r in pair["reasons"] if r["row"] == "pass_share_lost")
+
+
+def test_another_question_has_another_map(run, tmp_path):
+    """What is kept, timber, height, stock file, workshop and settings: each is in the file's name."""
+    for name in ("few", "more"):
+        (tmp_path / f"{name}.toml").write_text("sections = [15]")
+    words = ["--stock", "few.toml"]
+    asked = [
+        words, ["--stock", "more.toml"], [*words, "--keep", "inside"], [*words, "--timber", "MDF"],
+        [*words, "--height", "50"], [*words, "--workshop", "practised"], [*words, "--set", "timber.lap_share=0.4"],
+        [*words, "--set", f"name={'long ' * 11}end", "--set", "climate.home.humidity=75", "--timber", "pine, Scots"],
+        [*words, "--set", f"name={'long ' * 11}end", "--set", "climate.home.humidity=70", "--timber", "pine, Scots"],
+    ]  # fmt: skip
+    files = [run.data(*each, "--to", "out", boxes=100)["files"][0] for each in asked]
+    assert [file.removeprefix("out/frost_watch_sections_") for file in files[:7]] == [
+        "few.png", "more.png", "few_inside.png", "few_mdf.png", "few_50-high.png", "few_practised.png",
+        "few_timber.lap-share-0.4.png",
+    ]  # fmt: skip
+    assert len(set(files)) == len(asked)
+    assert {path.name for path in (tmp_path / "out").iterdir()} == {file.removeprefix("out/") for file in files}
+    assert max(map(len, files)) < 150
 
 
 def test_ctrl_c_prints_the_pairs_so_far_marked_as_partial(run, monkeypatch, tmp_path):
@@ -52,8 +86,9 @@ def test_ctrl_c_prints_the_pairs_so_far_marked_as_partial(run, monkeypatch, tmp_
     assert lines[0] == (
         "Partial: stopped by Ctrl-C after 2 of 4 pairs, without a map; what follows is what is known so far."
     )
-    assert "o sound, ^ with care, x not sound, ? not reached" in lines
-    assert [line.split("|")[1:] for line in lines if line.strip().startswith("15 ")] == [[" ? ", "  ?"]]
+    assert any(line.endswith(", ? not reached; figures: good boxes of a class of 26") for line in lines)
+    made = [line.split("|")[1:] for line in lines if line.strip().startswith("15 ")]
+    assert [[cell.strip() for cell in row] for row in made] == [["?", "?"]]
     assert not (tmp_path / "out").exists()
 
 
@@ -72,8 +107,8 @@ def test_a_pair_of_which_no_box_can_be_made_is_marked(run, tmp_path):
     stock = tmp_path / "few.toml"
     stock.write_text("sections = [9, 45]")
     out = run("--stock", str(stock))[1]
-    assert "  2 no such box: laps or walls would meet, or a wall is too thin to work" in out.splitlines()
-    assert "o sound, ^ with care, x not sound, - no such box" in out
+    assert "- 2 no such box: laps or walls would meet, or a wall is too thin to work" in out.splitlines()
+    assert "x not sound, - no such box; figures: good boxes of a class of 26" in out
 
 
 def test_the_map_s_levels_are_told_apart_in_grey_and_by_symbol():
@@ -82,38 +117,77 @@ def test_the_map_s_levels_are_told_apart_in_grey_and_by_symbol():
     assert len(set(SYMBOLS.values())) == 3
 
 
-def test_the_map_has_tint_symbol_and_reason_for_every_pair_and_the_cautions():
+def asked(tried=None):
+    """Return the question of a table about the frost watch."""
+    return Question(tried=tried or frost_watch(), present=frost_watch(), keep="outside", stock="few")
+
+
+def test_the_map_has_tint_symbol_boxes_and_reason_for_every_pair():
     found = section_table(frost_watch(), (9.0, 15.0), workshop(), boxes=200)
-    figure = section_map(found.cells, "map", (15.0, 9.0))
+    figure = section_map(found.cells, "map", 26, (15.0, 9.0))
     axes = figure.axes[0]
-    assert len(axes.lines) == 4
     assert len(axes.patches) == 5  # one of them outlines the present section
     words = [sound_limits()[cell.verdict.deciding.row].short for cell in found.cells]
-    assert [text.get_text() for text in axes.texts] == words
+    good = [f"{SYMBOLS[cell.verdict.verdict]} {round(26 * cell.pass_share)}" for cell in found.cells]
+    assert [text.get_text() for text in axes.texts] == [text for pair in zip(good, words, strict=True) for text in pair]
     (key,) = figure.legends
-    assert [text.get_text() for text in key.get_texts()] == [
-        "sound", "with care", "not sound", "no such box", "present section",
-    ]  # fmt: skip
-    assert key.get_title().get_text() == "Under each symbol: what decides.\n" + "\n".join(CAUTIONS)
+    assert [text.get_text() for text in key.get_texts()] == ["with care", "not sound", "present section"]
+    below = key.get_title().get_text()
+    assert below.startswith("Beside each symbol: good boxes of a class of 26. Under it: what decides.\n")
+    assert all(f"{word}: " in below for word in set(words))
+    assert below.replace("\n", " ").endswith(NO_STRENGTH)
+    assert figure.get_suptitle() == "map"
 
 
-def test_the_table_is_lapped_downwards_and_plain_across():
-    found = section_table(frost_watch(), (9.0, 15.0), workshop(), boxes=200)
-    rows = [line for line in table_text(frost_watch(), (9.0, 15.0), found).splitlines() if line.count("|") == 2]
-    symbols = [[cell.strip() for cell in row.split("|")] for row in rows]
-    assert symbols[0] == ["lapped \\ plain, mm", "9", "15"]
-    at = {(cell.lapped, cell.plain): SYMBOLS[cell.verdict.verdict] for cell in found.cells}
-    assert symbols[1:] == [["9", at[9, 9], at[9, 15]], ["15", at[15, 9], at[15, 15]]]
+def test_the_map_and_the_table_have_the_same_sides_and_symbols():
+    """Lapped walls downwards and plain walls across; each cell of the map bears what the table's has."""
+    stock = (9.0, 15.0)
+    found = section_table(frost_watch(), stock, workshop(), boxes=200)
+    axes = section_map(found.cells, "map", 26, (15.0, 9.0)).axes[0]
+    assert [label.get_text() for label in axes.get_xticklabels()] == ["9", "15"]
+    assert (axes.get_xlabel(), axes.get_ylabel()) == (
+        "thickness of the plain walls, mm",
+        "thickness of the lapped walls, mm",
+    )
+    low, high = axes.get_ylim()
+    assert low > high  # the first row is at the top
+    drawn = {(round(text.get_position()[1]), text.get_position()[0]): text.get_text() for text in axes.texts[::2]}
+    rows = [line for line in table_text(asked(), stock, found).splitlines() if line.count("|") == 2][1:]
+    cells = [[cell.strip() for cell in row.split("|")[1:]] for row in rows]
+    assert {(i, j): cells[i][j] for i in range(2) for j in range(2)} == drawn
+
+
+def test_the_table_is_lapped_downwards_and_plain_across_and_marks_the_present_pair():
+    stock = (10.0, 15.0)
+    found = section_table(frost_watch(), stock, workshop(), boxes=200)
+    text = table_text(asked(), stock, found)
+    rows = [line for line in text.splitlines() if line.count("|") == 2]
+    shown = [[cell.strip() for cell in row.split("|")] for row in rows]
+    assert shown[0] == ["lapped \\ plain, mm", "10", "15"]
+    at = {(c.lapped, c.plain): f"{SYMBOLS[c.verdict.verdict]} {round(26 * c.pass_share)}" for c in found.cells}
+    assert shown[1:] == [["10", at[10, 10], at[10, 15]], ["15", f"[{at[15, 10]}]", at[15, 15]]]
+    assert "[ ] present section; figures" in text
+    assert f"Present section, lapped 15 and plain 10: with care, {at[15, 10][2:]} good boxes." in text
+    other = table_text(asked(varied(frost_watch(), timber="MDF")), stock, found)
+    assert "[" not in other.partition("What decides")[0]  # of another timber, no pair is the present section
+
+
+def test_a_table_of_a_proven_section_is_not_capped():
+    found = section_table(frost_watch("timber.proven=true"), (15.0,), workshop(), boxes=200)
+    proven = Question(tried=frost_watch(), present=frost_watch("timber.proven=true"), keep="inside", stock="few")
+    assert "No section is marked as proven" not in table_text(proven, (15.0,), found)
+    assert "No section is marked as proven" in table_text(asked(), (15.0,), found)
+    assert "inside kept (--keep inside)" in proven.title
 
 
 def test_a_table_too_wide_for_the_page_goes_on_below():
     stock = tuple(float(size) for size in range(4, 34))
     found = Table(cells=tuple(Cell(lapped=a, plain=b, verdict=None, why="") for a in stock for b in stock), pairs=900)
-    text = table_text(frost_watch(), stock, found)
+    text = table_text(asked(), stock, found)
     assert max(map(len, text.splitlines())) <= 100
     heads = [line for line in text.splitlines() if line.startswith("lapped")]
     assert " | ".join(heads).count("|") - (len(heads) - 1) == 30  # each plain wall's column once
-    assert len(heads) == 2
+    assert len(heads) == 3  # a pair in brackets is three letters wide, with its bars six: 13 in 81
 
 
 def test_no_geometry_kernel_is_loaded(tmp_path):

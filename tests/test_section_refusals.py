@@ -26,7 +26,8 @@ REFUSALS = {
     ("--lapped", "thin"): (
         '--lapped: got \'thin\', must be a size with its unit, such as "12 mm", "3/8 in" or "1 1/4 in"'
     ),
-    ("--plain", "3/8"): "--plain: got '3/8', an inch size is written with its unit: \"3/8 in\"",
+    ("--plain", "3/8"): "--plain: got '3/8', which has no unit; write \"3/8 in\" for inches",
+    ("--plain", "9,5"): "--plain: got '9,5'; a decimal is written with a point: 9.5",
     ("--height", "nan"): "box.height: got nan, must be a finite number of mm (height of the walls)",
     ("--lapped", "12", "--keep", "both"): "--keep: got 'both', must be outside or inside",
     ("--lapped", "12", "--boxes", "1"): (
@@ -59,6 +60,44 @@ REFUSALS = {
         "timber 'MDF': is a sheet, which has no specific_gravity; leave out what is for solid timber"
     ),
 }
+
+
+STARTER_FAULTS = {
+    "timber.name=pine": (
+        "timber.name: got 'pine', several go by that name and differ; name one of: pine, eastern white; pine, "
+        "ponderosa; pine, red; pine, Scots; or give timber.kind and its properties"
+    ),
+    "timber.proven=yes": (
+        "timber.proven: got 'yes', must be true or false, without quotes (whether boxes of this section have held, so "
+        "that others are measured against it)"
+    ),
+    "climate.home={temperature=5,humidity=80}": (
+        "climate.home: making: missing; a [climate] table needs making = { temperature = 20, humidity = 45 } with your "
+        "own figures"
+    ),
+    "home.humidity=80": (
+        "home.humidity: unknown key; did you mean [climate] with home = { temperature = 5, humidity = 80 }?"
+    ),
+}
+
+
+@pytest.mark.parametrize("setting", STARTER_FAULTS)
+def test_what_is_wrong_with_a_key_that_only_sections_use(run, setting):
+    """The starter has no [climate] and no [contents]; the same is refused by every command that reads a design."""
+    code, out, err = run("--lapped", "12", "--set", setting, design="starter")
+    assert (code, out) == (2, "")
+    assert err == f"lapwright: starter: 1 to fix\n  --set {STARTER_FAULTS[setting]}\n"
+
+
+def test_a_yes_where_true_is_meant(run, tmp_path):
+    file = tmp_path / "ours.toml"
+    text = design_file("frost_watch").read_text(encoding="utf-8")
+    file.write_text(text.replace("proven = false", "proven = yes"), encoding="utf-8")
+    line = 1 + text[: text.index("proven = false")].count("\n")
+    _, _, err = run("--lapped", "12", design=str(file))
+    near = next(each for each in text.splitlines() if each.startswith("proven"))[:60].replace("false", "yes")
+    assert err.startswith(f"lapwright: {file}: 1 to fix\n  line {line}: column 10: not TOML near {near[:20]!r}"[:-1])
+    assert err.endswith("; yes is written true and no is written false, in small letters and without quotes\n")
 
 
 @pytest.mark.parametrize("words", REFUSALS, ids=" ".join)
@@ -98,9 +137,12 @@ def test_another_timber_than_the_reference_s_is_told(run):
     ) in out
 
 
-@pytest.mark.parametrize(("words", "proven"), [((), True), (("--set", "timber.lapped=12"), False)])
+@pytest.mark.parametrize(
+    ("words", "proven"),
+    [((), True), (("--set", "timber.lapped=12"), False), (("--set", "lid.screw.diameter=3"), False)],
+)
 def test_a_section_set_on_the_command_line_is_not_taken_as_proven(run, tmp_path, words, proven):
-    """The mark is for the sizes in the file."""
+    """The mark is for the sizes and the screws in the file."""
     file = tmp_path / "ours.toml"
     text = design_file("frost_watch").read_text(encoding="utf-8")
     file.write_text(text.replace("proven = false", "proven = true"), encoding="utf-8")

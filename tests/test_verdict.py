@@ -90,6 +90,16 @@ def test_worst_row_decides_and_reasons_run_by_margin():
     assert found.note == ""
 
 
+def test_the_joint_s_own_rows_decide_before_the_code_s():
+    """At one level a warning of the code stands behind the joint's own rows, whatever its margin; reasons do not."""
+    rows = [judge("en_edge", 1, SCALES), judge("bond", 0.8), judge("seasonal_step", 0.4), judge("shoulder_depth", 7.5)]
+    found = decide([*rows, judge("no_figure", 2)], reference=True)
+    assert [r.row for r in found.reasons] == ["no_figure", "en_edge", "seasonal_step", "bond", "shoulder_depth"]
+    assert [r.row for r in found.by_weight] == ["seasonal_step", "bond", "no_figure", "en_edge", "shoulder_depth"]
+    assert found.deciding.row == "seasonal_step"
+    assert (found.level_of("bond"), found.figure_of("bond"), found.level_of("room")) == (CARE, 0.8, None)
+
+
 def test_reasons_carry_limit_and_source():
     reason = judge("thread", 19, {"d": 3.5})
     assert (reason.figure, reason.unit, reason.limit) == (19, "mm", 21)
@@ -160,6 +170,10 @@ def test_every_row_says_what_it_means_and_has_a_word_for_the_map():
         assert len(limit.meaning) > 20, limit.row
         assert limit.meaning[-1] not in ".;", limit.row  # it is told inside a sentence
         assert 0 < len(limit.short) <= 10, limit.row
+        assert len(limit.title) <= 42, limit.row  # as wide as the table's column
+        assert len(limit.do) > 15, limit.row  # what to do, told as a sentence
+        assert limit.do[-1] not in ".;", limit.row
+        assert limit.by in {"practice", "own choice", "EN code", "arithmetic"}, limit.row
 
 
 @pytest.mark.parametrize(

@@ -1,44 +1,40 @@
 """`lapwright section`: one section as text that a teacher reads.
 
-A verdict is told first, then why, then what changes; cautions stand beside the figures that they are for.
+The short answer comes first and fits a screen: verdict, what decides, what to do. The rest follows under a heading.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from assembly.shop_rules import mm, told
+from assembly.soundness.notes import UNMARKED
 from assembly.soundness.section import CAUTIONS
 from viewer.report import folded
-from viewer.section_parts import drawing_block, fit_lines, season_lines, sentence, tie_lines
-from viewer.section_why import reasons_table, sources, verdict_lines
+from viewer.section_fit import fit_lines
+from viewer.section_parts import drawing_block, season_lines, sentence, tie_lines
+from viewer.section_rows import meanings, reasons_table, sources
+from viewer.section_why import cure_lines, deciding_lines, heading_lines, verdict_lines
 
 if TYPE_CHECKING:
-    from assembly.design import Design
     from assembly.soundness.section import SectionStudy
 
-
-def section_words(design: Design) -> str:
-    """Return a design's section in words."""
-    timber = design.timber
-    return (
-        f"lapped walls {mm(timber.lapped)}, plain walls {mm(timber.plain)}, lap share {told(timber.lap_share)}, "
-        f"walls {mm(design.box.height)} high, {timber.name}"
-    )
+IN_DETAIL = "In detail"
 
 
 def section_text(study: SectionStudy) -> str:
     """Return the whole report on one section."""
-    tried, present = section_words(study.tried), section_words(study.present)
+    notes = [note for note in study.notes if note != UNMARKED]  # said under the verdict already
+    rows = [reasons_table(study.verdict), folded([*meanings(study.verdict), *sources(study.verdict)])]
     blocks = [
-        folded([f"{study.tried.name}: {tried}", f"Against the present section: {present}"]),
-        folded(verdict_lines(study)),
-        f"Every row, least margin first\n{reasons_table(study.verdict)}\nWho says so\n{folded(sources(study.verdict))}",
+        folded(heading_lines(study)),
+        *(folded(lines) for lines in (verdict_lines(study), deciding_lines(study), cure_lines(study)) if lines),
+        f"{IN_DETAIL}\n{'=' * len(IN_DETAIL)}",
+        "\n".join(["Every row, not sound first", *rows]),
         f"What changes on the drawing\n{drawing_block(study)}",
         "\n".join(["Fit", folded(fit_lines(study))]),
         "\n".join(["Bond, tongue and screws (no figure here is a strength)", folded(tie_lines(study))]),
         "\n".join(["Seasons", folded(season_lines(study))]),
-        "\n".join(["Notes", folded(f"- {sentence(note)}" for note in study.notes)]),
+        "\n".join(["Notes", folded(f"- {sentence(note)}" for note in notes)]),
         "\n".join(CAUTIONS),
     ]
     return "\n\n".join(blocks)

@@ -10,7 +10,7 @@ from assembly.soundness.section import CAUTIONS
 if TYPE_CHECKING:
     from assembly.design import Design
     from assembly.soundness.cure import Cure
-    from assembly.soundness.pairs import Table
+    from assembly.soundness.pairs import Cell, Table
     from assembly.soundness.section import SectionStudy
     from assembly.soundness.verdict import Verdict
 
@@ -38,6 +38,7 @@ def section_data(study: SectionStudy) -> dict[str, Any]:
             "from_drawing": asdict(fit.from_drawing),
         },
         "needed": [asdict(each) for each in study.needed],
+        "before": _verdict_data(study.before),
         "ties": {**asdict(ties), "bond_ratio": ties.bond_ratio.value, "base_glue": list(ties.base_glue)},
         "season": asdict(study.season) if study.season else None,
         "sheets": [asdict(each) for each in study.sheets],
@@ -79,6 +80,14 @@ def _verdict_data(verdict: Verdict) -> dict[str, Any]:
     }
 
 
+def _present_data(cell: Cell | None) -> dict[str, Any] | None:
+    """Return the present section as the pairs are told; None where it was not judged."""
+    if cell is None or cell.verdict is None:
+        return None
+    own = {"lapped": cell.lapped, "plain": cell.plain, "why": cell.why, "pass_share": cell.pass_share}
+    return {**own, **_verdict_data(cell.verdict)}
+
+
 def table_data(found: Table) -> dict[str, Any]:
     """Return what `lapwright section --stock FILE --json` prints."""
     return {
@@ -87,10 +96,12 @@ def table_data(found: Table) -> dict[str, Any]:
                 "lapped": cell.lapped,
                 "plain": cell.plain,
                 "why": cell.why,
+                "pass_share": cell.pass_share,
                 **(_verdict_data(cell.verdict) if cell.verdict else {"verdict": None, "note": "", "reasons": []}),
             }
             for cell in found.cells
         ],
+        "present": _present_data(found.present),
         "notes": list(CAUTIONS),
         "partial": found.partial,
     }

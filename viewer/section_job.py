@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import re
+import zlib
 from dataclasses import dataclass, replace
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
@@ -15,11 +18,12 @@ from viewer.steps import Answer, partial_line, written
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from assembly.design import Design
     from assembly.soundness.pairs import Table
     from assembly.soundness.variants import Keep
     from viewer.jobs import Job
+    from viewer.section_pairs import Question
 
+_LONGEST = 120  # letters of a map's name before it is cut short and numbered
 KEEPS: dict[str, Keep] = {"outside": "outside", "inside": "inside"}
 
 
@@ -79,14 +83,15 @@ def answered(design: str, settings: Sequence[str] | None, workshop: str | None, 
             msg = "section: nothing to try; give --lapped and --plain in mm, or --stock FILE for every pair on sale"
             raise InputError(msg)
         if stock is not None:
-            return _table(job, stock, kept, asked)
+            return _table(job, stock, kept, asked, (*([workshop] if workshop else ()), *(settings or ())))
     return _one(job, stock, kept, asked)
 
 
 def _unproven(job: Job, settings: Sequence[str] | None) -> Job:
-    """Take the mark "proven" from a section that was changed on the command line."""
+    """Take the mark "proven" from a section, or one with other lid screws, that was changed on the command line."""
     changed = [s.split("=", 1)[0].strip() for s in settings or ()]
-    if not any(key.startswith("timber.") or key == "box.height" for key in changed) or "timber.proven" in changed:
+    marked = ("timber.", "box.height", "lid.screw.")
+    if not any(key.startswith(marked) for key in changed) or "timber.proven" in changed:
         return job
     timber = job.design.timber.model_copy(update={"proven": False})
     return replace(job, design=job.design.model_copy(update={"timber": timber}))
@@ -112,20 +117,21 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) ->
     )
 
 
-def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked) -> Answer:
+def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked, tries: Sequence[str]) -> Answer:
     from assembly.soundness.pairs import section_table  # noqa: PLC0415 - loaded when it is needed
     from assembly.soundness.variants import varied  # noqa: PLC0415 - loaded when it is needed
     from viewer.section_data import table_data  # noqa: PLC0415 - loaded when it is needed
-    from viewer.section_pairs import table_text  # noqa: PLC0415 - loaded when it is needed
+    from viewer.section_pairs import Question, table_text  # noqa: PLC0415 - loaded when it is needed
 
     vary = partial(varied, job.design, height=asked.sizes["height"], timber=asked.timber, keep=kept)
     with progress(f"trying {len(stock) ** 2} pairs of sections") as tell:
         found = section_table(
             job.design, stock, job.workshop, vary=vary, boxes=asked.boxes, seed=asked.seed, progress=tell
         )
-    files = [] if found.partial else [_map(job, found, vary(), asked.to)]
+    question = Question(tried=vary(), present=job.design, keep=kept, stock=_named(asked))
+    files = [] if found.partial else [_map(found, question, folder_for(asked.to) / f"{_stem(job, asked, tries)}.png")]
     lines = partial_line(found.partial, f"{len(found.cells)} of {found.pairs} pairs, without a map")
-    text = [*lines, table_text(vary(), stock, found), *written(files)]
+    text = [*lines, table_text(question, stock, found), *written(files)]
     return Answer(
         text="\n".join(text),
         data={**table_data(found), "files": files},
@@ -134,15 +140,35 @@ def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked) -> Answ
     )
 
 
-def _map(job: Job, found: Table, tried: Design, to: str) -> str:
-    """Draw the map and return the file written; the present section is outlined where its timber is the one tried."""
-    from viewer.section_map import section_map, write_map  # noqa: PLC0415 - loaded when it is needed
-    from viewer.section_pairs import table_title  # noqa: PLC0415 - loaded when it is needed
+def _named(asked: Asked) -> str:
+    """Return a stock file's name without its folder and ending."""
+    return Path(asked.stock or "").stem
 
-    timber = job.design.timber
-    present = (timber.lapped, timber.plain) if tried.timber == timber and tried.box == job.design.box else None
+
+def _stem(job: Job, asked: Asked, tries: Sequence[str]) -> str:
+    """Return the map's file name without its ending: all that another map of the same design may differ in.
+
+    `tries` are the workshop and the settings of the command line.
+    """
+    other = [
+        _named(asked),
+        "inside" if asked.keep == "inside" else "",
+        asked.timber or "",
+        f"{asked.height} high" if asked.height else "",
+        *(Path(each).stem if "=" not in each else each for each in tries),
+    ]
+    words = [re.sub(r"[^a-z0-9.]+", "-", word.casefold()).strip("-.") for word in other if word]
+    name = "_".join([job.stem, "sections", *words])
+    return name if len(name) <= _LONGEST else f"{name[:_LONGEST]}_{zlib.crc32(name.encode()):08x}"
+
+
+def _map(found: Table, asked: Question, file: Path) -> str:
+    """Draw the map and return the file written."""
+    from viewer.section_map import section_map, write_map  # noqa: PLC0415 - loaded when it is needed
+
     with loading("drawing the map"):
-        figure = section_map(found.cells, f"Which sections are sound: {table_title(tried)}", present)
-    file = folder_for(to) / f"{job.stem}_sections.png"
+        figure = section_map(
+            found.cells, f"Which sections are sound: {asked.title}", asked.tried.makers, asked.outlined
+        )
     write_map(figure, file)
     return file.as_posix()

@@ -1,20 +1,22 @@
-"""The map of sections as a picture: thickness of lapped walls against plain walls, each pair by tint and symbol.
+"""The map of sections as a picture: lapped walls downwards and plain walls across, as in the table, by tint and symbol.
 
 The tints are of one hue and differ in lightness, and every pair bears its symbol in ink, so a grey copy says the same.
-Under the symbol stands what decides, in a word or two of `assembly/data/sound_limits.csv`.
+Beside the symbol stands how many boxes of a class are good, under it what decides, in a word or two of
+`assembly/data/sound_limits.csv`. What the words mean stands below; the legend names only what is drawn.
 """
 
 from __future__ import annotations
 
 import os
 import tempfile
+import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assembly.errors import ExportError
 from assembly.shop_rules import told
-from assembly.soundness.section import CAUTIONS
 from assembly.soundness.verdict import sound_limits
+from viewer.section_why import NO_STRENGTH, good_boxes
 from viewer.tints import GROUNDS, INK, PAPER
 
 if TYPE_CHECKING:
@@ -27,20 +29,25 @@ if TYPE_CHECKING:
     from assembly.soundness.verdict import Level
     from viewer.tints import Tint
 
-SYMBOLS: dict[Level, str] = {"sound": "o", "with care": "^", "not sound": "x"}
+SYMBOLS: dict[Level, str] = {"sound": "o", "with care": "!", "not sound": "x"}
 TINTS: dict[Level, Tint] = {
     "sound": GROUNDS["closed"],
     "with care": GROUNDS["usable"],
     "not sound": GROUNDS["open"],
 }
-_MARKS: dict[Level, str] = {"sound": "o", "with care": "^", "not sound": "x"}
+NO_BOX = "no such box"
+_CODE = "EN 1995-1-1"
 _HATCH = "////"  # a pair of which no box can be made
 _INCHES, _DPI = 7.5, 150
-_SYMBOL, _ROOM = 12.0, 220.0  # points: a symbol's size, and half the room that a row of them has
+_SYMBOL, _WORD, _TICK = 13.0, 8.0, 10.0  # points, at the most
+_ROOM = 430.0  # points that all pairs of a side share
+_LETTER, _BOLD = 0.6, 0.7  # width of a letter over its height, and of a bold one
 _WORDS_FIT = 12  # pairs a side up to which a word fits under the symbol
+_FOLD = 100  # letters in a line below the map
+_SAME = 1e-6  # mm
 
 
-def section_map(cells: Sequence[Cell], title: str, present: tuple[float, float] | None = None) -> Figure:
+def section_map(cells: Sequence[Cell], title: str, makers: int, present: tuple[float, float] | None = None) -> Figure:
     """Return the map as a figure.
 
     Parameters
@@ -49,6 +56,8 @@ def section_map(cells: Sequence[Cell], title: str, present: tuple[float, float] 
         Every pair.
     title : str
         What stands over it.
+    makers : int
+        Size of the class whose good boxes are told.
     present : (float, float), optional
         Lapped and plain thickness of the present section, mm; outlined if it is one of the pairs.
     """
@@ -56,50 +65,68 @@ def section_map(cells: Sequence[Cell], title: str, present: tuple[float, float] 
 
     lapped = list(dict.fromkeys(cell.lapped for cell in cells))
     plain = list(dict.fromkeys(cell.plain for cell in cells))
-    figure = Figure(figsize=(_INCHES, _INCHES + 1.3), dpi=_DPI, layout="constrained", facecolor=PAPER)
+    figure = Figure(figsize=(_INCHES, _INCHES + 1.9), dpi=_DPI, layout="constrained", facecolor=PAPER)
     axes = figure.add_subplot()
-    most = max(len(lapped), len(plain))
-    words = most <= _WORDS_FIT
+    room = _ROOM / max(len(lapped), len(plain))
+    words = max(len(lapped), len(plain)) <= _WORDS_FIT
     for cell in cells:
-        at = (lapped.index(cell.lapped), plain.index(cell.plain))
-        _draw(axes, cell, at, words=words, size=min(_SYMBOL, _ROOM / most))
-        if _same(cell, present):
+        at = (plain.index(cell.plain), lapped.index(cell.lapped))
+        _draw(axes, at, cell, (cell_text(cell, makers), word_of(cell) if words else ""), room)
+        if same_pair(cell, present):
             _outline(axes, at)
-    axes.set_xlim(-0.5, len(lapped) - 0.5)
-    axes.set_ylim(-0.5, len(plain) - 0.5)
-    axes.set_xticks(range(len(lapped)), [told(round(size, 2)) for size in lapped])
-    axes.set_yticks(range(len(plain)), [told(round(size, 2)) for size in plain])
-    axes.set_xlabel("thickness of the lapped walls, mm")
-    axes.set_ylabel("thickness of the plain walls, mm")
-    axes.set_aspect("equal")
-    axes.tick_params(length=0, labelsize=min(10.0, _ROOM / most))
-    axes.tick_params(axis="x", rotation=90 if most > _WORDS_FIT else 0)
-    axes.set_title(title, fontsize=11)
-    told_below = ("Under each symbol: what decides.",) if words else ()
-    _key(figure, (*told_below, *CAUTIONS), present=any(_same(cell, present) for cell in cells))
+    _sides(axes, lapped, plain, room)
+    figure.suptitle("\n".join(textwrap.wrap(title, _FOLD - 20)), fontsize=11)
+    _key(figure, cells, _below(cells, makers, words=words), present=any(same_pair(cell, present) for cell in cells))
     return figure
 
 
-def _same(cell: Cell, present: tuple[float, float] | None) -> bool:
-    return present is not None and abs(cell.lapped - present[0]) + abs(cell.plain - present[1]) < 1e-6
+def same_pair(cell: Cell, present: tuple[float, float] | None) -> bool:
+    """Return whether a pair is the present section's."""
+    return present is not None and abs(cell.lapped - present[0]) + abs(cell.plain - present[1]) < _SAME
 
 
-def _draw(axes: Axes, cell: Cell, at: tuple[int, int], *, words: bool, size: float) -> None:
+def cell_text(cell: Cell, makers: int) -> str:
+    """Return a pair's symbol and good boxes of a class; nothing where no box can be made."""
+    if cell.verdict is None or cell.pass_share is None:
+        return ""
+    return f"{SYMBOLS[cell.verdict.verdict]} {good_boxes(cell.pass_share, makers)}"
+
+
+def word_of(cell: Cell) -> str:
+    """Return the word or two for what decides a pair that is not sound."""
+    if cell.verdict is None or cell.verdict.deciding.level == "sound":
+        return ""
+    return sound_limits()[cell.verdict.deciding.row].short
+
+
+def _draw(axes: Axes, at: tuple[int, int], cell: Cell, texts: tuple[str, str], room: float) -> None:
     from matplotlib.patches import Rectangle  # noqa: PLC0415 - only the map needs it
 
-    verdict = cell.verdict
-    tint, hatch = (TINTS[verdict.verdict], None) if verdict else (PAPER, _HATCH)
+    tint, hatch = (TINTS[cell.verdict.verdict], None) if cell.verdict else (PAPER, _HATCH)
     x, y = at
     axes.add_patch(Rectangle((x - 0.5, y - 0.5), 1, 1, facecolor=tint, edgecolor=INK, linewidth=0.6, hatch=hatch))
-    if verdict is None:
-        return
-    deciding = verdict.deciding
-    word = sound_limits()[deciding.row].short if words and deciding.level != "sound" else ""
-    mark = _MARKS[verdict.verdict]
-    rise = 0.1 if word else 0.0
-    axes.plot(x, y + rise, marker=mark, color=INK, markersize=size, markerfacecolor="none", markeredgewidth=1.4)
+    text, word = texts
+    if text:
+        size = min(_SYMBOL, room / (_BOLD * len(text)))
+        rise = 0.12 if word else 0.0
+        axes.text(x, y - rise, text, color=INK, fontsize=size, weight="bold", ha="center", va="center")
     if word:
-        axes.text(x, y - 0.3, word, color=INK, fontsize=8, ha="center", va="center")
+        axes.text(x, y + 0.25, word, color=INK, fontsize=min(_WORD, room / (_LETTER * 10)), ha="center", va="center")
+
+
+def _sides(axes: Axes, lapped: Sequence[float], plain: Sequence[float], room: float) -> None:
+    """Mark the sides with the thicknesses: the thinnest lapped wall at the top, as in the table."""
+    axes.set_xlim(-0.5, len(plain) - 0.5)
+    axes.set_ylim(len(lapped) - 0.5, -0.5)
+    axes.set_xticks(range(len(plain)), [told(round(size, 2)) for size in plain])
+    axes.set_yticks(range(len(lapped)), [told(round(size, 2)) for size in lapped])
+    axes.set_xlabel("thickness of the plain walls, mm")
+    axes.set_ylabel("thickness of the lapped walls, mm")
+    axes.xaxis.tick_top()
+    axes.xaxis.set_label_position("top")
+    axes.set_aspect("equal")
+    axes.tick_params(length=0, labelsize=min(_TICK, room / 2))
+    axes.tick_params(axis="x", rotation=90 if len(plain) > _WORDS_FIT else 0)
 
 
 def _outline(axes: Axes, at: tuple[int, int]) -> None:
@@ -110,20 +137,43 @@ def _outline(axes: Axes, at: tuple[int, int]) -> None:
     axes.add_patch(Rectangle(low, 0.92, 0.92, fill=False, edgecolor=INK, linewidth=2.6))
 
 
-def _key(figure: Figure, words: Sequence[str], *, present: bool) -> None:
+def _below(cells: Sequence[Cell], makers: int, *, words: bool) -> list[str]:
+    """Return what stands below the map: what the figures are, what each word drawn means, and the cautions."""
+    meant: dict[str, list[str]] = {}
+    for cell in cells if words else ():
+        word = word_of(cell)
+        if word and cell.verdict:
+            titles = meant.setdefault(word, [])
+            title = sound_limits()[cell.verdict.deciding.row].title.removeprefix(f"{_CODE}: ")
+            titles += [title] if title not in titles else []
+    explained = [f"{word}: {_code(word)}{' or '.join(titles)}" for word, titles in meant.items()]
+    lines = [f"Beside each symbol: good boxes of a class of {makers}.{' Under it: what decides.' if words else ''}"]
+    lines += textwrap.wrap("; ".join(explained), _FOLD)
+    return [*lines, *textwrap.wrap(NO_STRENGTH, _FOLD)]
+
+
+def _code(word: str) -> str:
+    return f"{_CODE}, a code for structures: " if word == "EN warning" else ""
+
+
+def _key(figure: Figure, cells: Sequence[Cell], words: Sequence[str], *, present: bool) -> None:
     from matplotlib.legend_handler import HandlerTuple  # noqa: PLC0415 - only the map needs it
     from matplotlib.lines import Line2D  # noqa: PLC0415 - only the map needs it
     from matplotlib.patches import Patch  # noqa: PLC0415 - only the map needs it
 
+    there = {cell.verdict.verdict for cell in cells if cell.verdict}
+    drawn = [level for level in SYMBOLS if level in there]
     handles: list[Any] = [  # a tint with its symbol is a pair, which matplotlib's own types leave out
         (
             Patch(facecolor=TINTS[level], edgecolor=INK, linewidth=0.6),
-            Line2D([], [], linestyle="none", marker=mark, color=INK, markerfacecolor="none", markersize=8),
+            Line2D([], [], linestyle="none", marker=rf"$\mathbf{{{SYMBOLS[level]}}}$", color=INK, markersize=8),
         )
-        for level, mark in _MARKS.items()
+        for level in drawn
     ]
-    handles.append(Patch(facecolor=PAPER, edgecolor=INK, hatch=_HATCH))
-    labels = [*_MARKS, "no such box"]
+    labels: list[str] = list(drawn)
+    if any(cell.verdict is None for cell in cells):
+        handles.append(Patch(facecolor=PAPER, edgecolor=INK, hatch=_HATCH))
+        labels.append(NO_BOX)
     if present:
         handles.append(Patch(facecolor=PAPER, edgecolor=INK, linewidth=2.6))
         labels.append("present section")

@@ -1,4 +1,4 @@
-"""What another section changes, in words: drawing, fit, glue and screws, seasons."""
+"""What another section changes, in words: drawing, glue and screws, seasons."""
 
 from __future__ import annotations
 
@@ -11,24 +11,20 @@ from assembly.soundness.judging import spare_room
 from assembly.soundness.screws import wood_to_lap
 from assembly.soundness.seasons import PlaneSeason
 from assembly.soundness.standards import rule_limit
-from assembly.tolerance.intervals import Z95, wilson
 from viewer.causes_report import signed
-from viewer.figures import figure, rounded, with_interval
+from viewer.figures import figure, rounded
 from viewer.report import folded, table
-from viewer.section_why import figure_of
+from viewer.section_rows import figure_of
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from assembly.frame import FloatArray
     from assembly.soundness.drawing import Needed, Size
     from assembly.soundness.homes import SheetSeason
     from assembly.soundness.seasons import Range, Season
     from assembly.soundness.section import SectionStudy
-    from assembly.soundness.ties import Pilot, Tolerance
-    from assembly.tolerance.compare import Difference
+    from assembly.soundness.ties import Pilot
 
 _FINE = 5e-4  # a change of a size under that is none
+_SYSTEM = ": change of size for 1 % of moisture near room conditions, a European table's way"
 
 
 def sentence(text: str) -> str:
@@ -79,97 +75,53 @@ def _to_order(needed: tuple[Needed, ...], makers: int) -> str:
     return f"Timber needed, finished lengths without the saw's waste: {sections}."
 
 
-def paired(found: Difference, unit: str, scale: float = 1.0, finest: int = 2) -> str:
-    """Return a paired difference with its 95 % interval, to the digits that the interval carries."""
-    shown = with_interval(scale * found.value, scale * found.low, scale * found.high, finest)
-    value, low, high = (signed(each) for each in shown)
-    if not any(each.strip("-0.,") for each in shown):
-        return f"no change that matters (under {told(10.0**-finest)} {unit})"
-    if low == high:
-        return f"{value} {unit}"
-    return f"{value} {unit} (95 % interval {low} to {high})"
-
-
-def fit_lines(study: SectionStudy) -> list[str]:
-    """Return how the boxes come out before and after, what marking from the drawing costs, and how stock varies."""
-    fit, makers = study.fit, study.tried.makers
-    shares = [wilson(float(s.passes.sum()), s.boxes) for s in (fit.before, fit.after)]
-    before, after = (with_interval(100 * s.share, 100 * s.low, 100 * s.high, 1)[0] for s in shares)
-    expected = [round(s.pass_share * makers) for s in (fit.before, fit.after)]
-    gaps = [_mean(s.joint_gap) for s in (fit.before, fit.after)]
-    closed = [_mean(100 * s.closed_share, 1) for s in (fit.before, fit.after)]
-    return [
-        f"{fit.boxes:,} boxes of either section, made on paper by the same makers:",
-        (
-            f"- boxes that keep every limit: {before} % before, {after} % after: "
-            f"{paired(fit.pass_share, 'points', 100)}; of {makers} in a class {expected[0]} before, {expected[1]} after"
-        ),
-        f"- widest joint gap, mean: {gaps[0]} mm before, {gaps[1]} mm after: {paired(fit.joint_gap, 'mm')}",
-        (
-            f"- joint closed by glue, mean of the worst corner: {closed[0]} % before, {closed[1]} % after: "
-            f"{paired(fit.closed_share, 'points', 100, 1)}"
-        ),
-        (
-            "- shoulders marked from the drawing instead of from the wall itself: boxes that keep every limit: "
-            f"{paired(fit.from_drawing, 'points', 100)}"
-        ),
-        *_tolerances(study.ties.tolerances),
-    ]
-
-
-def _mean(values: FloatArray, finest: int = 2) -> str:
-    """Return a mean to the first digit of its 95 % half-width, as the paired difference beside it is told."""
-    mean, half = float(values.mean()), Z95 * float(values.std(ddof=1)) / len(values) ** 0.5
-    return with_interval(mean, mean - half, mean + half, finest)[0]
-
-
-def _tolerances(found: Sequence[Tolerance]) -> list[str]:
-    """Return how far bought stock may be out, once where both walls' stock may be out alike."""
-    alike = len({(each.plus, each.minus, each.source) for each in found}) == 1
-    told_of = (
-        [(" and ".join(mm(each.thickness) for each in found), found[0])]
-        if alike
-        else [(mm(each.thickness), each) for each in found]
-    )
-    return [
-        f"- bought stock of {sizes} may come {told(each.plus)} mm thicker or {told(each.minus)} mm thinner "
-        f"({each.source}): measure what you get, and mark shoulders from the wall itself"
-        for sizes, each in told_of
-    ]
-
-
 def tie_lines(study: SectionStudy) -> list[str]:
     """Return glue, tongue and screws: figures beside the verdict, none of them a strength."""
     ties = study.ties
     ratio, error = ties.bond_ratio
     glue = f"{figure(ratio, error)} times" if error else "as much as"
-    pulled = (
-        ties.withdrawal if isinstance(ties.withdrawal, str) else f"{ties.withdrawal:.2f} times the present section's"
-    )
+    pulled = ties.withdrawal if isinstance(ties.withdrawal, str) else _pull(ties.withdrawal)
     code = (
-        "- rows of EN 1995-1-1 come from a code for structures: a warning, not a verdict on a school box; by it the "
-        f"middle of a {mm(study.tried.timber.lapped)} edge takes a drilled screw of up to {ties.pilot.thickest:.1f} mm "
-        f"effective diameter (1.1 times the core), and this one has {ties.pilot.effective:.1f} mm"
+        "- by EN 1995-1-1, a code for structures and no verdict on a school box, the middle of a "
+        f"{mm(study.tried.timber.lapped)} edge takes a drilled screw of up to {ties.pilot.thickest:.1f} mm effective "
+        f"diameter (1.1 times the core), and this one has {ties.pilot.effective:.1f} mm"
     )
     return [
         (
-            f"- glue that closes at the joints: {glue} the present section's; no strength is given, since no "
+            f"- glued area that closes at the joints: {glue} the present section's; an area and no strength, since no "
             "published value covers such a joint"
         ),
         (
-            f"- base glued under the walls, the real tie: {ties.base_glue[0]:.0f} mm² before, {ties.base_glue[1]:.0f} "
-            "mm² after"
+            f"- area of the base's glue under the walls, the real tie: {_cm2(ties.base_glue[0])} cm² before, "
+            f"{_cm2(ties.base_glue[1])} cm² after; an area and no strength"
         ),
-        (f"- tongue in all but one box in twenty: {_tongue(study)}"),
+        (f"- tongue that 19 boxes in 20 reach: {_tongue(study)}"),
         (
             f"- bending stress in a bare tongue under a thumb of {THUMB_LOAD_N:g} N on {THUMB_WIDTH_MM:g} mm: "
-            f"{ties.tongue_stress:.1f} N/mm²; for information, no verdict and no strength"
+            f"{ties.tongue_stress:.1f} N/mm², the present section's {ties.tongue_stress_before:.1f} N/mm²; to compare "
+            "the two, no verdict and no strength"
         ),
         f"- {_pilot(ties.pilot)}",
         f"- pull on a lid screw: {pulled}",
-        f"- wood along the edge between a lid screw and the lap: {mm(_to_lap(study))}",
+        f"- wood along the edge between a lid screw and the lap: {_whole(_to_lap(study))} mm",
         *((code,) if ties.pilot.best is not None else ()),
     ]
+
+
+def _pull(ratio: float) -> str:
+    """Return the pull on a lid screw against the present section's, and what it leaves out."""
+    alike = "the same screw as deep in the same wood" if abs(ratio - 1) < _FINE else f"{ratio:.2g} times the present's"
+    return f"{alike}; how thin the walls are is not counted here, and thinner ones split sooner"
+
+
+def _cm2(area: float) -> str:
+    """Return mm² as cm², to the nearest."""
+    return rounded(area / 100, 0)
+
+
+def _whole(size: float) -> str:
+    """Return a size in whole mm, below 10 mm in tenths."""
+    return rounded(size, 0 if size >= 10 else 1)
 
 
 def _tongue(study: SectionStudy) -> str:
@@ -182,8 +134,8 @@ def _tongue(study: SectionStudy) -> str:
 
 def _pilot(pilot: Pilot) -> str:
     start = (
-        f"pilot hole {mm(pilot.hole)}: {100 * pilot.hole / pilot.core:.0f} % of the thread's core of {mm(pilot.core)} "
-        f"({pilot.core_source.partition(';')[0]})"
+        f"pilot hole {mm(pilot.hole)}: {100 * pilot.hole / pilot.core:.0f} % of the screw's core, inside its thread, "
+        f"of {mm(pilot.core)} ({pilot.core_source.partition(';')[0]})"
     )
     if pilot.best is None:
         return f"{start}; for a sheet's edge no published figure here"
@@ -197,13 +149,12 @@ def _to_lap(study: SectionStudy) -> float:
 
 
 def _moved(change: Range | float) -> str:
-    """Return a change or its range with signs; below a hundredth of a millimetre it is hardly any.
+    """Return a change or its range with signs; below half a tenth of a millimetre it is hardly any.
 
-    Two sources of the same movement differ by up to a quarter, so from 1 mm on no more than tenths are told.
+    Two sources of the same movement differ by up to a quarter, so no more than tenths are told.
     """
     pair = change if isinstance(change, tuple) else (change, change)
-    places = 2 if max(map(abs, pair)) < 1 else 1
-    low, high = (signed(rounded(each, places)) for each in pair)
+    low, high = (signed(rounded(each, 1)) for each in pair)
     if not (low + high).strip("+-0."):
         return "hardly any"
     return f"{low} mm" if low == high else f"{low} to {high} mm"
@@ -234,7 +185,7 @@ def _wall_lines(season: Season) -> list[str]:
     return [
         (
             f"- moisture in the walls: {before} % where it is made, {after} % where it lives (movement by "
-            f"{season.method}); {lengths}"
+            f"{season.method}{_SYSTEM if 'differential' in season.method else ''}); {lengths}"
         ),
         (
             f"- wall height {_moved(season.height)}, thickness of lapped walls {_moved(season.lapped)}, of plain walls "
@@ -256,7 +207,7 @@ def _wall_lines(season: Season) -> list[str]:
 
 
 def _top_edges(step: float) -> str:
-    text = rounded(step, 2 if step < 1 else 1)
+    text = rounded(step, 1)
     return f"top edges up to {text} mm apart" if text.strip("0.") else "top edges stay level"
 
 

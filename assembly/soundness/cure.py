@@ -1,7 +1,9 @@
 """The nearest cure: the smallest change that takes a section out of "not sound".
 
-change   : another lap share, another thickness of lapped or plain walls, or another lid screw with its holes
-relative : how far a change goes, as share of what it changes; of a screw, the larger of diameter and pilot
+change   : another lap share, another thickness of lapped or plain walls, or another lid screw with its holes; where the
+           room inside is too small on plan, also the present inside kept, and where height is what fails, higher walls
+relative : how far a change goes, as share of what it changes; of a screw, the larger of diameter and pilot; of the
+           inside kept, the larger of outside length and width
 timber   : volume of the four walls, mm³
 
 Single changes come first, then pairs of different sorts; each by least relative change, then by least timber. Each is
@@ -11,14 +13,17 @@ judged anew, and the first that holds (no row "not sound") is the cure.
 from __future__ import annotations
 
 import itertools
+import math
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Literal
 
 from assembly.errors import InputError
 from assembly.frame import frame
+from assembly.soundness.judging import spare_room
 from assembly.soundness.screws import pilot_band
 from assembly.soundness.timbers import drilled_as
-from assembly.soundness.variants import table_screws, varied, with_screw
+from assembly.soundness.variants import broken_rules, table_screws, varied, with_inside, with_screw
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -29,11 +34,12 @@ if TYPE_CHECKING:
     from assembly.soundness.verdict import Verdict
     from assembly.tables import ScrewSize
 
-Sort = Literal["lap share", "lapped", "plain", "screw"]
+Sort = Literal["lap share", "lapped", "plain", "screw", "inside", "height"]
 
 LAP_SHARES = tuple(at / 20 for at in range(5, 16))  # 0.25 to 0.75 by 0.05
 REACH = (0.5, 2.0)  # without a stock file, 1 mm steps from half to twice the thickness
 SAME = 1e-9
+_SIZES = ("lap share", "lapped", "plain", "height")  # what `varied` changes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +47,7 @@ class Change:
     """One change to a section, in words and as a share of what it changes."""
 
     sort: Sort
-    value: float  # share, or mm
+    value: float  # share, or mm; of the inside kept, the outside length
     relative: float
     screw: ScrewSize | None = None
 
@@ -51,6 +57,10 @@ class Change:
             return f"lid screws of {self.screw.name} with the table's holes"
         if self.sort == "lap share":
             return f"a lap share of {self.value:g}"
+        if self.sort == "inside":
+            return "the present inside kept (--keep inside)"
+        if self.sort == "height":
+            return f"walls {self.value:g} mm high"
         return f"{self.sort} walls of {self.value:g} mm"
 
 
@@ -82,14 +92,38 @@ def timber_volume(box: Frame) -> float:
     return 2 * box.height * walls
 
 
-def single_changes(design: Design, stock: Sequence[float] | None = None) -> list[Change]:
+def single_changes(design: Design, stock: Sequence[float] | None = None, present: Design | None = None) -> list[Change]:
     """Return every single change in the list; a change to what is there already is none."""
     timber = design.timber
     found = [_change("lap share", share, timber.lap_share) for share in LAP_SHARES]
     found += [_change("lapped", size, timber.lapped) for size in stock or _steps(timber.lapped)]
     found += [_change("plain", size, timber.plain) for size in stock or _steps(timber.plain)]
     found += [_screw_change(design, size) for size in table_screws()]
+    found += [*_inside_kept(design, present), *_heights(design, present)]
     return [change for change in found if change.relative > SAME]
+
+
+def _inside_kept(design: Design, present: Design | None) -> list[Change]:
+    """Return the change that keeps the present inside, where the contents do not go in on plan."""
+    spare = spare_room(design)
+    if present is None or spare is None or min(spare[:2]) >= 0:
+        return []
+    try:
+        box = with_inside(design, present).box
+    except InputError:
+        return []
+    relative = max(abs(box.length - design.box.length) / design.box.length, abs(box.width / design.box.width - 1))
+    return [Change(sort="inside", value=box.length, relative=relative)]
+
+
+def _heights(design: Design, present: Design | None) -> list[Change]:
+    """Return higher walls in 1 mm steps, where height is what fails: contents or screw too long, or it was lowered."""
+    now, spare = design.box.height, spare_room(design)
+    short = spare is not None and spare[2] < 0
+    lowered = present is not None and now < present.box.height
+    if not (short or lowered or any(fault.where == "lid.screw.length" for fault in broken_rules(design))):
+        return []
+    return [_change("height", float(size), now) for size in range(math.floor(now) + 1, math.floor(REACH[1] * now) + 1)]
 
 
 def _steps(size: float) -> list[float]:
@@ -108,27 +142,48 @@ def _screw_change(design: Design, size: ScrewSize) -> Change:
     return Change(sort="screw", value=size.diameter, relative=share, screw=size)
 
 
-def candidates(design: Design, stock: Sequence[float] | None = None, keep: Keep = "outside") -> Iterator[Candidate]:
-    """Yield all singles, then all pairs, that make a box at all, nearest first."""
-    singles = single_changes(design, stock)
-    yield from _ordered(design, ((single,) for single in singles), keep)
+def candidates(
+    design: Design,
+    stock: Sequence[float] | None = None,
+    keep: Keep = "outside",
+    present: Design | None = None,
+) -> Iterator[Candidate]:
+    """Yield all singles, then all pairs, that make a box at all, nearest first.
+
+    Parameters
+    ----------
+    design : Design
+        The section to be cured.
+    stock : sequence of float, optional
+        Thicknesses on sale, mm; 1 mm steps if left out.
+    keep : {"outside", "inside"}
+        What a change of thickness keeps on plan.
+    present : Design, optional
+        The present design, whose inside a change may keep; no such change, and none of a lowered height, without it.
+    """
+    singles = single_changes(design, stock, present)
+    make = partial(_candidate, design, present, keep)
+    yield from _ordered(make, ((single,) for single in singles))
     pairs = (pair for pair in itertools.combinations(singles, 2) if pair[0].sort != pair[1].sort)
-    yield from _ordered(design, pairs, keep)
+    yield from _ordered(make, pairs)
 
 
-def _ordered(design: Design, listed: Iterable[tuple[Change, ...]], keep: Keep) -> list[Candidate]:
-    found = (_candidate(design, changes, keep) for changes in listed)
-    return sorted((each for each in found if each is not None), key=lambda each: each.order)
+def _ordered(
+    make: Callable[[tuple[Change, ...]], Candidate | None], listed: Iterable[tuple[Change, ...]]
+) -> list[Candidate]:
+    return sorted((each for each in map(make, listed) if each is not None), key=lambda each: each.order)
 
 
-def _candidate(design: Design, changes: tuple[Change, ...], keep: Keep) -> Candidate | None:
+def _candidate(design: Design, present: Design | None, keep: Keep, changes: tuple[Change, ...]) -> Candidate | None:
     """Return the design after the changes; None where no box can be so."""
-    sizes = {change.sort.replace(" ", "_"): change.value for change in changes if change.screw is None}
+    sizes = {change.sort.replace(" ", "_"): change.value for change in changes if change.sort in _SIZES}
     try:
         made = varied(design, keep=keep, **sizes)  # type: ignore[arg-type]
         for change in changes:
             if change.screw is not None:
                 made = with_screw(made, change.screw, drilled_as(design.timber))
+        if present is not None and any(change.sort == "inside" for change in changes):
+            made = with_inside(made, present)
     except InputError:
         return None
     return Candidate(changes=changes, design=made)

@@ -123,5 +123,5 @@ def _warning(name: str, value: float, design: Design) -> str:
     start = f"{name}: {mm(value)} lies between the half millimetres of a rule"
     nearest = mm(nearest_mark(value))
     if name == "lap depth":
-        return f"{start}; a lap share of {nearest_lap_share(design):.6g} makes it {nearest}"
+        return f"{start}; a lap share of about {nearest_lap_share(design):.3f} makes it {nearest}"
     return f"{start}; the nearest is {nearest}"

@@ -1,7 +1,7 @@
 """One section's figures against the rows of the verdict: what needs no boxes first, then what the boxes show.
 
 sums         : lap, screw, room: a few sums each
-warnings     : grain, season, EN 1995-1-1: never below "with care"
+warnings     : grain, season, figures that are missing, EN 1995-1-1: never below "with care"
 drawn rows   : tongue and screw, with the sampled error of stock, gauge and drill
 sampled rows : bond and pass share, over the reference section's on the same makers
 """
@@ -17,6 +17,7 @@ from assembly.frame import frame
 from assembly.soundness.bond import grain_runout, joint_area
 from assembly.soundness.homes import season_of
 from assembly.soundness.panels import unpublished
+from assembly.soundness.pull import pull_ratio, thread_reach
 from assembly.soundness.screws import pilot_share
 from assembly.soundness.seasons import Season
 from assembly.soundness.structural import distance, effective_diameter
@@ -54,7 +55,7 @@ class Judge:
 
     def closed(self, design: Design) -> list[Reason]:
         """Return the reasons that need no settled box; what the design does not say (contents, climate) has no row."""
-        return [*_sums(design), *_warnings(design), *_rules(design), *self._drawn(design)]
+        return [*_sums(design), *_warnings(design, self.reference), *_rules(design), *self._drawn(design)]
 
     def sampled(self, after: Sample) -> list[Reason]:
         """Return the reasons that come of the boxes."""
@@ -74,6 +75,10 @@ class Judge:
         """Return the verdict on a section whose boxes are made already."""
         rows = [*self.closed(design), *self.sampled(after)]
         return decide(rows, reference=self.reference.timber.proven)
+
+    def passing(self, verdict: Verdict) -> float:
+        """Return the share of good boxes that a verdict of this judge's goes with."""
+        return self.before.pass_share - (verdict.figure_of("pass_share_lost") or 0.0)
 
     def held(self, design: Design) -> Verdict | None:
         """Return the verdict on a section that holds (no row "not sound"), None of one that does not.
@@ -138,19 +143,16 @@ def _rules(design: Design) -> list[Reason]:
     return [judge("rules_broken", float(len(faults_of(design))))]
 
 
-def _warnings(design: Design) -> list[Reason]:
-    """Return the rows that are never below "with care": season, then those of timber or the one of a sheet."""
+def _warnings(design: Design, reference: Design) -> list[Reason]:
+    """Return the rows that are never below "with care": season, figures that are missing, grain and the code's."""
     box, walls, moved = frame(design), walls_of(design.timber), season_of(design)
     season = [judge("seasonal_step", moved.worst_step)] if isinstance(moved, Season) else []
     if isinstance(walls, Sheet):
         return [*season, judge("no_figure", float(len(unpublished(walls))))]
+    missing = float(isinstance(pull_ratio(reference, design), str))
     effective = effective_diameter(core_mm(design.lid.screw.diameter)[0])
-    return [*season, judge("grain_runout", grain_runout(box), {"K": box.tongue}), *_code_distances(box, effective)]
-
-
-def thread_reach(design: Design) -> float:
-    """Return the thread in the wall, mm, at most its height; a screw that is too long or too short breaks a rule."""
-    return min(design.lid.screw.length - design.lid.thickness, design.box.height)
+    grain = judge("grain_runout", grain_runout(box), {"K": box.tongue})
+    return [*season, judge("no_figure", missing), grain, *_code_distances(box, effective)]
 
 
 def _code_distances(box: Frame, effective: float) -> list[Reason]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from assembly.soundness.bond import WEAK_FACES
 from assembly.soundness.homes import climates, season_of, sheet_seasons
 from assembly.soundness.panels import panel_notes
+from assembly.soundness.pull import PULL, pull_ratio
 from assembly.soundness.seasons import Season
 from assembly.soundness.sheets import damp_cautions
 from assembly.soundness.timbers import known_as, walls_of
@@ -15,11 +16,19 @@ from assembly.tables import Sheet
 if TYPE_CHECKING:
     from assembly.design import Design
 
+UNMARKED = (
+    "the present section is not marked as proven (timber.proven): nothing says that such a box has held, so the "
+    "verdict is at most 'with care'"
+)
+
 
 def notes_on(present: Design, tried: Design) -> tuple[str, ...]:
     """Return what the reader has to know beside the figures."""
     timber, walls = tried.timber, walls_of(tried.timber)
     found = list(panel_notes(walls)) if isinstance(walls, Sheet) else [WEAK_FACES]
+    pulled = pull_ratio(present, tried)
+    if isinstance(pulled, str) and not isinstance(walls, Sheet):
+        found.append(f"no figure for {PULL}: {pulled}")
     if timber.plain > timber.lapped:
         found.append(
             f"the plain walls ({timber.plain:g} mm) are thicker than the lapped ones ({timber.lapped:g} mm): the lap "
@@ -31,9 +40,7 @@ def notes_on(present: Design, tried: Design) -> tuple[str, ...]:
             "same errors in both materials, and not how well each takes glue"
         )
     if not present.timber.proven:
-        found.append(
-            "the present section is not marked as proven (timber.proven): nothing says that such a box has held"
-        )
+        found.append(UNMARKED)
     if tried.contents is None:
         found.append("the design has no [contents] table, so the room inside was not judged")
     return (*found, *_season_notes(tried))

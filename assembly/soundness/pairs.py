@@ -30,6 +30,7 @@ class Cell:
     plain: float
     verdict: Verdict | None
     why: str
+    pass_share: float | None = None  # share of boxes that keep every limit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,6 +39,7 @@ class Table:
 
     cells: tuple[Cell, ...]
     pairs: int
+    present: Cell | None = None  # the present section, judged by the same boxes
 
     @property
     def partial(self) -> bool:
@@ -95,7 +97,7 @@ def section_table(
     except KeyboardInterrupt:
         if not found:
             raise
-    return Table(cells=tuple(found), pairs=len(pairs))
+    return Table(cells=tuple(found), pairs=len(pairs), present=_present(judge))
 
 
 def _cell(judge: Judge, make: Callable[..., Design], lapped: float, plain: float) -> Cell:
@@ -103,10 +105,18 @@ def _cell(judge: Judge, make: Callable[..., Design], lapped: float, plain: float
         design = make(lapped=lapped, plain=plain)
     except InputError as error:
         return Cell(lapped=lapped, plain=plain, verdict=None, why=str(error).splitlines()[0])
-    verdict = judge.verdict(design)
+    return _judged(judge, design, judge.verdict(design))
+
+
+def _present(judge: Judge) -> Cell:
+    return _judged(judge, judge.reference, judge.verdict_with(judge.reference, judge.before))
+
+
+def _judged(judge: Judge, design: Design, verdict: Verdict) -> Cell:
+    timber = design.timber
     why = (
         faults_of(design)[0]
         if (verdict.deciding.row, verdict.deciding.level) == ("rules_broken", "not sound")
         else verdict.deciding.row
     )
-    return Cell(lapped=lapped, plain=plain, verdict=verdict, why=why)
+    return Cell(lapped=timber.lapped, plain=timber.plain, verdict=verdict, why=why, pass_share=judge.passing(verdict))

@@ -133,11 +133,11 @@ def _withdrawal(hold: Hold, specific_gravity: float | None) -> float:
     if not hold.within_range:
         msg = (
             f"screw {hold.diameter_mm:g} x {hold.length_mm:g} mm: outside the range of the withdrawal equation "
-            "(12.7 to 76 mm long, each length with its own gauges); no figure is given"
+            "(12.7 to 76 mm long, each length with its own gauges)"
         )
         raise InputError(msg)
     gravity = specific_gravity or timber.specific_gravity
     if gravity is None:
-        msg = f"timber {timber.name!r}: no specific gravity in the table; give it in the design"
+        msg = f"timber {timber.name!r}: no specific gravity in the table; give timber.specific_gravity in the design"
         raise InputError(msg)
     return withdrawal_n(gravity, hold.diameter_mm, hold.thread_mm)

@@ -61,6 +61,7 @@ class SectionStudy:
     present: Design
     tried: Design
     verdict: Verdict
+    before: Verdict  # on the present section, of the same boxes
     faults: tuple[str, ...]
     drawing: tuple[Size, ...]
     marks: tuple[str, ...]
@@ -72,6 +73,8 @@ class SectionStudy:
     cure: Cure | None
     cure_sought: bool
     partial: bool  # whether Ctrl-C ended the search for a cure
+    stock: tuple[float, ...] | None  # thicknesses on sale, mm, where a stock file was given
+    keep: Keep
     notes: tuple[str, ...]
 
 
@@ -115,6 +118,7 @@ def study_section(
         present=present,
         tried=tried,
         verdict=verdict,
+        before=judge.verdict_with(present, judge.before),
         faults=faults_of(tried),
         drawing=drawing_changes(present, tried),
         marks=mark_warnings(tried),
@@ -126,6 +130,8 @@ def study_section(
         cure=cure,
         cure_sought=sought,
         partial=stopped,
+        stock=tuple(stock) if stock is not None else None,
+        keep=keep,
         notes=notes_on(present, tried),
     )
 
@@ -133,7 +139,7 @@ def study_section(
 def _cure(judge: Judge, tried: Design, stock: Sequence[float] | None, keep: Keep) -> tuple[Cure | None, bool]:
     """Return the nearest cure, and whether Ctrl-C ended the search."""
     try:
-        return nearest_cure(candidates(tried, stock, keep), judge.held), False
+        return nearest_cure(candidates(tried, stock, keep, judge.reference), judge.held), False
     except KeyboardInterrupt:
         return None, True
 

@@ -8,7 +8,9 @@ thickness are refused, all faults at once.
 
 from __future__ import annotations
 
+import math
 import re
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -22,20 +24,23 @@ from assembly.sources import read_table
 from assembly.workshop import Record
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
+
+    from assembly.sources import Source
 
 INCH_MM = 25.4  # exact, by definition of the inch (1959)
 THINNEST, THICKEST = 3.0, 60.0  # mm, as for the walls of a design
 SAME = 1e-6  # mm; nearer than this, two sections are one
 MOST = 40  # sections of one file: a table of 40 by 40 already takes minutes
 
+_EXAMPLE = 'sections = [6, 9, 12, "3/8 in"]'
 _LENGTH = re.compile(r"(?:(?P<whole>\d+)[ -])?(?P<number>\d+/\d+|\d+(?:\.\d+)?)\s*(?P<unit>mm|in|inch|inches|\")?")
 
 
 class Stock(Record):
     """A stock file."""
 
-    sections: list[float | Annotated[str, Field(pattern=r"^\S.*(mm|in|inch|inches)$")]] = Field(
+    sections: list[float | Annotated[str, Field(pattern=r"^\S.*(mm|in|inch|inches|\")$")]] = Field(
         min_length=1, max_length=MOST, description='thicknesses on sale: numbers are mm, inches are written "3/8 in"'
     )
 
@@ -55,28 +60,48 @@ def read_stock(name: str) -> tuple[float, ...]:
     """
     path = Path(name)
     shipped = configs_folder() / f"{path.name}.toml"
-    table = read_table(shipped if not path.exists() and path.suffix == "" and shipped.exists() else path, name)
-    faults = [
-        Problem(where=key, line=None, what="unknown key; a stock file has one key, sections")
-        for key in table.values
-        if key != "sections"
-    ]
-    found = table.values.get("sections")
-    if not isinstance(found, list) or not 1 <= len(found) <= MOST:
-        what = f'must be a list of 1 to {MOST} thicknesses, such as [6, 9, 12, "3/8 in"]'
-        faults.append(Problem(where="sections", line=None, what=what))
+    file = shipped if not path.exists() and path.suffix == "" and shipped.exists() else path
+    table = read_table(file, name, f"is empty; write one line, such as {_EXAMPLE}")
+    faults = [Problem(where=key, line=None, what=_unknown(key, value)) for key, value in table.values.items()]
+    faults = [fault for fault in faults if fault.where != "sections"]
+    where, found = _listed(table.values)
+    if found is None:
+        what = f"must be a list of 1 to {MOST} thicknesses, such as {_EXAMPLE}"
+        faults.append(Problem(where=where, line=None, what=what))
         found = []
     sizes: list[float] = []
-    for item in found:
+    for number, item in enumerate(found, start=1):
         size = thickness(item)
         if isinstance(size, str):
-            faults.append(Problem(where="sections", line=None, what=size))
+            faults.append(Problem(where=f"{where}: item {number}", line=None, what=size))
         else:
             sizes.append(size)
-    faults += _twice(found, sizes) if len(sizes) == len(found) else []
+    faults += _twice(where, found, sizes) if len(sizes) == len(found) else []
     if faults:
-        raise ConfigError(name, table.placed(faults))
+        raise ConfigError(name, _placed(table, faults))
     return tuple(sorted(sizes))
+
+
+def _listed(values: Mapping[str, object]) -> tuple[str, list[object] | None]:
+    """Return key and list of sections, also where it stands in a table of its own; None for what is no such list."""
+    inside = {f"{key}.sections": value for key, value in values.items() if isinstance(value, dict)}
+    where, inner = next(((key, each) for key, each in inside.items() if "sections" in each), ("sections", values))
+    found = inner.get("sections")
+    return where, found if isinstance(found, list) and 1 <= len(found) <= MOST else None
+
+
+def _unknown(key: str, value: object) -> str:
+    if isinstance(value, dict):
+        return f"unknown table; a stock file has one key, sections: delete the line [{key}]"
+    return "unknown key; a stock file has one key, sections"
+
+
+def _placed(table: Source, faults: list[Problem]) -> list[Problem]:
+    """Give each fault its line: an item's is that of its list."""
+    plain = [replace(fault, where=fault.where.partition(":")[0]) for fault in faults]
+    lines = {id(one): placed.line for one in plain for placed in table.placed([one])}
+    placed = [replace(fault, line=lines[id(one)]) for fault, one in zip(faults, plain, strict=True)]
+    return sorted(placed, key=lambda fault: fault.line or math.inf)
 
 
 def thickness(item: object) -> float | str:
@@ -96,25 +121,26 @@ def thickness(item: object) -> float | str:
 def millimetres(text: str) -> float | str:
     """Return a size written with its unit in mm, or what is wrong as a sentence."""
     found = _LENGTH.fullmatch(text.strip())
+    if found is None and re.fullmatch(r"\d+,\d+\D*", text.strip()):
+        return f"got {text!r}; a decimal is written with a point: {text.strip().replace(',', '.')}"
     if found is None:
         return f'got {text!r}, must be a size with its unit, such as "12 mm", "3/8 in" or "1 1/4 in"'
     unit, number = found["unit"], found["number"]
-    if unit in {None, '"'}:
-        return f'got {text!r}, an inch size is written with its unit: "{text.strip().rstrip(chr(34)).strip()} in"'
+    if unit is None:
+        cure = "" if "/" in number else f"{number} without quotes for mm, or "
+        return f'got {text!r}, which has no unit; write {cure}"{text.strip()} in" for inches'
     if number.endswith("/0") or (found["whole"] and "/" not in number):
         return f'got {text!r}, which is no number; write "1 1/4 in" or "32 mm"'
     size = float(Fraction(number) + int(found["whole"] or 0))
     return size if unit == "mm" else size * INCH_MM
 
 
-def _twice(items: Sequence[object], sizes: Sequence[float]) -> list[Problem]:
-    return [
-        Problem(
-            where="sections",
-            line=None,
-            what=f"{items[i]!r} and {items[j]!r} are both {mm(sizes[i])}; leave one of them out",
-        )
-        for j in range(len(sizes))
-        for i in range(j)
-        if abs(sizes[i] - sizes[j]) < SAME
-    ]
+def _twice(where: str, items: Sequence[object], sizes: Sequence[float]) -> list[Problem]:
+    """Return a fault for each item that is as thick as an earlier one, told beside the first that is."""
+    found = []
+    for later, size in enumerate(sizes):
+        first = next(at for at, other in enumerate(sizes) if abs(size - other) < SAME)
+        if first < later:
+            what = f"{items[first]!r} (item {first + 1}) and {items[later]!r} are both {mm(size)}; leave one out"
+            found.append(Problem(where=f"{where}: item {later + 1}", line=None, what=what))
+    return found

@@ -9,12 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from assembly.errors import InputError
 from assembly.frame import frame
 from assembly.soundness.bond import base_glue_area, tongue_stress
-from assembly.soundness.judging import thread_reach
 from assembly.soundness.panels import wall_tolerance
-from assembly.soundness.screws import Hold, best_pilot_mm, withdrawal_ratio
+from assembly.soundness.pull import pull_ratio
+from assembly.soundness.screws import best_pilot_mm
 from assembly.soundness.standards import section_tolerance
 from assembly.soundness.structural import effective_diameter, must_be_drilled, thickest_in_edge
 from assembly.soundness.timbers import drilled_as, walls_of
@@ -59,6 +58,7 @@ class Ties:
     bond_ratio: Estimate
     base_glue: tuple[float, float]  # mm², present and tried
     tongue_stress: float  # N/mm² under `bond.THUMB_LOAD_N`; information only
+    tongue_stress_before: float  # the present section's
     withdrawal: float | str  # over the present section's, or why there is no figure
     pilot: Pilot
     tolerances: tuple[Tolerance, ...]
@@ -71,7 +71,8 @@ def ties_of(judge: Judge, tried: Design, after: Sample) -> Ties:
         bond_ratio=paired_ratio(judge.before.bond, after.bond),
         base_glue=(base_glue_area(frame(judge.reference)), base_glue_area(frame(tried))),
         tongue_stress=tongue_stress(frame(tried)),
-        withdrawal=_withdrawal(judge.reference, tried),
+        tongue_stress_before=tongue_stress(frame(judge.reference)),
+        withdrawal=pull_ratio(judge.reference, tried),
         pilot=_pilot(tried),
         tolerances=(_tolerance(tried, "lapped", timber.lapped), _tolerance(tried, "plain", timber.plain)),
     )
@@ -84,6 +85,8 @@ def _tolerance(design: Design, walls: str, thickness: float) -> Tolerance:
     else:
         plus, minus = section_tolerance("planed", "thickness", thickness)
         source = "planed softwood, Nordic grading table"
+        if material.kind == "hardwood":
+            source += "; none was read for hardwood: take it as a rough guide"
     return Tolerance(walls=walls, thickness=thickness, plus=plus, minus=minus, source=source)
 
 
@@ -100,21 +103,4 @@ def _pilot(design: Design) -> Pilot:
         must_be_drilled=None if sheet else must_be_drilled(screw.diameter, kind),
         effective=effective_diameter(core),
         thickest=thickest_in_edge(design.timber.lapped, "drilled screw"),
-    )
-
-
-def _withdrawal(present: Design, tried: Design) -> float | str:
-    try:
-        return withdrawal_ratio(_hold(tried), _hold(present))
-    except InputError as error:
-        return str(error)
-
-
-def _hold(design: Design) -> Hold:
-    screw = design.lid.screw
-    return Hold(
-        material=walls_of(design.timber),
-        diameter_mm=screw.diameter,
-        length_mm=screw.length,
-        thread_mm=thread_reach(design),
     )

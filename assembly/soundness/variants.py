@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from assembly.design import Design
 from assembly.errors import InputError
 from assembly.fitness import design_faults, laps_do_not_meet, run, walls_leave_an_inside
+from assembly.frame import frame
 from assembly.soundness.screws import pilot_band
 from assembly.soundness.timbers import GIVEN, known_as
 from assembly.tables import all_screws
@@ -66,6 +67,16 @@ def varied(
         x, y = ("length", "width") if design.box.lapped == "ends" else ("width", "length")
         data["box"][x] += 2 * (data["timber"]["lapped"] - design.timber.lapped)
         data["box"][y] += 2 * (data["timber"]["plain"] - design.timber.plain)
+    return _read(data)
+
+
+def with_inside(design: Design, present: Design) -> Design:
+    """Return `design` with the present design's room inside on plan: only the outside length and width change."""
+    wanted, now = frame(present).inside, frame(design).inside
+    x, y = ("length", "width") if design.box.lapped == "ends" else ("width", "length")
+    data: dict[str, Any] = design.model_dump()
+    data["box"][x] += wanted[0] - now[0]
+    data["box"][y] += wanted[1] - now[1]
     return _read(data)
 
 

@@ -5,6 +5,7 @@ limit  : what a figure must keep to be sound
 margin : (figure - limit) / |limit|, turned so that + keeps it; where the limit is 0, in the figure's own unit
 scale  : a size that a limit is a multiple of: T and K (lapped wall and tongue), d (screw), clearance, a3t, a4c
 error  : standard error of a figure that comes of sampled boxes; 0 for one that is worked out
+code   : a row of EN 1995-1-1, a code for structures: named after the joint's own rows of the same level
 
 Rows whose care limit is "any" (fit, season, EN 1995-1-1, grain) never fall below "with care". Without a section that
 the school marked as proven the verdict is at most "with care". It is no structural design: local rules, a risk
@@ -60,6 +61,8 @@ class SoundLimit:
     sound: Threshold
     care: Threshold | Literal["any", "none"]  # any: never below with care; none: what is not sound has no with care
     meaning: str  # why the figure matters
+    do: str  # what to do about it where it is not sound, in one sentence
+    by: str  # who says so, in a word or two
     source: str
 
     def needs(self) -> frozenset[str]:
@@ -86,6 +89,16 @@ class Reason:
         """Whether the figure's 95 % interval holds the limit, so that as many boxes again might say otherwise."""
         return self.error > 0 and abs(self.figure - self.limit) < Z95 * self.error
 
+    @property
+    def of_code(self) -> bool:
+        """Whether the row is a warning of the code for structures and none of the joint's own."""
+        return self.row.startswith("en_")
+
+    @property
+    def rank(self) -> int:
+        """Place among rows of one level: the joint's own with a figure, those without one, the code's."""
+        return 2 if self.of_code else int(self.row == "no_figure")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
@@ -97,8 +110,21 @@ class Verdict:
 
     @property
     def deciding(self) -> Reason:
-        """The row that decides: of those at the worst level, the one with the least margin."""
-        return min(self.reasons, key=lambda r: (LEVELS.index(r.level), r.margin))
+        """The row that decides: the first of `by_weight`."""
+        return self.by_weight[0]
+
+    @property
+    def by_weight(self) -> tuple[Reason, ...]:
+        """Every row, worst level first; in a level by `rank`, the joint's own rows first, then least margin first."""
+        return tuple(sorted(self.reasons, key=lambda r: (LEVELS.index(r.level), r.rank, r.margin)))
+
+    def level_of(self, row: str) -> Level | None:
+        """Return the level of a row; None where it was not judged."""
+        return next((reason.level for reason in self.reasons if reason.row == row), None)
+
+    def figure_of(self, row: str) -> float | None:
+        """Return the figure of a row; None where it was not judged."""
+        return next((reason.figure for reason in self.reasons if reason.row == row), None)
 
 
 def _threshold(text: str) -> Threshold:
@@ -130,6 +156,8 @@ def _sound_limit(row: Mapping[str, str]) -> SoundLimit:
         sound=_threshold(row["sound"]),
         care=_care(row["care"]),
         meaning=row["meaning"],
+        do=row["do"],
+        by=row["by"],
         source=row["source"],
     )
 
