@@ -11,6 +11,7 @@ KERNEL = {"OCP", "cadquery", "manifold3d"}
 SCREEN = {"pyvista", "vtkmodules", "vtk"}
 SLOW_STATISTICS = {"scipy.optimize", "scipy.stats"}
 HEAVY = KERNEL | SCREEN | SLOW_STATISTICS
+EXACT = KERNEL - {"manifold3d"}  # the mesh kernel takes a hundredth of a second
 KERNEL_ROOMS = ("assembly.solids", "assembly.writers")
 SCREEN_ROOMS = ("viewer.picture", "viewer.window", "viewer.drawing")
 
@@ -58,6 +59,27 @@ def test_the_kernel_s_rooms_bring_no_screen(room):
     """Solids and writers work where no window can be opened: CadQuery itself loads VTK, PyVista is not loaded."""
     names = [name for name in modules() if name.startswith(room)]
     assert "pyvista" not in loaded_by("import " + ", ".join(names))
+
+
+def test_only_the_exact_solids_and_their_file_load_the_exact_kernel():
+    """Numbers, triangles, edges and the mesh formats do without CadQuery."""
+    exact = {"assembly.solids.kernel", "assembly.writers.step"}
+    names = [name for name in modules() if name.startswith(KERNEL_ROOMS) and name not in exact]
+    assert not loaded_by("import " + ", ".join(names)) & EXACT
+
+
+def test_a_picture_is_made_without_the_exact_kernel():
+    """What a picture shows of the nominal box, of a box as made and of a step of the making, up to its drawing."""
+    loaded = loaded_by(
+        "from viewer import jobs, jobs_view\n"
+        "from viewer.as_made import as_made\n"
+        "job = jobs.read('frost_watch')\n"
+        "jobs.shown(job, seed=1, explode=1.0)\n"
+        "jobs_view.step_shown(job, 1)\n"
+        "as_made(job.design, jobs_view.settled_box(job, 'p95', seed=1)[0], 2.0)"
+    )
+    assert "viewer.bench" in loaded
+    assert not loaded & EXACT
 
 
 @pytest.mark.parametrize("room", SCREEN_ROOMS)

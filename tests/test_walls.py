@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 from assembly.frame import LAPPED_AT, PLAIN_AT, frame
 from assembly.made import MadeFaces
 from assembly.solids.box import build
+from assembly.solids.facets import triangles_of
 from assembly.solids.kernel import solid_of
-from assembly.solids.overlap import mesh_solid, triangles_of
+from assembly.solids.meshes import mesh_solid
 from assembly.solids.parts import placement
 from assembly.solids.polyhedron import prism, volume_in_bore
 from assembly.solids.walls import contact_vertices, matrix_of, walls

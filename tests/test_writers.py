@@ -113,7 +113,7 @@ def test_stl_files_are_watertight_and_one_a_part(box, tmp_path):
     for path, part in zip(paths, box.parts, strict=True):
         mesh = trimesh.load_mesh(path)
         assert mesh.is_watertight
-        assert mesh.volume == pytest.approx(part.facts.volume, rel=7e-3)
+        assert mesh.volume == pytest.approx(part.facts.volume, rel=1.7e-3)
 
 
 def test_a_glb_file_is_in_metres_with_y_up_and_named(tmp_path):

@@ -1,1 +1,1 @@
-"""Nominal and as-made parts as solids; the geometry kernel is loaded here and in `assembly.writers` only."""
+"""Nominal and as-made parts in numbers, as meshes and as exact solids; `kernel` alone loads the exact kernel."""

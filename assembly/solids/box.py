@@ -1,4 +1,7 @@
-"""The whole box as solids: twelve named parts, nominal or as made, placed closed or apart."""
+"""The whole box: twelve named parts, nominal or as made, placed closed or apart.
+
+Every part is built and checked as a mesh at once, and as an exact solid when that is asked for.
+"""
 
 from __future__ import annotations
 
@@ -12,9 +15,9 @@ from assembly.fittings import fittings
 from assembly.frame import PLAIN_AT, WALLS, frame
 from assembly.made import MadeFaces
 from assembly.solids.facts import kind_of, tell
-from assembly.solids.kernel import checked, solid_of
-from assembly.solids.polyhedron import volume_in_bore
-from assembly.solids.sheets import bored, net_volume, plaque_solid, screw_solid, sheet_solid, stem_solid
+from assembly.solids.meshes import mesh_of
+from assembly.solids.polyhedron import unevenness, volume_in_bore
+from assembly.solids.shapes import THROUGH, Shape, bore, plaque_shape, screw_shape, sheet_shape, stem_shape
 from assembly.solids.walls import matrix_of, walls
 
 if TYPE_CHECKING:
@@ -23,21 +26,35 @@ if TYPE_CHECKING:
     from assembly.design import Design
     from assembly.fittings import Fittings, Hole
     from assembly.frame import FloatArray, Frame
+    from assembly.solids.meshes import Mesh
     from assembly.solids.parts import Facts
     from assembly.solids.polyhedron import Polyhedron
+    from assembly.solids.shapes import Bore
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Part:
-    """A part: what is known of it, and its solid in its own frame."""
+    """A part: what is known of it, and its shape in its own frame, in numbers and as a mesh."""
 
     facts: Facts
-    solid: cq.Solid
+    shape: Shape
+    mesh: Mesh
+
+    @property
+    def solid(self) -> cq.Solid:
+        """The exact solid in the part's own frame, built and checked when it is first asked for.
+
+        Raises
+        ------
+        SolidError
+            If it is not one valid solid of the volume and size that it should have.
+        """
+        return self.shape.solid
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Box:
-    """A box as solids."""
+    """A box as solids, in numbers."""
 
     name: str  # the design's name, as the user gave it
     frame: Frame
@@ -51,7 +68,7 @@ class Box:
 
 
 def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | None = None) -> Box:
-    """Return the box of `design` as solids.
+    """Return the box of `design`.
 
     Parameters
     ----------
@@ -78,71 +95,64 @@ def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | No
     if not np.isfinite(poses).all():
         msg = "walls: a shift or a turn is not a number; check the settled place that was handed over"
         raise SolidError(msg)
-    shapes = walls(box, faces)
-    solids = _wall_solids(shapes, faces, fitted) | _sheet_solids(fitted)
+    bodies = walls(box, faces)
+    shapes = _wall_shapes(bodies, faces, fitted) | _sheet_shapes(fitted)
+    meshes = {shape: mesh_of(shape) for shape in dict.fromkeys(shapes.values())}
     places = {f"{WALLS[wall]} wall": matrix_of(wall, poses[wall]) for wall in range(4)}
-    facts = tell(design, {name: solid[1] for name, solid in solids.items()}, places, lift=float(max(faces.height)))
+    facts = tell(design, {name: shape.volume for name, shape in shapes.items()}, places, lift=float(max(faces.height)))
     return Box(
         name=design.name,
         frame=box,
         fittings=fitted,
-        walls=shapes,
-        parts=tuple(Part(facts=one, solid=solids[one.name][0]) for one in facts),
+        walls=bodies,
+        parts=tuple(Part(facts=one, shape=shapes[one.name], mesh=meshes[shapes[one.name]]) for one in facts),
     )
 
 
-def _wall_solids(
-    shapes: tuple[Polyhedron, ...], faces: MadeFaces, fitted: Fittings
-) -> dict[str, tuple[cq.Solid, float]]:
-    """Return each wall and its closed-form volume, by name."""
+def _wall_shapes(bodies: tuple[Polyhedron, ...], faces: MadeFaces, fitted: Fittings) -> dict[str, Shape]:
+    """Return each wall's shape, by name."""
     made = {}
-    for wall, shape in enumerate(shapes):
+    for wall, body in enumerate(bodies):
         name = f"{WALLS[wall]} wall"
-        if not shape.volume > 0:
-            msg = f"{name}: volume is {shape.volume:.4g} mm³, must be above 0; the errors are too large for this timber"
+        if not body.volume > 0:
+            msg = f"{name}: volume is {body.volume:.4g} mm³, must be above 0; the errors are too large for this timber"
             raise SolidError(msg)
-        holes = [_as_made(hole, shape, faces, wall) for hole in fitted.holes_of(name)]
-        volume = shape.volume - sum(_hole_volume(hole, shape) for hole in holes)
-        solid = bored(name, solid_of(shape), holes, thickness=np.inf)
-        made[name] = checked(name, solid, volume=volume, bounds=shape.bounds), volume
+        bores = tuple(_as_made(hole, body, faces, wall) for hole in fitted.holes_of(name))
+        made[name] = Shape(name=name, body=body, gross=body.volume, bounds=body.bounds, bores=bores)
     return made
 
 
-def _as_made(hole: Hole, shape: Polyhedron, faces: MadeFaces, wall: int) -> Hole:
-    """Return a wall's hole where it falls on the wall as made.
+def _as_made(hole: Hole, body: Polyhedron, faces: MadeFaces, wall: int) -> Bore:
+    """Return a wall's hole where it falls on the wall as made, and what it takes from it.
 
     A pilot hole starts from the made top edge. The cable hole is drilled where the made wall's diagonals cross, and
-    long enough to run through whatever bow and twist the wall has.
+    long enough to run through whatever bow and twist the wall has; its volume is exact between bowed and twisted faces.
     """
     x, y, z = hole.centre
+    name = f"{WALLS[wall]} wall"
     if hole.axis[2]:
-        return replace(hole, centre=(x, y, z + float(faces.height[wall])))
-    low, high = shape.bounds
+        made = replace(hole, centre=(x, y, z + float(faces.height[wall])))
+        return bore(name, made, made.volume)
+    low, high = body.bounds
     right, left = (float(faces.plain_end[corner].mean()) for corner in np.flatnonzero(wall == PLAIN_AT))
     middle = ((right - left) / 2, float(high[1]), float(low[2] + high[2]) / 2)
-    return replace(hole, centre=middle, depth=float(high[1] - low[1]) + 1)
+    made = replace(hole, centre=middle, depth=float(high[1] - low[1]) + THROUGH)
+    round_it = (middle[0], middle[2]), hole.diameter / 2
+    return bore(name, made, volume_in_bore(body, *round_it), uneven=unevenness(body, *round_it))
 
 
-def _hole_volume(hole: Hole, shape: Polyhedron) -> float:
-    """Return what a hole takes from a wall, mm³: exact between the wall's faces, however they bow and twist."""
-    if hole.axis[2]:
-        return hole.volume
-    return volume_in_bore(shape, (hole.centre[0], hole.centre[2]), hole.diameter / 2)
-
-
-def _sheet_solids(fitted: Fittings) -> dict[str, tuple[cq.Solid, float]]:
-    """Return each other part and its closed-form volume, by name; equal screws share one solid."""
-    holes = {name: fitted.holes_of(name) for name in ("base", "lid", "plaque")}
+def _sheet_shapes(fitted: Fittings) -> dict[str, Shape]:
+    """Return each other part's shape, by name; equal screws share one."""
     made = {
-        "base": (sheet_solid("base", fitted.base, holes["base"]), net_volume(fitted.base.volume, holes["base"])),
-        "lid": (sheet_solid("lid", fitted.lid, holes["lid"]), net_volume(fitted.lid.volume, holes["lid"])),
-        "plaque": (plaque_solid(fitted.plaque, holes["plaque"]), net_volume(fitted.plaque.volume, holes["plaque"])),
-        "stem": (stem_solid(fitted.stem), fitted.stem.volume),
+        "base": sheet_shape("base", fitted.base, fitted.holes_of("base")),
+        "lid": sheet_shape("lid", fitted.lid, fitted.holes_of("lid")),
+        "plaque": plaque_shape(fitted.plaque, fitted.holes_of("plaque")),
+        "stem": stem_shape(fitted.stem),
     }
-    kinds: dict[str, cq.Solid] = {}
+    kinds: dict[str, Shape] = {}
     for fastener in fitted.fasteners:
         kind = kind_of(fastener.name)
         if kind not in kinds:
-            kinds[kind] = screw_solid(fastener)
-        made[fastener.name] = kinds[kind], fastener.volume
+            kinds[kind] = screw_shape(fastener)
+        made[fastener.name] = kinds[kind]
     return made

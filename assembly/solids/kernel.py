@@ -16,17 +16,32 @@ from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopoDS import TopoDS_Edge, TopoDS_Face, TopoDS_Shell, TopoDS_Solid, TopoDS_Vertex, TopoDS_Wire
 
 from assembly.errors import SolidError
+from assembly.solids.polyhedron import Polyhedron
+from assembly.solids.shapes import Turned
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.fittings import Hole
     from assembly.frame import FloatArray
-    from assembly.solids.polyhedron import Polyhedron
+    from assembly.plaque import BentPlaque
+    from assembly.solids.shapes import Shape
 
 _TOLERANCE = 1e-7  # mm; the kernel's own confusion distance
 _BOUNDS = 1e-4  # mm; how far a bounding box may be off what is expected
 _VOLUME = 1e-6  # relative
+
+
+def exact(shape: Shape) -> cq.Solid:
+    """Return a shape as an exact solid.
+
+    Raises
+    ------
+    SolidError
+        If it is not one valid solid of the shape's volume and bounds.
+    """
+    solid = drilled(_body(shape.body), [bore.hole for bore in shape.bores])
+    return checked(shape.name, solid, volume=shape.volume, bounds=shape.bounds)
 
 
 def solid_of(shape: Polyhedron) -> cq.Solid:
@@ -54,7 +69,7 @@ def solid_of(shape: Polyhedron) -> cq.Solid:
 
 
 def drilled(solid: cq.Solid, holes: Sequence[Hole]) -> cq.Shape:
-    """Return a solid with holes drilled; a hole as deep as the part goes right through."""
+    """Return a solid with holes drilled, each as deep as it says."""
     return solid.cut(*(_bit(hole) for hole in holes)) if holes else solid
 
 
@@ -113,6 +128,25 @@ def location(matrix: FloatArray) -> cq.Location:
         origin=tuple(matrix[:3, 3].tolist()), xDir=tuple(matrix[:3, 0].tolist()), normal=tuple(matrix[:3, 2].tolist())
     )
     return cq.Location(plane)
+
+
+def _body(body: Polyhedron | BentPlaque | Turned) -> cq.Solid:
+    if isinstance(body, Polyhedron):
+        return solid_of(body)
+    if isinstance(body, Turned):
+        wire = cq.Wire.makePolygon([cq.Vector(r, 0, z) for r, z in body.outline], close=True)
+        return cq.Solid.revolve(wire, [], 360, cq.Vector(0, 0, 0), cq.Vector(0, 0, 1))
+    points = [cq.Vector(*body.place(-body.width / 2, u, h)) for u, h in body.profile().tolist()]
+    face = cq.Face.makeFromWires(cq.Wire.assembleEdges(_profile_edges(points)))
+    return cq.Solid.extrudeLinear(face, cq.Vector(*body.along, 0.0) * body.width)
+
+
+def _profile_edges(points: list[cq.Vector]) -> list[cq.Edge]:
+    """Return the lines and the two arcs round the ten points of `BentPlaque.profile`."""
+    lines = [(0, 1), (3, 4), (4, 5), (5, 6), (8, 9), (9, 0)]
+    edges = {a: cq.Edge.makeLine(points[a], points[b]) for a, b in lines}
+    edges |= {a: cq.Edge.makeThreePointArc(points[a], points[a + 1], points[a + 2]) for a in (1, 6)}
+    return [edges[a] for a in sorted(edges)]
 
 
 def _corner(builder: BRep_Builder, point: FloatArray) -> TopoDS_Vertex:

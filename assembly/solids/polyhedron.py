@@ -17,6 +17,8 @@ import numpy as np
 from assembly.errors import SolidError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from assembly.frame import FloatArray
 
 PLANAR = 1e-9  # mm; a face flatter than this is one face
@@ -124,15 +126,41 @@ def volume_in_bore(solid: Polyhedron, centre: tuple[float, float], radius: float
     y. On a flat face y is linear in x and z, so area and first moments of polygon and disc together are enough.
     """
     total = 0.0
+    for level, (along_x, along_z), (area, first_x, first_z) in _faces_in_bore(solid, centre, radius):
+        total += level * area + along_x * first_x + along_z * first_z
+    return total
+
+
+def unevenness(solid: Polyhedron, centre: tuple[float, float], radius: float) -> float:
+    """Return a bound on how much the thickness of `solid` along y varies within a round bore along y, mm.
+
+    Parameters are those of `volume_in_bore`. The faces that look either way are each held between the least and the
+    greatest height that their planes reach within the bore.
+    """
+    reach: dict[bool, list[float]] = {True: [], False: []}
+    for level, slopes, (area, *_) in _faces_in_bore(solid, centre, radius):
+        rise = radius * math.hypot(*slopes)
+        if abs(area) > PLANAR:  # mm²; what rounding leaves of a face beside the bore is less
+            reach[area > 0] += [level - rise, level + rise]
+    return sum(max(heights) - min(heights) for heights in reach.values() if heights)
+
+
+def _faces_in_bore(
+    solid: Polyhedron, centre: tuple[float, float], radius: float
+) -> Iterator[tuple[float, tuple[float, float], FloatArray]]:
+    """Yield of every face not seen edge on: y of its plane on the axis, its slopes, moments of its part in the bore.
+
+    Slopes are along x and z; moments are the area and the first moments along x and z, (3,), seen along y and positive
+    where the face looks to +y.
+    """
+    x0, z0 = centre
     for points in map(solid.loop, solid.loops):
         normal = _normal(points)
         if abs(normal[1]) <= 1e-9 * float(np.linalg.norm(normal)):
-            continue  # seen edge on
-        x0, z0 = centre
-        level = float(normal @ (points[0] - [x0, 0.0, z0])) / normal[1]  # y of the plane on the axis
-        area, first_x, first_z = _disc_moments(points[:, [2, 0]] - [z0, x0], radius)[[0, 2, 1]]
-        total += level * area - (normal[0] * first_x + normal[2] * first_z) / normal[1]
-    return total
+            continue
+        level = float(normal @ (points[0] - [x0, 0.0, z0])) / normal[1]
+        moments = _disc_moments(points[:, [2, 0]] - [z0, x0], radius)[[0, 2, 1]]
+        yield level, (-normal[0] / normal[1], -normal[2] / normal[1]), moments
 
 
 def _normal(points: FloatArray) -> FloatArray:
@@ -166,7 +194,7 @@ def _disc_moments(polygon: FloatArray, radius: float) -> FloatArray:
     """Return area and first moments (3,) of the part of a polygon (k, 2) in a disc about the origin; signed."""
     moments = np.zeros(3)
     for start, end in zip(polygon, np.roll(polygon, -1, axis=0), strict=True):
-        cuts = _circle_cuts(start, end, radius)
+        cuts = circle_cuts(start, end, radius)
         for a, b in pairwise([start, *cuts, end]):
             middle = (a + b) / 2
             inside = float(middle @ middle) < radius**2
@@ -174,7 +202,7 @@ def _disc_moments(polygon: FloatArray, radius: float) -> FloatArray:
     return moments
 
 
-def _circle_cuts(start: FloatArray, end: FloatArray, radius: float) -> list[FloatArray]:
+def circle_cuts(start: FloatArray, end: FloatArray, radius: float) -> list[FloatArray]:
     """Return where a segment crosses the circle, in order along it."""
     along = end - start
     a, b, c = float(along @ along), float(start @ along), float(start @ start) - radius**2
