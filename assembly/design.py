@@ -22,29 +22,6 @@ Hole = Annotated[float, Field(ge=0.5, le=100)]
 # Text that is shown, engraved or used in a name: no tabs or line ends, no space in front.
 Text = Annotated[str, Field(pattern=r"^[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")]
 
-# Names of the frame's outcomes in the order in which they are told, with their unit.
-FRAME_OUTCOMES = {
-    "joint_gap": "mm",
-    "closed_share": "1",
-    "step": "mm",
-    "top_step": "mm",
-    "out_of_square": "deg",
-    "diagonal_difference": "mm",
-    "lean": "mm",
-    "length": "mm",
-    "width": "mm",
-}
-# Outcomes of the sheets and holes, told after those of the frame.
-FITTING_OUTCOMES = {
-    "base_overhang": "mm",
-    "lid_overhang": "mm",
-    "screw_wood": "mm",
-    "cable_hole": "mm",
-    "plaque_spare": "mm",
-    "plaque_leg": "mm",
-    "plaque_angle": "deg",
-}
-
 
 class Box(Record):
     """The wall frame's outside sizes."""

@@ -4,7 +4,7 @@ LapwrightError
 ├── InputError          the design, the workshop or a command's words can't be used  (exit 2)
 │   └── ConfigError     a file that can't be used: every fault found, at once
 ├── SettlingError       the contact programme can't be solved for these numbers      (exit 2)
-├── SolidError          the geometry kernel gave a part that is not the part asked for (exit 3)
+├── SolidError          a part came out as a shape that is not the part asked for    (exit 3)
 ├── ExportError         a file could not be written, or is not what was meant        (exit 3)
 └── LibraryError        a library that this command needs could not be loaded        (exit 3)
 """
@@ -53,7 +53,7 @@ class SettlingError(LapwrightError):
 
 
 class SolidError(LapwrightError):
-    """A part that came out of the kernel empty, invalid, or of another volume or size than it should have."""
+    """A part that came out empty, open, invalid, or of another volume or size than it should have."""
 
 
 class ExportError(LapwrightError):

@@ -153,6 +153,7 @@ import typer, typer._adapters, rich.progress
 from viewer import checking, jobs
 job = jobs.read("frost_watch", None, None)
 lap("command line and files")
+from assembly.outcomes import OUTCOMES
 from assembly.tolerance import check as study, forecast, linear
 from viewer import forecast_report, report
 lap("own modules")
@@ -162,7 +163,7 @@ study.check(job.design, job.workshop, boxes=100_000)
 lap("study")
 forecast.forecast(job.design, job.workshop, classes=1_000)
 lap("class forecast")
-linear.linear_parts(study.BoxModel(job.design, job.workshop), tuple(study.OUTCOMES), boxes=10_000)
+linear.linear_parts(study.BoxModel(job.design, job.workshop), tuple(OUTCOMES), boxes=10_000)
 lap("linear part")
 """
 

@@ -1,10 +1,25 @@
 """Settings shared by all tests, and the tables that some of them tell."""
 
+import pytest
+from commands import runner
 from hypothesis import settings
 
 # No deadline: compiled loops are compiled at their first call. Derandomised: the same run on every machine.
 settings.register_profile("lapwright", deadline=None, derandomize=True, print_blob=True)
 settings.load_profile("lapwright")
+
+
+@pytest.fixture
+def run(monkeypatch, capsys, tmp_path):
+    """Return a function that runs a command in an empty folder: (exit code, standard output, error stream)."""
+    monkeypatch.chdir(tmp_path)
+    return runner(monkeypatch, capsys)
+
+
+@pytest.fixture
+def printed(run):
+    """Return a function that runs a command and returns what it prints on standard output."""
+    return lambda *words: run(*words)[1]
 
 
 def pytest_terminal_summary(terminalreporter):

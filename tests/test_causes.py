@@ -47,6 +47,14 @@ def test_ishigami_total_effects():
         assert holds(each, ISHIGAMI_TOTAL[each.name])
 
 
+def test_a_group_that_does_it_all_has_an_interval_that_holds_its_share():
+    """By chance y and y' may go against each other, and half their square difference then is over the variance."""
+    alone = Formula([Input(name="p", group="p", spread=1.0)], lambda p: p)
+    told = [causes(alone, ["y"], boxes=50, seed=seed).causes["y"][0] for seed in range(100)]
+    assert all(0 <= each.low <= each.share <= each.high <= 1 for each in told)
+    assert sum(each.share == 1 for each in told) > 20
+
+
 def test_a_group_of_two_inputs():
     """x1 and x3 together: all variance but what x2 does alone, 1 - S2, and S2 = ST2 as x2 stands alone."""
     inputs = [replace(each, group="x2" if each.name == "x2" else "both") for each in ISHIGAMI.inputs]

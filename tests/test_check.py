@@ -6,12 +6,14 @@ from boxes import TABLE_BOX
 from designs import designs
 from hypothesis import given, settings
 
-from assembly.design import FRAME_OUTCOMES, Limit
+from assembly.design import Limit
 from assembly.errors import InputError
 from assembly.frame import PATTERNS, contact_matrix, free_columns, point_areas
 from assembly.made import MadeFaces
+from assembly.outcomes import FRAME_OUTCOMES
 from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import BoxModel, check, contact_programme, kept, sampled_box
+from assembly.tolerance.check import BoxModel, check, contact_programme, refuse_beyond, sampled_box
+from assembly.tolerance.limits import kept
 from assembly.tolerance.outcomes import corner_angles, diagonal_difference, leans
 from assembly.tolerance.sampling import draw_block, values
 from assembly.workshop import Workshop
@@ -118,6 +120,14 @@ def test_too_wild_a_workshop_is_refused():
         " of the boxes have a face more than 5° out or more than a third of its thickness off, and at most 10% may; "
         "such boxes are outside what these predictions hold for: make the spreads smaller, or the timber thicker"
     )
+
+
+@pytest.mark.parametrize(("beyond", "told"), [(0.1004, "10.04%"), (0.106, "11%"), (0.101, "10.1%"), (1.0, "100%")])
+def test_a_share_just_over_what_is_allowed_is_told_as_over_it(beyond, told):
+    with pytest.raises(InputError) as refused:
+        refuse_beyond(WORKSHOP, beyond)
+    assert str(refused.value).startswith(f"workshop 'New to tools': {told} of the boxes have ")
+    refuse_beyond(WORKSHOP, 0.1)  # as many as may
 
 
 @pytest.mark.parametrize(

@@ -1,58 +1,27 @@
-"""The command line: exit codes, streams, every refusal whole, and what a command must be able to do without."""
+"""The command line: exit codes, streams, files, and what a command must be able to do without."""
 
 import json
 import os
-import signal
-import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
+from commands import FEW, HEAVY, start
 
+from assembly.outcomes import OUTCOMES
 from assembly.reading import maker, read_design
-from assembly.tolerance.check import OUTCOMES, check
-from viewer import cli
+from assembly.tolerance.check import check
 
-ROOT = Path(__file__).parent.parent
-FEW = ("--boxes", "2000")
-# Starts the command line in an interpreter where the libraries named in BLOCKED can't be loaded.
-BLOCKER = """
-import os, sys
-class Blocker:
-    def find_spec(self, name, path=None, target=None):
-        if name.split(".")[0] in blocked or name in blocked:
-            raise ImportError(os.environ["SAYS"], name=name)
-blocked = os.environ["BLOCKED"].split()
-sys.meta_path.insert(0, Blocker())
-from viewer.cli import main
-main()
+INTERRUPTS = """
+import signal
+from assembly.tolerance import study
+add = study.Tally.add
+def interrupted(total, other):
+    add(total, other)
+    if total.boxes == 50_000:
+        os.kill(os.getpid(), signal.SIGINT)
+study.Tally.add = interrupted
 """
-HEAVY = "cadquery OCP vtk vtkmodules pyvista scipy.optimize scipy.stats manifold3d trimesh"
-
-
-@pytest.fixture
-def run(monkeypatch, capsys, tmp_path):
-    """Return a function that runs a command in an empty folder: (exit code, standard output, error stream)."""
-    monkeypatch.chdir(tmp_path)
-
-    def _run(*words: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["lapwright", *words])
-        with pytest.raises(SystemExit) as end:
-            cli.main()
-        out, err = capsys.readouterr()
-        return int(end.value.code or 0), out, err
-
-    return _run
-
-
-def start(folder: Path, *words: str, blocked: str = "", says: str = "blocked", **how) -> subprocess.Popen[str]:
-    """Start the command line in an interpreter of its own."""
-    code = [sys.executable, "-c", BLOCKER, *words]
-    environment = os.environ | {"BLOCKED": blocked, "SAYS": says, "PYTHONPATH": str(ROOT)}
-    streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True} | how
-    return subprocess.Popen(code, cwd=folder, env=environment, **streams)
-
 
 # What check answers
 
@@ -86,7 +55,7 @@ def test_json_is_the_study_to_the_last_digit(run):
         found = study.outcomes[name]
         assert list(outcome) == ["unit", "limit", "mean", "sd", "quantiles", "share_within", "low", "high"]
         assert list(outcome["quantiles"]) == ["0.05", "0.5", "0.95", "0.99"]
-        assert outcome["unit"] == OUTCOMES[name]
+        assert outcome["unit"] == OUTCOMES[name].unit
         assert (outcome["mean"], outcome["sd"], outcome["share_within"]) == (found.mean, found.sd, found.share_within)
         assert list(outcome["quantiles"].values()) == list(found.quantiles.values())
 
@@ -117,33 +86,7 @@ def test_set_changes_the_design_and_the_workshop(run):
     assert practised < 0.7 * new
 
 
-# Refusals: one message on the error stream, nothing on standard output, no traceback
-
-REFUSALS = {
-    "scale": (
-        ("export", "frost_watch", "--scale", "1:200"),
-        "--scale: got '1:200', must be a scale such as 1:2 or 0.5, from 1:100 to 100:1",
-    ),
-    "no scale": (
-        ("export", "frost_watch", "--scale", "1:0"),
-        "--scale: got '1:0', must be a scale such as 1:2 or 0.5, from 1:100 to 100:1",
-    ),
-    "format": (
-        ("export", "frost_watch", "--as", "stp"),
-        "--as: got 'stp', must be a list of step, stl, glb, such as step,stl; did you mean 'step'?",
-    ),
-    "explode": (
-        ("picture", "frost_watch", "--explode", "2"),
-        "explode: got 2, must be from 0 (closed) to 1 (taken apart)",
-    ),
-    "boxes": (("check", "frost_watch", "--boxes", "0"), "boxes: got 0, must be 1 or more"),
-    "seed": (("check", "frost_watch", "--seed", "-1"), "seed: got -1, must be 0 or more"),
-}
-
-
-@pytest.mark.parametrize(("words", "message"), REFUSALS.values(), ids=REFUSALS)
-def test_unusable_words_are_refused_whole(run, words, message):
-    assert run(*words) == (2, "", f"lapwright: {message}\n")
+# Words that can't be used; single messages are in `test_refusals.py`
 
 
 @pytest.mark.parametrize("words", [("check",), ("chek", "frost_watch"), ("check", "frost_watch", "--boxes", "many")])
@@ -230,12 +173,11 @@ def test_demo_prints_the_check_before_it_misses_the_kernel(tmp_path):
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal to send")
 def test_ctrl_c_ends_a_study_with_130_and_no_traceback(tmp_path):
-    done = start(tmp_path, "check", "frost_watch", "--boxes", "500000000")
-    time.sleep(4)  # well inside the study
-    done.send_signal(signal.SIGINT)
+    """The signal is a real one, which the process sends itself well inside the study."""
+    done = start(tmp_path, "check", "frost_watch", "--boxes", "500000000", first=INTERRUPTS)
     out, err = done.communicate(timeout=60)
     assert done.returncode == 130
-    assert out.startswith("Partial: stopped by Ctrl-C after ")
+    assert out.startswith("Partial: stopped by Ctrl-C after 50,000 boxes; ")
     assert err == "lapwright: stopped; nothing is left half-written\n"
 
 

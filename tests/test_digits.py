@@ -7,38 +7,24 @@ and Pearson's for a share, the sample's own spread for a mean.
 import json
 import math
 import re
-import sys
 
 import numpy as np
 import pytest
 from scipy.stats import binom
 
 from assembly.frame import CORNERS
+from assembly.outcomes import OUTCOMES
 from assembly.reading import maker, read_design
-from assembly.tolerance.check import OUTCOMES, BoxModel
-from assembly.tolerance.forecast import excess
+from assembly.tolerance.check import BoxModel
 from assembly.tolerance.intervals import Z95, clopper_pearson
+from assembly.tolerance.limits import excess
 from assembly.tolerance.study import block_rows
-from viewer import cli, report
 from viewer.checking import CLASSES, LINEAR_BOXES
-from viewer.report import UNITS
+from viewer.figures import UNITS
 
 BOXES, MAKERS, SEEDS = 400, 26, (1, 2)
 FIGURE = r"[+-]?\d[\d,]*(?:\.\d+)?"
 MODEL = BoxModel(read_design("frost_watch"), maker(read_design("frost_watch"), "frost_watch"))
-
-
-@pytest.fixture
-def lap(monkeypatch, capsys):
-    """Return a function that runs a command and returns its standard output."""
-
-    def run(*words):
-        monkeypatch.setattr(sys, "argv", ["lapwright", *words])
-        with pytest.raises(SystemExit):
-            cli.main()
-        return capsys.readouterr().out
-
-    return run
 
 
 def unit(figure):
@@ -77,12 +63,12 @@ def mean_half(values):
 
 
 def scale(name):
-    return 100.0 if OUTCOMES[name] == "1" else 1.0
+    return 100.0 if OUTCOMES[name].unit == "1" else 1.0
 
 
 def named(label):
     """Return the outcome that a report tells under a label."""
-    return next(name for name, words in report.OUTCOMES.items() if label.startswith(words.label))
+    return next(name for name, words in OUTCOMES.items() if label.startswith(words.label))
 
 
 def cells(out):
@@ -94,8 +80,8 @@ def no_signed_zero(out):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_check_tells_no_digit_too_many(lap, seed):
-    out = lap("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1")
+def test_check_tells_no_digit_too_many(printed, seed):
+    out = printed("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1")
     told = dict(zip(MODEL.rows, block_rows(MODEL, seed=seed, block=0, boxes=BOXES), strict=True))
     rows = [row for row in cells(out) if len(row) == 5][1:]
     assert len(rows) == len(OUTCOMES)
@@ -151,8 +137,10 @@ def linear_figures(text, seed):
 CALLED = ("called_good", "good", "false_accept", "false_reject")
 
 
-def measured_figures(lap, seed):
-    data = json.loads(lap("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1", "--json"))
+def measured_figures(printed, seed):
+    data = json.loads(
+        printed("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1", "--json")
+    )
     told, finer = data["measured"], data["measured"]["finer"]
     counts = {name: told[name]["share"] * BOXES for name in CALLED}
     counts |= {f"finer {name}": finer[name]["share"] * BOXES for name in CALLED}
@@ -160,14 +148,14 @@ def measured_figures(lap, seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_what_a_rule_calls_good_is_told_with_no_digit_too_many(lap, seed):
-    out = lap("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1").replace("\n", " ")
+def test_what_a_rule_calls_good_is_told_with_no_digit_too_many(printed, seed):
+    out = printed("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1").replace("\n", " ")
     told = re.search(
         rf"mm, ({FIGURE}) % of boxes would be called good, where ({FIGURE}) % are: "
         rf"({FIGURE}) % of all boxes would be called good and are not, ({FIGURE}) %",
         out,
     ).groups()
-    counts, limits = measured_figures(lap, seed)
+    counts, limits = measured_figures(printed, seed)
     for figure, name in zip(told, CALLED, strict=True):
         assert carried(figure, share_half(counts[name], BOXES)), (name, figure)
     finer = re.search(
@@ -197,9 +185,9 @@ def in_interval(value, ends, low, high, finest):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_causes_tells_no_digit_too_many(lap, seed):
+def test_causes_tells_no_digit_too_many(printed, seed):
     words = ("causes", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed))
-    out, data = lap(*words), json.loads(lap(*words, "--json"))
+    out, data = printed(*words), json.loads(printed(*words, "--json"))
     sd = re.search(rf"standard deviation ({FIGURE}) mm", out.replace("\n", " "))[1]
     gap = block_rows(MODEL, seed=seed, block=0, boxes=BOXES)[0]
     squares = (gap - gap.mean()) ** 2
@@ -227,9 +215,9 @@ def test_causes_tells_no_digit_too_many(lap, seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_compare_tells_no_digit_too_many(lap, seed):
+def test_compare_tells_no_digit_too_many(printed, seed):
     words = ("compare", "frost_watch", "seed_box", "--boxes", "2000", "--seed", str(seed))
-    out, data = lap(*words), json.loads(lap(*words, "--json"))
+    out, data = printed(*words), json.loads(printed(*words, "--json"))
     for which in ("first", "second"):
         share = data[which]["pass"]["share"]
         figure = re.search(rf"{which.title()}: .+?: ({FIGURE}) %", out)[1]
@@ -257,4 +245,4 @@ def test_compare_tells_no_digit_too_many(lap, seed):
 
 
 def test_every_unit_has_a_sign():
-    assert set(UNITS) == set(OUTCOMES.values())
+    assert set(UNITS) == {each.unit for each in OUTCOMES.values()}

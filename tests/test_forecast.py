@@ -12,9 +12,10 @@ from assembly.design import Limit
 from assembly.errors import InputError
 from assembly.reading import read_design, read_workshop
 from assembly.tolerance.check import BoxModel, check
-from assembly.tolerance.forecast import SAMPLED_CLASS, ClassCounts, class_counts, excess, forecast
+from assembly.tolerance.forecast import SAMPLED_CLASS, ClassCounts, class_counts, forecast
 from assembly.tolerance.helps import with_rows
 from assembly.tolerance.intervals import Z95, wilson
+from assembly.tolerance.limits import excess
 from assembly.tolerance.study import block_rows
 from assembly.workshop import Disturbance
 

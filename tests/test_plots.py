@@ -1,6 +1,7 @@
 """The plots: what they show is what was found, in words that stay words, told apart without colour, and whole files."""
 
 import re
+from dataclasses import replace
 from itertools import pairwise
 from xml.etree import ElementTree as ET
 
@@ -8,6 +9,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from assembly.design import Limit
 from assembly.errors import ExportError
 from assembly.reading import maker, read_design
 from assembly.tolerance.causes import Cause, Causes
@@ -61,6 +63,12 @@ def words(figure):
     return " | ".join(text.get_text().replace("\n", " ") for text in texts)
 
 
+def limit_drawn(figure):
+    """Return the abscissas of the one broken line."""
+    (line,) = [each for each in figure.axes[0].lines if each.get_linestyle() != "-"]
+    return list(line.get_xdata())
+
+
 def drawings(study):
     return {
         "gap_by_joint": plots.gap_by_joint(DESIGN, study),
@@ -78,9 +86,17 @@ def test_gaps_are_drawn_from_5_to_95_in_100_with_the_limit(study):
         assert left + width == pytest.approx(found.quantiles[0.95])
     assert "limit 1.5 mm" in words(figure)
     assert words(figure).count("miss it") == 5
-    limit = next(line for line in figure.axes[0].lines if line.get_linestyle() != "-")
-    assert list(limit.get_xdata()) == [1.5, 1.5]
+    assert limit_drawn(figure) == [1.5, 1.5]
     assert figure.axes[0].get_xlim()[1] > max(found.quantiles[0.99] for found in rows)
+
+
+@pytest.mark.parametrize(("limit", "drawn"), [(Limit(within=0.75), 0.75), (Limit(max=1.5, within=1.25), 1.25)])
+def test_a_gap_limit_is_drawn_however_it_is_given(study, limit, drawn):
+    outcomes = {**study.outcomes, "joint_gap": replace(study.outcomes["joint_gap"], limit=limit)}
+    figure = plots.gap_by_joint(DESIGN, replace(study, outcomes=outcomes))
+    assert f"limit {drawn} mm" in words(figure)
+    assert words(figure).count("miss it") == 5
+    assert limit_drawn(figure) == [drawn, drawn]
 
 
 def test_the_forecast_s_bars_add_to_all_classes_and_mark_nine_in_ten():

@@ -2,10 +2,7 @@
 
 import json
 import re
-import sys
 from pathlib import Path
-
-import pytest
 
 from assembly.shipped import shipped_designs, shipped_workshops
 from viewer import cli
@@ -19,14 +16,6 @@ def blocks(language: str) -> list[str]:
     return re.findall(rf"^```{language}\n(.*?)^```", README, re.DOTALL | re.MULTILINE)
 
 
-def printed(monkeypatch, capsys, *words: str) -> str:
-    """Return what a command prints."""
-    monkeypatch.setattr(sys, "argv", ["lapwright", *words])
-    with pytest.raises(SystemExit):
-        cli.main()
-    return capsys.readouterr().out
-
-
 def test_ci_runs_the_very_test_command():
     """The command that CI hands to the check is a block of its own in the README."""
     command = re.search(r'^sh \.ci/check "(.*)"$', (ROOT / ".ci" / "run").read_text(encoding="utf-8"), re.MULTILINE)
@@ -34,8 +23,8 @@ def test_ci_runs_the_very_test_command():
     assert blocks("sh") == ["sh .ci/setup && .venv/bin/lapwright demo\n", f"{command[1]}\n"]
 
 
-def test_output_is_what_the_command_prints(monkeypatch, capsys):
-    assert blocks("text")[0] == printed(monkeypatch, capsys, "check", "frost_watch")
+def test_output_is_what_the_command_prints(printed):
+    assert blocks("text")[0] == printed("check", "frost_watch")
 
 
 def test_python_in_five_lines_prints_what_is_said(capsys):
@@ -46,8 +35,8 @@ def test_python_in_five_lines_prints_what_is_said(capsys):
     assert f"It prints `{capsys.readouterr().out.strip()}`." in README
 
 
-def test_every_json_key_is_documented(monkeypatch, capsys):
-    told = json.loads(printed(monkeypatch, capsys, "check", "frost_watch", "--boxes", "1000", "--json"))
+def test_every_json_key_is_documented(printed):
+    told = json.loads(printed("check", "frost_watch", "--boxes", "1000", "--json"))
     outcome = told["outcomes"]["joint_gap"]
     keys = [*told, *told["outcomes"], *told["corners"], *outcome, *told["parts"][0], *told["pass"]]
     section = README.split("## JSON")[1].split("\n## ")[0]

@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from assembly.design import Limit
+from assembly.design import Limit, Limits
+from assembly.outcomes import OUTCOMES
 from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import OUTCOMES, OutcomeSummary, StudyResult
+from assembly.tolerance.check import OutcomeSummary, StudyResult
 from assembly.tolerance.intervals import wilson
 from viewer import report
 from viewer.report import folded, limit_words, outcome_table, table, verdict, worst_limit, worst_sentences
@@ -17,7 +18,7 @@ BOXES = 10_000
 def outcome(name="joint_gap", limit=None, kept=None, quantiles=(0.5, 1.0, 1.8, 2.3), sd=0.4):
     share = wilson(kept, BOXES) if limit else None
     return OutcomeSummary(
-        unit=OUTCOMES[name],
+        unit=OUTCOMES[name].unit,
         limit=limit,
         mean=1.0,
         sd=sd,
@@ -58,6 +59,23 @@ def test_a_straddling_interval_is_too_close_to_call(design):
         "Too close to call: 10,000 boxes put it between 79.7 and 81.3 %. The estimate itself is enough; try more boxes."
     )
     assert verdict(design, study(7900))[1] == "That is not enough."
+
+
+@pytest.mark.parametrize(
+    ("boxes", "kept", "required", "told", "then"),
+    [
+        (100_000, 79_600, 0.8, "79.6 %", "That is not enough."),  # ± 0.25, so "80 %" by the digits of a figure alone
+        (100_000, 80_490, 0.802, "80.5 %", "That is enough."),  # the same
+        (100_000, 80_400, 0.8, "80 %", "That is enough."),
+        (10_000_000, 7_996_000, 0.8, "79.96 %", "That is not enough."),  # ± 0.025
+        (100_000, 79_900, 0.8, "80 %", "Too close to call: "),
+    ],
+)
+def test_a_share_is_told_on_the_side_of_what_is_required_on_which_it_is(design, boxes, kept, required, told, then):
+    asked = design.model_copy(update={"required_share": required})
+    first, second = verdict(asked, replace(study(5000), boxes=boxes, pass_share=wilson(kept, boxes)))
+    assert first == f"About 21 of 26 boxes keep every limit: {told}, with {100 * required:g} % required."
+    assert second.startswith(then)
 
 
 def test_the_limit_that_fewest_boxes_keep_is_told_with_how_far():
@@ -140,8 +158,9 @@ def test_limits_in_words():
     assert limit_words(Limit(within=2), "mm") == "within ±2"
 
 
-def test_every_outcome_has_words():
-    assert list(report.OUTCOMES) == list(OUTCOMES)
+def test_every_outcome_has_words_and_may_be_limited():
+    assert list(Limits.model_fields) == list(OUTCOMES)
+    assert all(each.label and each.does for each in OUTCOMES.values())
 
 
 def test_figures_in_the_table_keep_their_digits():

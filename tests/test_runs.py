@@ -6,8 +6,9 @@ import pytest
 
 from assembly.errors import InputError
 from assembly.frame import CORNERS
+from assembly.outcomes import OUTCOMES
 from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import OUTCOMES, BoxModel, check
+from assembly.tolerance.check import BoxModel, check
 from assembly.tolerance.intervals import Z95, wilson
 from assembly.tolerance.runs import adaptive_study, in_runs, scrambled_study
 from assembly.tolerance.scrambled import power_for

@@ -9,7 +9,8 @@ import pytest
 from models import Formula, additive, plain
 
 from assembly.errors import InputError
-from assembly.tolerance.stopping import adaptive, numerical_tolerance, standard_errors, t95
+from assembly.tolerance.intervals import t95
+from assembly.tolerance.stopping import adaptive, numerical_tolerance, standard_errors
 from assembly.tolerance.study import tally
 
 

@@ -71,7 +71,16 @@ def test_boxes_beyond_the_first_blocks_bins_are_counted_at_the_ends():
 
 
 def test_blocks_cover_the_boxes():
-    assert blocks_of(25_000) == [(0, 10_000), (1, 10_000), (2, 5_000)]
+    assert list(blocks_of(25_000)) == [(0, 10_000), (1, 10_000), (2, 5_000)]
+    assert list(blocks_of(20_000)) == [(0, 10_000), (1, 10_000)]
+
+
+def test_more_boxes_than_memory_has_blocks_for_are_begun_and_can_be_stopped():
+    def stop(done, total):
+        assert (done, total) == (20_000, 10**15)
+        raise KeyboardInterrupt
+
+    assert tally(additive("normal"), boxes=10**15, seed=1, threads=1, progress=stop).boxes == 20_000
 
 
 def test_progress_is_told_to_the_end():

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from assembly.outcomes import OUTCOMES
 from assembly.shop_rules import told
 from assembly.workshop import Operations
 from viewer.figures import figure, percent, with_interval
-from viewer.report import OUTCOMES, UNITS, folded, table
+from viewer.report import folded, table, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -92,22 +93,14 @@ def cause_sentences(by_operation: Causes, levels: Causes | None, of: str) -> lis
 
 def cause_text(by_operation: Causes, split: Causes | None, levels: Causes | None, of: str) -> str:
     """Return the whole answer on one outcome."""
-    unit = {" mm": " mm", "°": " degrees", " %": " %"}[UNITS[_unit(of)]]
-    scale = 100 if _unit(of) == "1" else 1
-    sd = by_operation.sd[of]
+    unit, sd = unit_of(of), by_operation.sd[of]
     # √(2n) is a normal distribution's; these outcomes have longer tails, so the error is taken twice as large.
-    spread = figure(scale * sd, 2 * scale * sd / (2 * by_operation.boxes) ** 0.5)
-    heading = f"What is behind the variation: {OUTCOMES[of].label} (standard deviation {spread}{unit})"
+    spread = figure(unit.times * sd, 2 * unit.times * sd / (2 * by_operation.boxes) ** 0.5)
+    heading = f"What is behind the variation: {OUTCOMES[of].label} (standard deviation {spread}{unit.words})"
     if not by_operation.causes[of]:
         return f"What is behind the variation: {OUTCOMES[of].label}\nNothing: it does not vary in this workshop."
     sentences = folded(cause_sentences(by_operation, levels, of))
     return "\n".join([folded([heading]), cause_table(by_operation, split, of), sentences])
-
-
-def _unit(of: str) -> str:
-    from assembly.design import FITTING_OUTCOMES, FRAME_OUTCOMES  # noqa: PLC0415 - keeps `--help` free of pydantic
-
-    return (FRAME_OUTCOMES | FITTING_OUTCOMES)[of]
 
 
 def slight(gain: Gain) -> bool:
@@ -186,11 +179,10 @@ def _why(gain: Gain) -> str:
         what = {"ends": "ends sawn too short for the sander", "laps": "laps cut too deep to be pared"}[why.where]
         words += _moved(f"{what} (share of their corners)", *map(percent, why.short))
     if why.missed:
-        unit = UNITS[_unit(why.missed.name)]
-        scale = 100 if _unit(why.missed.name) == "1" else 1
-        means = [f"{figure(scale * each.value, scale * each.error)}{unit}" for each in why.missed.mean]
-        words += _moved(f"mean of {OUTCOMES[why.missed.name].label}", *means)
-        words += _moved(f"boxes within the limit on {OUTCOMES[why.missed.name].label}", *map(percent, why.missed.kept))
+        unit, label = unit_of(why.missed.name), OUTCOMES[why.missed.name].label
+        means = [f"{figure(unit.times * each.value, unit.times * each.error)}{unit.sign}" for each in why.missed.mean]
+        words += _moved(f"mean of {label}", *means)
+        words += _moved(f"boxes within the limit on {label}", *map(percent, why.missed.kept))
     return "; ".join(words)
 
 

@@ -55,7 +55,7 @@ def checked(
     InputError
         If what was asked for does not go together, or a number is none that can be used.
     """
-    _check_size(size, seed)
+    _check_size(size)
     with loading("checking a box"):
         from assembly.tolerance import check as _  # noqa: F401 - numpy and numba, 0.4 s
     from assembly.planning.cutting import cut_parts
@@ -85,7 +85,7 @@ def checked(
     )
 
 
-def _check_size(size: Size, seed: int) -> None:
+def _check_size(size: Size) -> None:
     """Refuse what does not go together."""
     msg = ""
     if size.boxes is not None and size.digits is not None:
@@ -94,8 +94,6 @@ def _check_size(size: Size, seed: int) -> None:
         msg = "--points: sobol can't be given together with --digits; say how many boxes with --boxes"
     elif size.points != "sobol" and size.scrambles is not None:
         msg = "--scrambles: only Sobol' points are scrambled; add --points sobol"
-    elif seed < 0:
-        msg = f"seed: got {seed}, must be 0 or more"
     if msg:
         raise InputError(msg)
 
@@ -180,7 +178,8 @@ def _scrambled(
 
 def _beside(job: Job, study: StudyResult, seed: int, rule: float | None, steps: Steps) -> Beside:
     """Return what is told beside a study, as far as Ctrl-C lets it."""
-    from assembly.tolerance.check import OUTCOMES, BoxModel
+    from assembly.outcomes import OUTCOMES
+    from assembly.tolerance.check import BoxModel
     from assembly.tolerance.forecast import SAMPLED_CLASS, forecast
     from assembly.tolerance.linear import linear_parts
     from assembly.tolerance.measured import measured

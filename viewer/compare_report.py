@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
-from assembly.design import FITTING_OUTCOMES, FRAME_OUTCOMES
+from assembly.outcomes import OUTCOMES
 from viewer.causes_report import signed
 from viewer.figures import FINEST, percent, rounded, with_interval
-from viewer.report import OUTCOMES, UNITS, folded, limit_words, table
+from viewer.report import folded, heading_of, limit_words, table, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from assembly.tolerance.compare import Comparison, Difference, OutcomeDifference
     from assembly.workshop import Workshop
 
-_UNITS = FRAME_OUTCOMES | FITTING_OUTCOMES
 ALIKE = 1e-9  # mm or share: an interval narrower than that is one number, rounding aside
 
 
@@ -34,7 +33,7 @@ def _told(difference: Difference, scale: float, finest: int) -> tuple[str, str]:
 
 def _scale(name: str) -> tuple[float, int]:
     """Return what an outcome is multiplied by to be told, and the decimals that it has at the most."""
-    return (100, 1) if _UNITS[name] == "1" else (1, FINEST)
+    return unit_of(name).times, 1 if OUTCOMES[name].unit == "1" else FINEST
 
 
 def _ends(outcome: OutcomeDifference) -> list[float]:
@@ -62,8 +61,7 @@ def difference_table(found: Comparison) -> str:
         elif negligible(name, outcome):
             slight.append(label)
         else:
-            words = f"{label},{UNITS[_UNITS[name]].replace('°', ' degrees')}"
-            rows.append((words, *_told(outcome.median, *_scale(name)), *_told(outcome.mean, *_scale(name))))
+            rows.append((heading_of(name), *_told(outcome.median, *_scale(name)), *_told(outcome.mean, *_scale(name))))
     lines = [table(("outcome", "median", "95 % interval", "mean", "95 % interval"), rows, words=(0,))] if rows else []
     lines += [folded([f"Differs by too little to be told: {', '.join(slight)}."])] if slight else []
     lines += [folded([f"The same in both: {', '.join(alike)}."])] if alike else []
@@ -90,8 +88,8 @@ def limits_words(first: Design, second: Design) -> list[str]:
         missing = [OUTCOMES[name].label for name in OUTCOMES if here[name] is not None and there[name] is None]
         sides += [f"missing in the {which}: {', '.join(missing)}"] if missing else []
     other = [
-        f"{OUTCOMES[name].label} ({', then '.join(limit_words(each[name], _UNITS[name]) for each in (mine, its))})"
-        for name in OUTCOMES
+        f"{told.label} ({', then '.join(limit_words(each[name], told.unit) for each in (mine, its))})"
+        for name, told in OUTCOMES.items()
         if None not in {mine[name], its[name]} and mine[name] != its[name]
     ]
     sides += [f"set otherwise: {', '.join(other)}"] if other else []

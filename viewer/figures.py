@@ -13,10 +13,11 @@ A figure is never told to a finer place than the first digit of its 95 % half-wi
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
-from assembly.tolerance.intervals import Z95
+from assembly.tolerance.intervals import Z95, t95
 
 if TYPE_CHECKING:
     from assembly.tolerance.check import OutcomeSummary
@@ -25,6 +26,18 @@ if TYPE_CHECKING:
 FEW = 30  # boxes, below which Student's t is over 4 % wider than the normal distribution
 FINEST = 2  # decimals at the most: a hundredth of a millimetre is below what a class can measure
 _NORMAL = NormalDist()
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """How a unit of `assembly.outcomes` is told: its sign behind a figure, in words, and times what figures are."""
+
+    sign: str
+    words: str
+    times: float = 1.0
+
+
+UNITS = {"mm": Unit(" mm", " mm"), "deg": Unit("°", " degrees"), "1": Unit(" %", " %", 100.0)}
 
 
 def decimals(error: float, finest: int = FINEST) -> int:
@@ -77,9 +90,17 @@ def percent(share: Share) -> str:
     return f"{figure(100 * share.share, 100 * half / Z95, 1)} %"
 
 
-def mean_error(summary: OutcomeSummary, boxes: int) -> float:
-    """Return the standard error of a mean over independent boxes."""
-    return summary.sd / math.sqrt(boxes)
+def percent_beside(share: Share, needed: float) -> str:
+    """Return a share in percent beside the share that is needed, on the same side of it if the interval is.
+
+    Rounded to its own digits, 79.6 ± 0.2 would read 80, and not be enough where 80 are needed. The first digit of the
+    half-width keeps it apart: the rounding is at most half of that.
+    """
+    words = percent(share)
+    told = float(words.removesuffix(" %"))
+    if (share.high <= needed and told >= 100 * needed) or (share.low >= needed and told < 100 * needed):
+        return f"{with_interval(100 * share.share, 100 * share.low, 100 * share.high, 6)[0]} %"
+    return words
 
 
 def quantile_error(summary: OutcomeSummary, at: float, boxes: int) -> float:
@@ -94,8 +115,6 @@ def quantile_error(summary: OutcomeSummary, at: float, boxes: int) -> float:
     if half_width is not None:
         return half_width / Z95
     if boxes < FEW:
-        from assembly.tolerance.stopping import t95  # noqa: PLC0415 - 0.1 s that a study of a usual size never needs
-
         return t95(boxes - 1) / Z95 * _quantile_error(summary, at, boxes) if boxes > 1 else math.inf
     return _quantile_error(summary, at, boxes)
 

@@ -10,10 +10,11 @@ from dataclasses import asdict, dataclass, replace
 from statistics import NormalDist
 from typing import TYPE_CHECKING, Any
 
+from assembly.outcomes import OUTCOMES
 from assembly.shop_rules import told
 from assembly.tolerance.intervals import Z95, wilson
-from viewer.figures import counted, figure, percent, quantile_error
-from viewer.report import OUTCOMES, UNITS, folded
+from viewer.figures import UNITS, counted, figure, percent, quantile_error
+from viewer.report import folded
 
 if TYPE_CHECKING:
     from assembly.design import Design
@@ -65,21 +66,23 @@ def quantile_count_error(sd: float, classes: int) -> float:
     return sd * math.sqrt(0.05 * 0.95 / classes) / NormalDist().pdf(NormalDist().inv_cdf(0.95))
 
 
-def missed_words(failure: Failure, boxes: int, label: str) -> str:
-    """Return how often a limit is missed, and by how much where it is."""
-    scale = 100.0 if failure.unit == "1" else 1.0
-    number = failure.share * boxes
+def missed_words(failure: Failure, boxes: float, label: str) -> str:
+    """Return how often a limit is missed, and by how much where it is; `boxes` are those that tell of it."""
+    unit, number = UNITS[failure.unit], failure.share * boxes
     words = f"{label} in {percent(wilson(number, boxes))} of boxes"
     if number < 1:
         return words
     # What lies beyond a limit is about exponential, so its spread is about its mean.
-    beyond = figure(scale * failure.excess, scale * failure.excess / math.sqrt(number))
-    return f"{words}, by {beyond}{UNITS[failure.unit]} on average"
+    beyond = figure(unit.times * failure.excess, unit.times * failure.excess / math.sqrt(number))
+    return f"{words}, by {beyond}{unit.sign} on average"
 
 
 def limit_sentences(forecast: Forecast) -> list[str]:
-    """Return which limits are missed most, and by how much."""
-    boxes = forecast.classes.boxes
+    """Return which limits are missed most, and by how much.
+
+    Classmates miss a limit together; by how much so is taken from the boxes that pass, which keep all limits.
+    """
+    boxes = forecast.classes.independent
     missed = [each for each in forecast.limits if each.share > 0]
     if not missed:
         return []
@@ -89,7 +92,7 @@ def limit_sentences(forecast: Forecast) -> list[str]:
 
 def joint_sentences(forecast: Forecast) -> list[str]:
     """Return which joint misses the gap limit most, or that none stands out."""
-    joints, boxes = forecast.joints, forecast.classes.boxes
+    joints, boxes = forecast.joints, forecast.classes.independent
     if not joints or joints[0].share == 0:
         return []
     first, second = joints[:2]
@@ -115,7 +118,7 @@ def linear_sentences(study: StudyResult, linear: dict[str, LinearPart], boxes: i
         return ["A plain sum of tolerances would have told you the same, as far as so many boxes can tell."]
     limited = {name: part for name, part in off.items() if study.outcomes[name].limit} or off
     name = max(limited, key=lambda each: max(_differences(limited[each])) / limited[each].sd)
-    part, unit = linear[name], UNITS[study.outcomes[name].unit]
+    part, unit = linear[name], OUTCOMES[name].unit
     plain, sampled = (_ends(ends, errors[name], unit) for ends in (part.interval, part.sampled))
     lines = [
         (
@@ -148,9 +151,9 @@ def _end_errors(summary: OutcomeSummary, part: LinearPart, boxes: int) -> tuple[
 
 def _ends(ends: tuple[float, float], errors: tuple[float, float], unit: str) -> str:
     """Return both ends with the digits that sampling leaves the sampled ones."""
-    scale, finest = (100.0, 0) if unit == UNITS["1"] else (1.0, 2)
+    scale, finest = UNITS[unit].times, 0 if unit == "1" else 2
     low, high = (figure(scale * end, scale * error, finest) for end, error in zip(ends, errors, strict=True))
-    return f"{low} to {high}{unit}"
+    return f"{low} to {high}{UNITS[unit].sign}"
 
 
 def measured_sentences(measured: Measured) -> list[str]:

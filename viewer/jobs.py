@@ -1,7 +1,7 @@
 """What the commands do, each in a few steps; the heavy libraries are imported in the step that needs them.
 
-Reading takes pydantic, checking numpy and numba, pictures VTK and exports the geometry kernel: none of them is
-loaded by a command that can do without.
+Reading takes pydantic, checking numpy and numba, shapes manifold3d, pictures VTK and STEP files the geometry kernel:
+none of them is loaded by a command that can do without.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ def formats_of(words: str) -> tuple[str, ...]:
 def built(job: Job) -> Box:
     """Return the nominal box of a job as solids."""
     with loading("building solids"):
-        from assembly.solids.box import build  # CadQuery: 2 s and 450 MB, which no other command should pay
+        from assembly.solids.box import build  # manifold3d; the exact solids are built when STEP asks for them
 
     return build(job.design)
 
@@ -113,6 +113,9 @@ def folder_for(to: str, option: str = "--to") -> Path:
         folder.mkdir(parents=True, exist_ok=True)
     except FileExistsError:
         msg = f"{to}: is a file, and a folder is needed to write into; give another with {option}"
+        raise ExportError(msg) from None
+    except FileNotFoundError:
+        msg = f"{to}: can't be made, as {folder.parent} takes no new folder; give a folder that you may write to with {option}"
         raise ExportError(msg) from None
     except OSError as error:
         msg = f"{to}: can't be made ({error.strerror}); give a folder that you may write to with {option}"

@@ -7,6 +7,7 @@ a legend would have to explain. Matplotlib takes a second, so only `--plots` loa
 from __future__ import annotations
 
 import io
+import math
 import textwrap
 from typing import TYPE_CHECKING, Any
 from xml.etree import ElementTree as ET
@@ -17,11 +18,13 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator, StrMethodFormatter
 from PIL import Image
 
+from assembly.outcomes import OUTCOMES
+from assembly.tolerance.intervals import Share
+from assembly.tolerance.limits import limit_ends
 from assembly.writers.files import misread, publish
 from viewer.causes_report import NOTHING, change_words, effect, operation_words, signed, slight
 from viewer.figures import percent, with_interval
 from viewer.forecast_report import range_words
-from viewer.report import OUTCOMES
 from viewer.tints import GROUNDS, INK, PAPER, QUIET, TEXT
 
 if TYPE_CHECKING:
@@ -101,11 +104,12 @@ def gap_by_joint(design: Design, study: StudyResult) -> Figure:
 def _gap_limit(axes: Axes, study: StudyResult) -> None:
     """Draw the gap's limit, if there is one, and say at each joint how many boxes miss it."""
     limit = study.outcomes["joint_gap"].limit
-    if limit is None or limit.max is None:
+    most = limit_ends(limit)[1] if limit else math.inf
+    if math.isinf(most):
         return
-    axes.set_xlim(0, 1.2 * max(axes.get_xlim()[1], limit.max))
-    axes.axvline(limit.max, color=TEXT, linestyle=(0, (5, 3)), linewidth=1.5)
-    axes.text(limit.max, -0.72, f"limit {limit.max:g} mm", ha="center", va="bottom")
+    axes.set_xlim(0, 1.2 * max(axes.get_xlim()[1], most))
+    axes.axvline(most, color=TEXT, linestyle=(0, (5, 3)), linewidth=1.5)
+    axes.text(most, -0.72, f"limit {most:g} mm", ha="center", va="bottom")
     for at, found in enumerate([*study.corners.values(), study.outcomes["joint_gap"]]):
         if found.share_within is not None and found.low is not None and found.high is not None:
             axes.text(
@@ -118,8 +122,6 @@ def _gap_limit(axes: Axes, study: StudyResult) -> None:
 
 
 def _missed(share: float, low: float, high: float) -> str:
-    from assembly.tolerance.intervals import Share  # noqa: PLC0415 - numpy is there already, the others are types
-
     return percent(Share(share=1 - share, low=1 - high, high=1 - low))
 
 

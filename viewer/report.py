@@ -9,12 +9,12 @@ from __future__ import annotations
 import io
 import math
 import textwrap
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from assembly.outcomes import OUTCOMES
 from assembly.shop_rules import told
 from assembly.tolerance.intervals import Z95, Share, wilson
-from viewer.figures import counted, figure, percent, quantile_error, rounded, with_interval
+from viewer.figures import UNITS, Unit, counted, figure, percent, percent_beside, quantile_error, rounded, with_interval
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -25,35 +25,6 @@ if TYPE_CHECKING:
     from assembly.workshop import Workshop
 
 WIDTH = 100  # letters in a line of a report
-
-
-@dataclass(frozen=True, slots=True)
-class Words:
-    """How an outcome is told: what it is, and what a box does that does not keep its limit."""
-
-    label: str
-    does: str
-
-
-OUTCOMES = {
-    "joint_gap": Words("widest joint gap", "open at a joint by"),
-    "closed_share": Words("joint closed by glue", "have a joint closed over"),
-    "step": Words("end proud or shy", "have a wall's end proud or shy by"),
-    "top_step": Words("step at the top edge", "have a step at the top edge of"),
-    "out_of_square": Words("corner out of square", "have a corner out of square by"),
-    "diagonal_difference": Words("diagonal difference", "have diagonals that differ by"),
-    "lean": Words("wall leaning", "have a wall leaning by"),
-    "length": Words("error of length", "are off in length by"),
-    "width": Words("error of width", "are off in width by"),
-    "base_overhang": Words("base proud or shy", "have the base proud or shy by"),
-    "lid_overhang": Words("lid proud or shy", "have the lid proud or shy by"),
-    "screw_wood": Words("wood beside a lid screw", "have wood beside a lid screw of"),
-    "cable_hole": Words("cable hole off centre", "have the cable hole off centre by"),
-    "plaque_spare": Words("play in plaque's holes", "have play in the plaque's holes of"),
-    "plaque_leg": Words("error of plaque's leg", "have the plaque's leg off by"),
-    "plaque_angle": Words("error of plaque's bend", "have the plaque's bend off by"),
-}
-UNITS = {"mm": " mm", "deg": "°", "1": " %"}
 
 
 def folded(lines: Iterable[str]) -> str:
@@ -99,12 +70,18 @@ def _cut(length: float) -> str:
     return f"{length:.1f}"
 
 
-def _scale(summary: OutcomeSummary) -> float:
-    return 100.0 if summary.unit == "1" else 1.0
+def unit_of(name: str) -> Unit:
+    """Return how the unit of an outcome is told."""
+    return UNITS[OUTCOMES[name].unit]
+
+
+def heading_of(name: str) -> str:
+    """Return an outcome with its unit, as it heads a row of a table."""
+    return f"{OUTCOMES[name].label},{unit_of(name).words}"
 
 
 def _quantile(summary: OutcomeSummary, at: float, boxes: int) -> str:
-    scale = _scale(summary)
+    scale = UNITS[summary.unit].times
     error = quantile_error(summary, at, boxes)
     return figure(scale * summary.quantiles[at], scale * error, 0 if summary.unit == "1" else 2)
 
@@ -113,7 +90,7 @@ def limit_words(limit: Limit | None, unit: str) -> str:
     """Return a limit in words, or a dash where there is none."""
     if limit is None:
         return "-"
-    scale, tail = (100, " %") if unit == "1" else (1, "")
+    scale, tail = UNITS[unit].times, UNITS[unit].sign if unit == "1" else ""
     named = [("at most ", limit.max), ("at least ", limit.min), ("within ±", limit.within)]
     return ", ".join(f"{words}{told(scale * value)}{tail}" for words, value in named if value is not None) or "-"
 
@@ -129,8 +106,7 @@ def outcome_table(study: StudyResult) -> str:
     rows = []
     for name, found in study.outcomes.items():
         low, middle, high = (_quantile(found, at, study.boxes) for at in (0.05, 0.5, 0.95))
-        label = f"{OUTCOMES[name].label},{UNITS[found.unit].replace('°', ' degrees')}"
-        rows.append((label, limit_words(found.limit, found.unit), middle, f"{low} to {high}", _kept(found)))
+        rows.append((heading_of(name), limit_words(found.limit, found.unit), middle, f"{low} to {high}", _kept(found)))
     return table(("outcome", "limit", "typical box", "nine in ten lie", "keep it"), rows, words=(0, 1))
 
 
@@ -146,7 +122,7 @@ def worst_sentences(study: StudyResult, name: str) -> list[str]:
     assert found.limit is not None
     if found.share_within == 1:
         return [f"No limit fails in any of the boxes tried{_assured(study)}."]
-    unit = UNITS[found.unit]
+    unit = UNITS[found.unit].sign
     low, middle, high = (_quantile(found, at, study.boxes) + unit for at in (0.05, 0.5, 0.95))
     tail = "" if found.unit == "1" else unit  # `limit_words` tells a share's percent itself
     first = (
@@ -181,7 +157,7 @@ def verdict(design: Design, study: StudyResult) -> list[str]:
     good = counted(design.makers * share.share, design.makers * (share.high - share.low) / (2 * Z95), design.makers)
     kept = share.share >= needed
     boxes = f"About {good} of {design.makers:,} boxes keep every limit"
-    lines = [f"{boxes}: {percent(share)}, with {told(100 * needed)} % required."]
+    lines = [f"{boxes}: {percent_beside(share, needed)}, with {told(100 * needed)} % required."]
     if share.low < needed < share.high:
         _, low, high = with_interval(100 * share.share, 100 * share.low, 100 * share.high, 1)
         lines.append(
@@ -193,10 +169,22 @@ def verdict(design: Design, study: StudyResult) -> list[str]:
     return lines
 
 
+def beyond_sentences(beyond: float, boxes: int, whose: str = "boxes") -> list[str]:
+    """Return the warning about the share of boxes that are outside the model's first order; none where few are."""
+    from assembly.tolerance.check import WARNED_BEYOND  # numba, which a report of given figures can do without
+
+    if beyond <= WARNED_BEYOND:
+        return []
+    return [
+        (
+            f"Warning: {percent(wilson(beyond * boxes, boxes))} of {whose} have errors so large that these figures are "
+            "only rough for them (a face over 5° out, or over a third of the part's thickness off)."
+        )
+    ]
+
+
 def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], study: StudyResult) -> str:
     """Return the whole report of `lapwright check`."""
-    from assembly.tolerance.check import WARNED_BEYOND  # keeps `--help` free of numpy
-
     box, worst = design.box, worst_limit(study)
     heading = (
         f"{design.name}: {told(box.length)} x {told(box.width)} x {told(box.height)} mm outside the walls, "
@@ -206,12 +194,7 @@ def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], stu
     expected = f"What to expect, from {study.boxes:,} boxes made on paper (seed {study.seed})"
     ending = verdict(design, study) if worst else ["The design sets no limits, so no box can fail."]
     ending += worst_sentences(study, worst) if worst else []
-    if study.beyond_first_order > WARNED_BEYOND:
-        beyond = percent(wilson(study.beyond_first_order * study.boxes, study.boxes))
-        ending.append(
-            f"Warning: {beyond} of boxes have errors so large that these figures are only rough "
-            "for them (a face over 5° out, or over a third of the part's thickness off).",
-        )
+    ending += beyond_sentences(study.beyond_first_order, study.boxes)
     return "\n\n".join([heading, cut_list(parts), f"{expected}\n{outcome_table(study)}", folded(ending)])
 
 

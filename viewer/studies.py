@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from assembly.design import Design
+    from assembly.tolerance.causes import Causes
+    from assembly.tolerance.helps import Helps
     from assembly.tolerance.worst import LimitCase, Worst
     from assembly.workshop import Workshop
     from viewer.jobs import Job
@@ -29,24 +31,31 @@ if TYPE_CHECKING:
 PERCENTILES = (95, 99)
 
 
-def refuse_beyond_first_order(design: Design, workshop: Workshop, seed: int) -> None:
-    """Refuse a job of which a tenth of the first block is outside the model's first order, or a seed that is none."""
-    if seed < 0:
-        msg = f"seed: got {seed}, must be 0 or more"
-        raise InputError(msg)
+def first_order_warning(design: Design, workshop: Workshop, seed: int, whose: str = "boxes") -> str:
+    """Return the warning about boxes of the first block that are outside the model's first order, folded; or nothing.
+
+    Raises
+    ------
+    InputError
+        If more than a tenth of them are, or the seed is below 0.
+    """
     from assembly.tolerance.check import BoxModel, refuse_beyond
     from assembly.tolerance.study import block_rows
+    from viewer.report import beyond_sentences, folded
 
     model = BoxModel(design, workshop)
     rows = block_rows(model, seed=seed, block=0)
-    refuse_beyond(workshop, float(rows[list(model.rows).index("beyond")].mean()))
+    beyond = float(rows[list(model.rows).index("beyond")].mean())
+    refuse_beyond(workshop, beyond)
+    return folded(beyond_sentences(beyond, rows.shape[1], whose))
 
 
 def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None) -> Answer:
     """Return what is behind the variation of an outcome, and what would help."""
     with loading("looking for causes"):
         from assembly.tolerance.causes import causes  # numpy and numba, 0.4 s
-    from assembly.tolerance.check import OUTCOMES, BoxModel
+    from assembly.outcomes import OUTCOMES
+    from assembly.tolerance.check import BoxModel
     from assembly.tolerance.helps import helps
     from viewer.causes_report import cause_text, causes_data, help_text
 
@@ -54,7 +63,7 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     _check_boxes(boxes)
     if plots is not None:
         folder_for(plots, "--plots")
-    refuse_beyond_first_order(job.design, job.workshop, seed)
+    warning = first_order_warning(job.design, job.workshop, seed)
     model, steps = BoxModel(job.design, job.workshop), Steps()
     with progress(f"looking for what is behind: {of}") as told:
         whole = steps.take(lambda: causes(model, (of,), boxes=boxes, seed=seed, progress=told))
@@ -63,22 +72,23 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     with progress("trying what would help") as told:
         tried = steps.take(lambda: helps(job.design, job.workshop, boxes=boxes, seed=seed, progress=told))
     assert whole
-
-    def figures() -> dict[str, Figure]:
-        from viewer.plots import cause_bars, help_bars
-
-        drawn = {f"causes_{of}": cause_bars(job.design, whole, of)}
-        return {**drawn, "helps": help_bars(job.design, job.workshop, tried)} if tried else drawn
-
-    files = plotted(plots, job.stem, figures)
+    files = plotted(plots, job.stem, lambda: _cause_plots(job, whole, tried, of))
     text = [*partial_line(steps.stopped, f"{whole.boxes:,} boxes an operation"), cause_text(whole, split, levels, of)]
     text += ["", help_text(job.design, job.workshop, tried)] if tried else []
+    text += ["", warning] if warning else []
     data = {**causes_data(of, whole, split, levels, tried), "partial": steps.stopped}
     return Answer(
         text="\n".join([*text, *written(files)]),
         data=data if plots is None else {**data, "files": files},
         partial=steps.stopped,
     )
+
+
+def _cause_plots(job: Job, whole: Causes, tried: Helps | None, of: str) -> dict[str, Figure]:
+    from viewer.plots import cause_bars, help_bars
+
+    drawn = {f"causes_{of}": cause_bars(job.design, whole, of)}
+    return {**drawn, "helps": help_bars(job.design, job.workshop, tried)} if tried else drawn
 
 
 def _check_boxes(boxes: int) -> None:
@@ -98,10 +108,8 @@ def worst(job: Job, *, joint: str | None, seconds: float, seed: int) -> Answer:
     if not 0 < seconds <= 86_400:
         msg = f"--seconds: got {seconds:g}, must be over 0 and at most 86400, a day"
         raise InputError(msg)
-    if seed < 0:
-        msg = f"seed: got {seed}, must be 0 or more"
-        raise InputError(msg)
     joints = CORNERS if joint is None else (nearest("--joint", joint, CORNERS),)
+    warning = first_order_warning(job.design, job.workshop, seed)
     steps = Steps()
     fits = steps.take(lambda: [_sampled(job, each, seed) for each in joints])
     assert fits
@@ -109,10 +117,11 @@ def worst(job: Job, *, joint: str | None, seconds: float, seed: int) -> Answer:
     with progress("limit cases" if joint is None else f"limit case of {joint}") as told:
         for at, case in enumerate(_limit_cases(search, joints, steps, seed, seconds, told)):
             fits[at] = replace(fits[at], limit_case=case)
-    text = worst_text(job.design, job.workshop, fits, boxes=BLOCK, seed=seed)
     done = sum(each.limit_case is not None for each in fits)
+    text = [*partial_line(steps.stopped, f"{done} of {len(fits)} limit cases")]
+    text += [worst_text(job.design, job.workshop, fits, boxes=BLOCK, seed=seed), *(["", warning] if warning else [])]
     return Answer(
-        text="\n".join([*partial_line(steps.stopped, f"{done} of {len(fits)} limit cases"), text]),
+        text="\n".join(text),
         data={**worst_data(fits, boxes=BLOCK, seed=seed), "partial": steps.stopped},
         partial=steps.stopped,
     )
@@ -180,11 +189,14 @@ def compared(first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[s
     from viewer.compare_report import compare_data, compare_text
 
     pair = (first.design, first.workshop), (second.design, second.workshop)
-    for design, workshop in pair:
-        refuse_beyond_first_order(design, workshop, seed)
+    warnings = [
+        first_order_warning(*each, seed, f"the {which}'s boxes")
+        for each, which in zip(pair, ("first", "second"), strict=True)
+    ]
     steps = Steps()
     with progress(f"making {boxes:,} boxes on paper, both ways") as told:
         found = steps.take(lambda: compare(*pair, boxes=boxes, seed=seed, progress=told))
     assert found
     text = [*partial_line(found.partial, f"{found.boxes:,} boxes"), compare_text(*pair, found, then)]
+    text += ["", *filter(None, warnings)] if any(warnings) else []
     return Answer(text="\n".join(text), data=compare_data(*pair, found), partial=found.partial)

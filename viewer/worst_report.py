@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from viewer.report import folded, table
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from assembly.design import Design
     from assembly.made import SettledBox
@@ -29,11 +30,11 @@ class WorstFits:
 
 
 def sampled_table(fits: Sequence[WorstFits]) -> str:
-    """Return each joint's gap in its sampled boxes, with the number of the box."""
+    """Return each joint's gap in its sampled boxes, with the number of the box, from 1 as on its picture."""
     percentiles = list(fits[0].sampled)
     headings = [word for at in percentiles for word in (f"{at} in 100 are better, mm", "box")]
     rows = [
-        (each.joint, *(word for at in percentiles for word in (f"{each.gaps[at]:.2f}", f"{each.sampled[at].index:,}")))
+        (each.joint, *(w for at in percentiles for w in (f"{each.gaps[at]:.2f}", f"{each.sampled[at].index + 1:,}")))
         for each in fits
     ]
     return table(("joint", *headings), rows, words=(0,))
@@ -45,7 +46,7 @@ def limit_table(cases: Sequence[LimitCase]) -> str:
         (
             case.corner,
             _mm(case.found, case),
-            _mm(case.proved, case),
+            _mm(case.proved, case, math.ceil),  # a bound is never told below itself
             "none" if case.proved - case.found <= CLOSED else _mm(case.proved - case.found, case),
             "yes" if case.beyond_first_order else "no",
         )
@@ -55,9 +56,10 @@ def limit_table(cases: Sequence[LimitCase]) -> str:
     return table(headings, rows, words=(0, 4))
 
 
-def _mm(size: float, case: LimitCase) -> str:
-    """Return a size with the digits that it carries: two in all where the case is outside first order."""
-    return f"{float(f'{size:.1e}'):g}" if case.beyond_first_order else f"{size:.2f}"
+def _mm(size: float, case: LimitCase, told: Callable[[float], int] = round) -> str:
+    """Return a size, rounded by `told`, with the digits that it carries: two in all where it is beyond first order."""
+    places = 1 - math.floor(math.log10(size)) if case.beyond_first_order and size > 0 else 2
+    return f"{told(size * 10**places) / 10**places:.{max(places, 0)}f}"
 
 
 def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:
@@ -98,7 +100,7 @@ def _fits_data(fits: WorstFits) -> dict[str, Any]:
     return {
         "joint": fits.joint,
         "sampled": [
-            {"percentile": at, "box": box.index, "gap": fits.gaps[at], "outcomes": box.outcomes}
+            {"percentile": at, "box": box.index + 1, "gap": fits.gaps[at], "outcomes": box.outcomes}
             for at, box in fits.sampled.items()
         ],
         "limit_case": {

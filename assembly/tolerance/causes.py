@@ -11,18 +11,16 @@ the variance. Source: Jansen, Comput. Phys. Commun. 117 (1999) 35-43. The varian
 
 from __future__ import annotations
 
-import difflib
 import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from assembly.errors import InputError
 from assembly.tolerance.intervals import Z95
 from assembly.tolerance.sampling import draw_block, parts, values
 from assembly.tolerance.stages import staged
-from assembly.tolerance.study import WINDOW, blocks_of, in_order
+from assembly.tolerance.study import WINDOW, blocks_of, in_order, row_numbers
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -66,24 +64,6 @@ def groups_of(inputs: Sequence[Input], by: By = "operation") -> dict[str, Parts]
         name = {"operation": each.group, "level": level, "both": f"{each.group} {level}"}[by]
         found.setdefault(SETTLING if each.group == SETTLING else name, set()).add((each.name, level))
     return {name: frozenset(members) for name, members in found.items()}
-
-
-def row_numbers(model: Model, names: Sequence[str]) -> list[int]:
-    """Return where rows stand in a model.
-
-    Raises
-    ------
-    InputError
-        If the model has no such row; the nearest name is offered.
-    """
-    rows = list(model.rows)
-    for name in names:
-        if name not in rows:
-            near = difflib.get_close_matches(name, rows, n=1)
-            cure = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(rows)}"
-            msg = f"outcome: unknown name {name!r}; {cure}"
-            raise InputError(msg)
-    return [rows.index(name) for name in names]
 
 
 def causes(
@@ -186,5 +166,7 @@ def ranked(names: Sequence[str], means: FloatArray, boxes: int) -> tuple[Cause, 
         share = float(moment[0] / variance)
         off = moment[3] - 2 * share * moment[4] + share**2 * moment[5] - (moment[0] - share * moment[1]) ** 2
         half = Z95 * float(np.sqrt(max(off, 0.0) / boxes) / variance)
-        told.append(Cause(name=name, share=share, low=max(0.0, share - half), high=min(1.0, share + half)))
+        # No group can have more than the whole; the estimator can, by chance.
+        share, low, high = (min(max(end, 0.0), 1.0) for end in (share, share - half, share + half))
+        told.append(Cause(name=name, share=share, low=low, high=high))
     return tuple(sorted(told, key=lambda each: -each.share))

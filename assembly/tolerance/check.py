@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from assembly.design import FITTING_OUTCOMES, FRAME_OUTCOMES
 from assembly.errors import InputError
 from assembly.frame import (
     CORNERS,
@@ -27,8 +26,10 @@ from assembly.frame import (
     tie_patterns,
 )
 from assembly.made import MadeFaces, SettledBox
+from assembly.outcomes import OUTCOMES
 from assembly.tolerance.fitting import Fitting
 from assembly.tolerance.intervals import Share, clopper_pearson, wilson
+from assembly.tolerance.limits import kept
 from assembly.tolerance.making import Making, beyond_first_order
 from assembly.tolerance.outcomes import corner_gaps, frame_outcomes
 from assembly.tolerance.sampling import BLOCK, Input, draw_block, values
@@ -41,7 +42,6 @@ if TYPE_CHECKING:
     from assembly.design import Design, Limit
     from assembly.workshop import Workshop
 
-OUTCOMES = FRAME_OUTCOMES | FITTING_OUTCOMES  # names in the order in which they are told, with their unit
 FrameTold = tuple[dict[str, FloatArray], FloatArray, NDArray[np.bool_]]  # outcomes, corner gaps, beyond first order
 TIE = Input(name="settling.tie", group="settling", family="uniform", bias=0.5, spread=12**-0.5)  # uniform on 0 to 1
 TIE_WEIGHT = 0.001  # how far a tie pattern moves the weight of a gap
@@ -58,18 +58,6 @@ def contact_programme(box: Frame, glue_up: Literal["as it falls", "squared"] = "
         point_areas(box) * (1 + TIE_WEIGHT * tie_patterns()),
         equality=squared_row() if glue_up == "squared" else None,
     )
-
-
-def kept(limit: Limit, value: FloatArray) -> NDArray[np.bool_]:
-    """Return where a value keeps its limit; a value on the limit keeps it."""
-    ok = np.ones(value.shape, dtype=bool)
-    if limit.max is not None:
-        ok &= value <= limit.max
-    if limit.min is not None:
-        ok &= value >= limit.min
-    if limit.within is not None:
-        ok &= np.abs(value) <= limit.within
-    return ok
 
 
 @dataclass(frozen=True)
@@ -226,8 +214,8 @@ def check(
     InputError
         If more than a tenth of the boxes have errors beyond the model's first order, or `boxes` or `seed` is none.
     """
-    if boxes < 1 or seed < 0:
-        msg = f"boxes: got {boxes}, must be 1 or more" if boxes < 1 else f"seed: got {seed}, must be 0 or more"
+    if boxes < 1:
+        msg = f"boxes: got {boxes}, must be 1 or more"
         raise InputError(msg)
     model = BoxModel(design, workshop)
     total = tally(model, boxes=boxes, seed=seed, threads=threads, progress=progress)
@@ -250,7 +238,7 @@ def told_study(model: BoxModel, total: Tally, *, seed: int, partial: bool) -> St
         seed=seed,
         pass_share=wilson(total.count("passes"), total.boxes),
         outcomes={
-            name: summary(total, name, unit, limits.get(name), f"keeps {name}") for name, unit in OUTCOMES.items()
+            name: summary(total, name, each.unit, limits.get(name), f"keeps {name}") for name, each in OUTCOMES.items()
         },
         corners={
             corner: summary(total, f"gap {corner}", "mm", limits.get("joint_gap"), f"keeps gap {corner}")
@@ -271,8 +259,10 @@ def refuse_beyond(workshop: Workshop, beyond: float) -> None:
     """
     if beyond <= REFUSED_BEYOND:
         return
+    told = (f"{beyond:.{digits}%}" for digits in range(17))
+    over = next(each for each in told if float(each.rstrip("%")) > 100 * REFUSED_BEYOND)  # 10.04 % is not told as 10 %
     msg = (
-        f"workshop {workshop.name!r}: {beyond:.0%} of the boxes have a face more than 5° out or more than a third of "
+        f"workshop {workshop.name!r}: {over} of the boxes have a face more than 5° out or more than a third of "
         f"its thickness off, and at most {REFUSED_BEYOND:.0%} may; such boxes are outside what these predictions hold "
         "for: make the spreads smaller, or the timber thicker"
     )

@@ -13,12 +13,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import InputError
-from assembly.tolerance.causes import row_numbers
-from assembly.tolerance.check import OUTCOMES, BoxModel
-from assembly.tolerance.intervals import Z95, Share, wilson
+from assembly.outcomes import OUTCOMES
+from assembly.tolerance.check import BoxModel
+from assembly.tolerance.intervals import Z95, Share, t95, wilson
 from assembly.tolerance.sampling import draw_block, parts
-from assembly.tolerance.stopping import t95
-from assembly.tolerance.study import blocks_of, evaluate_block, in_order
+from assembly.tolerance.study import blocks_of, evaluate_block, in_order, row_numbers
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from assembly.workshop import Workshop
 
 DRILLED = ("cable", "lid centre", "plaque screw -v", "plaque screw +v", "left lid screw", "right lid screw")
-CABLE, LID_CENTRE = 0, 1
+CABLE = 0
 PLAQUE_SCREWS, LID_SCREWS, UNDER_THE_PLAQUE = slice(2, 4), slice(4, 6), slice(1, 4)
 
 # Places of every quantity that sheets and holes use: sides; axes x, y; drilled holes by both axes; the plaque's holes

@@ -18,17 +18,19 @@ import numpy as np
 
 from assembly.errors import InputError
 from assembly.frame import CORNERS, FloatArray
-from assembly.tolerance.check import OUTCOMES, BoxModel, refuse_beyond
+from assembly.outcomes import OUTCOMES
+from assembly.tolerance.check import BoxModel, refuse_beyond
 from assembly.tolerance.intervals import Share, wilson
+from assembly.tolerance.limits import excess
 from assembly.tolerance.sampling import BLOCK, stream
 from assembly.tolerance.study import block_rows, in_order
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from numpy.typing import NDArray
 
-    from assembly.design import Design, Limit
+    from assembly.design import Design
     from assembly.tolerance.study import Model
     from assembly.workshop import Workshop
 
@@ -76,13 +78,17 @@ class ClassCounts:
         return float(self.counts.var(ddof=1)) / alone if alone > 0 and self.makers > 1 else 1.0
 
     @property
-    def pass_share(self) -> Share:
-        """Share of boxes that pass: Wilson's interval over the boxes simulated, fewer by their own design effect."""
+    def independent(self) -> float:
+        """As many independent boxes would tell as much of a share: those simulated over their own design effect."""
         size = min(self.makers, SAMPLED_CLASS)
         # deff = 1 + (n - 1) ρ, with the same ρ between classmates whatever the size of the class
         shared = (self.deff - 1) / (self.makers - 1) if self.makers > 1 else 0.0
-        effect = max(1 + (size - 1) * shared, 1.0)
-        return wilson(self.passed / effect, self.boxes / effect)
+        return self.boxes / max(1 + (size - 1) * shared, 1.0)
+
+    @property
+    def pass_share(self) -> Share:
+        """Share of boxes that pass, with Wilson's interval over as many independent boxes as tell as much."""
+        return wilson(self.passed / self.boxes * self.independent, self.independent)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -118,17 +124,14 @@ def class_counts(
     InputError
         If a class is less than one maker, or fewer than two classes are asked for.
     """
-    if makers < 1 or classes < 2:
-        found = f"makers: got {makers}, must be 1" if makers < 1 else f"classes: got {classes}, must be 2"
-        raise InputError(found + " or more")
+    _check(makers, classes)
     size = min(makers, SAMPLED_CLASS)
     whole = BLOCK // size
     blocks = [(number, whole * size) for number in range(-(-classes // whole))]
     row = list(model.rows).index("passes")
 
     def work(block: tuple[int, int]) -> tuple[NDArray[np.int64], FloatArray]:
-        number, boxes = block
-        rows = block_rows(model, seed=seed, block=number, boxes=boxes, class_size=size)
+        rows = block_rows(model, seed=seed, block=block[0], boxes=block[1], class_size=size)
         return rows[row].reshape(whole, size).sum(axis=1).astype(np.int64), also(rows)
 
     counts: list[NDArray[np.int64]] = []
@@ -144,14 +147,23 @@ def class_counts(
             raise
     assert total is not None
     sampled = np.concatenate(counts)
-    shared = any(each.class_spread > 0 for each in model.inputs)
     return ClassCounts(
         makers=makers,
-        counts=sampled if size == makers else grown(sampled, size, makers, seed=seed, shared=shared),
+        counts=sampled if size == makers else grown(sampled, size, makers, seed=seed, shared=_shared(model)),
         boxes=sampled.size * size,
         passed=int(sampled.sum()),
         partial=len(counts) < len(blocks),
     ), total
+
+
+def _check(makers: int, classes: int) -> None:
+    if makers < 1 or classes < 2:
+        found = f"makers: got {makers}, must be 1" if makers < 1 else f"classes: got {classes}, must be 2"
+        raise InputError(found + " or more")
+
+
+def _shared(model: Model) -> bool:
+    return any(each.class_spread > 0 for each in model.inputs)
 
 
 def grown(sampled: NDArray[np.int64], size: int, makers: int, *, seed: int, shared: bool) -> NDArray[np.int64]:
@@ -167,18 +179,6 @@ def grown(sampled: NDArray[np.int64], size: int, makers: int, *, seed: int, shar
     kept = np.sqrt(max(1 - chance / spread, 0.0)) if shared and spread > 0 else 0.0
     shares = np.clip(share.mean() + kept * (share - share.mean()), 0, 1)
     return np.asarray(stream(seed, 0, "class.count", "class").binomial(makers, shares), dtype=np.int64)
-
-
-def excess(limit: Limit, value: FloatArray) -> FloatArray:
-    """Return how far each value lies beyond its limit; 0 where the limit is kept."""
-    beyond = np.zeros(value.shape)
-    if limit.max is not None:
-        beyond = np.maximum(beyond, value - limit.max)
-    if limit.min is not None:
-        beyond = np.maximum(beyond, limit.min - value)
-    if limit.within is not None:
-        beyond = np.maximum(beyond, np.abs(value) - limit.within)
-    return beyond
 
 
 def forecast(
@@ -213,19 +213,23 @@ def forecast(
         model, makers=design.makers, classes=classes, seed=seed, threads=threads, progress=progress, also=missed
     )
     refuse_beyond(workshop, float(total[-1, 0] / counted.boxes))
+    return Forecast(
+        classes=counted,
+        limits=_failures(tuple(places), total, counted.boxes),
+        joints=_failures(tuple(corners), total[len(places) :], counted.boxes),
+        beyond_first_order=float(total[-1, 0] / counted.boxes),
+    )
+
+
+def _failures(names: Sequence[str], total: FloatArray, boxes: int) -> tuple[Failure, ...]:
+    """Return how limits fail, the most often missed first, from boxes that miss them and their summed excess."""
     told = [
         Failure(
             name=name,
-            unit=OUTCOMES.get(name, "mm"),
-            share=float(number / counted.boxes),
+            unit=OUTCOMES[name].unit if name in OUTCOMES else "mm",
+            share=float(number / boxes),
             excess=float(beyond_by / number) if number else 0.0,
         )
-        for name, (number, beyond_by) in zip((*places, *corners), total, strict=False)
+        for name, (number, beyond_by) in zip(names, total, strict=False)
     ]
-    limits, joints = (sorted(part, key=lambda each: -each.share) for part in (told[: len(places)], told[len(places) :]))
-    return Forecast(
-        classes=counted,
-        limits=tuple(limits),
-        joints=tuple(joints),
-        beyond_first_order=float(total[-1, 0] / counted.boxes),
-    )
+    return tuple(sorted(told, key=lambda each: -each.share))

@@ -190,16 +190,7 @@ def paired_gains(
     except KeyboardInterrupt:
         if not done:
             raise
-    gains = [
-        Gain(
-            kind=change.kind,
-            what=change.what,
-            boxes=_in_class(gained, lost, done, makers, same=not moved),
-            pass_share=wilson(passed + gained - lost, done),
-            same=not moved,
-        )
-        for change, (gained, lost, moved) in zip(tried, total.tolist(), strict=True)
-    ]
+    gains = [_gain(change, counts, passed, done, makers) for change, counts in zip(tried, total.tolist(), strict=True)]
     return Helps(
         makers=makers,
         boxes=done,
@@ -229,6 +220,18 @@ def block_gains(
             off = after[places[index]] - before[at]
             out[index] += [(off > 0).sum(), (off < 0).sum(), (before != after).any(axis=0).sum()]
     return passed, out
+
+
+def _gain(change: Change, counts: Sequence[int], passed: int, boxes: int, makers: int) -> Gain:
+    """Return what a change is worth, from how many of the boxes it gains, loses, moves at all; `passed` did without."""
+    gained, lost, moved = counts
+    return Gain(
+        kind=change.kind,
+        what=change.what,
+        boxes=_in_class(gained, lost, boxes, makers, same=not moved),
+        pass_share=wilson(passed + gained - lost, boxes),
+        same=not moved,
+    )
 
 
 def _in_class(gained: int, lost: int, boxes: int, makers: int, *, same: bool) -> Difference:

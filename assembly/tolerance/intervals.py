@@ -1,4 +1,4 @@
-"""How sure a share is: intervals for a share counted over independent boxes.
+"""How sure a share is: intervals for a share counted over independent boxes; and Student's t for figures over runs.
 
 Wilson          : covers 95 % on average over the true shares; printed beside every share
 Clopper-Pearson : covers at least 95 % whatever the true share; for whoever must guarantee one
@@ -57,6 +57,13 @@ def clopper_pearson(kept: int, boxes: int, error: float = 0.05) -> Share:
         return Share(share=math.nan, low=0.0, high=1.0)
     low, high = _least(kept, boxes, error / 2), 1 - _least(boxes - kept, boxes, error / 2)
     return Share(share=kept / boxes, low=low, high=high)
+
+
+def t95(freedom: int) -> float:
+    """Return Student's t that 95 % stay within, on both sides; infinite where nothing is known of the spread."""
+    from scipy.special import stdtrit  # noqa: PLC0415 - 0.1 s that a fixed count never needs
+
+    return float(stdtrit(freedom, 0.975)) if freedom > 0 else math.inf
 
 
 def _least(kept: int, boxes: int, error: float) -> float:

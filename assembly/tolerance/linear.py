@@ -14,11 +14,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import InputError
-from assembly.tolerance.causes import row_numbers
 from assembly.tolerance.intervals import Z95
 from assembly.tolerance.sampling import draw_block, parts
 from assembly.tolerance.stopping import numerical_tolerance
-from assembly.tolerance.study import blocks_of, evaluate_block
+from assembly.tolerance.study import blocks_of, evaluate_block, row_numbers
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -20,8 +20,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import InputError
-from assembly.tolerance.check import BoxModel, kept
+from assembly.tolerance.check import BoxModel
 from assembly.tolerance.intervals import Share, wilson
+from assembly.tolerance.limits import kept, limit_ends
 from assembly.tolerance.outcomes import steps
 from assembly.tolerance.sampling import Input
 from assembly.tolerance.study import tally
@@ -50,15 +51,6 @@ def reading(true: FloatArray, noise: FloatArray, division: float) -> FloatArray:
 def wrong_calls(good: FloatArray, called: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return which boxes are called good and are not, and which are good and called bad: zeros and ones."""
     return called * (1.0 - good), good * (1.0 - called)
-
-
-def limit_ends(limit: Limit) -> tuple[float, float]:
-    """Return the least and the most that a limit allows; infinite where it is open."""
-    within = math.inf if limit.within is None else limit.within
-    return (
-        max(-math.inf if limit.min is None else limit.min, -within),
-        min(math.inf if limit.max is None else limit.max, within),
-    )
 
 
 def works_like(limit: Limit, nominal: float | None, division: float) -> tuple[float, float] | None:

@@ -11,7 +11,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from assembly.frame import CORNERS
-from assembly.tolerance.check import OUTCOMES, QUANTILES, BoxModel, told_study
+from assembly.outcomes import OUTCOMES
+from assembly.tolerance.check import QUANTILES, BoxModel, told_study
 from assembly.tolerance.intervals import Share, wilson
 from assembly.tolerance.scrambled import SCRAMBLES, power_for, scrambled
 from assembly.tolerance.stopping import adaptive

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from assembly.errors import InputError
 from assembly.frame import FloatArray
 from assembly.workshop import ANGLES, HALF_WIDTH_PER_STD
 
@@ -89,7 +90,16 @@ def parts(inputs: Sequence[Input]) -> list[tuple[Input, Level, int]]:
 
 
 def stream(seed: int, block: int, name: str, level: Level) -> np.random.Generator:
-    """Return the random stream of one part in one block; the same whatever else the model has."""
+    """Return the random stream of one part in one block; the same whatever else the model has.
+
+    Raises
+    ------
+    InputError
+        If the seed is below 0: every study draws its numbers here, so none needs to ask.
+    """
+    if seed < 0:
+        msg = f"seed: got {seed}, must be 0 or more"
+        raise InputError(msg)
     key = [seed, block, zlib.crc32(name.encode()), LEVELS.index(level)]
     return np.random.Generator(np.random.SFC64(key))
 

@@ -19,10 +19,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import InputError
-from assembly.tolerance.causes import row_numbers
 from assembly.tolerance.sampling import parts, stream
 from assembly.tolerance.stopping import QUANTILES, figures_of, told_figures, wanted_figures
-from assembly.tolerance.study import Tally, evaluate_block, in_order
+from assembly.tolerance.study import Tally, evaluate_block, in_order, row_numbers
 from assembly.workshop import HALF_WIDTH_PER_STD
 
 if TYPE_CHECKING:

@@ -11,14 +11,15 @@ from __future__ import annotations
 import math
 import os
 from dataclasses import dataclass
+from itertools import islice
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from assembly.errors import InputError
-from assembly.tolerance.causes import row_numbers
+from assembly.tolerance.intervals import t95
 from assembly.tolerance.sampling import BLOCK
-from assembly.tolerance.study import Tally, block_rows, blocks_of, in_order
+from assembly.tolerance.study import Tally, block_rows, blocks_of, in_order, row_numbers
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -56,13 +57,6 @@ class Adaptive:
     total: Tally
     stopped: Literal["settled", "cap", "interrupted"]
     figures: tuple[Figure, ...]
-
-
-def t95(freedom: int) -> float:
-    """Return Student's t that 95 % stay within, on both sides; infinite where nothing is known of the spread."""
-    from scipy.special import stdtrit  # noqa: PLC0415 - 0.1 s that a fixed count never needs
-
-    return float(stdtrit(freedom, 0.975)) if freedom > 0 else math.inf
 
 
 def numerical_tolerance(u: float, digits: int) -> float:
@@ -114,7 +108,8 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
 
     stopped: Literal["settled", "cap", "interrupted"] = "cap"
     try:
-        for done in in_order(work, blocks_of(cap // BLOCK * BLOCK)[1:], threads or os.cpu_count() or 1):
+        rest = islice(blocks_of(cap // BLOCK * BLOCK), 1, None)
+        for done in in_order(work, rest, threads or os.cpu_count() or 1):
             total.add(done)
             seen.append(figures_of(done, wanted))
             if progress:

@@ -9,6 +9,7 @@ Blocks are worked on by several threads and added in their own order: the same s
 
 from __future__ import annotations
 
+import difflib
 import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -17,10 +18,11 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 
 import numpy as np
 
+from assembly.errors import InputError
 from assembly.tolerance.sampling import BLOCK, Draws, Input, draw_block, values
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from numpy.typing import NDArray
 
@@ -45,6 +47,24 @@ class Model(Protocol):
 
     def evaluate(self, value: dict[str, FloatArray]) -> FloatArray:
         """Return every row for every box: (rows, boxes), from the inputs' values (places, boxes)."""
+
+
+def row_numbers(model: Model, names: Sequence[str]) -> list[int]:
+    """Return where rows stand in a model.
+
+    Raises
+    ------
+    InputError
+        If the model has no such row; the nearest name is offered.
+    """
+    rows = list(model.rows)
+    for name in names:
+        if name not in rows:
+            near = difflib.get_close_matches(name, rows, n=1)
+            cure = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(rows)}"
+            msg = f"outcome: unknown name {name!r}; {cure}"
+            raise InputError(msg)
+    return [rows.index(name) for name in names]
 
 
 def evaluate_block(model: Model, draws: Draws, boxes: int) -> FloatArray:
@@ -160,12 +180,12 @@ class Tally:
         return float(np.clip(lower + inside * (upper - lower), self.least[row], self.most[row]))
 
 
-def blocks_of(boxes: int) -> list[tuple[int, int]]:
-    """Return the number and size of every block of a study of `boxes` boxes."""
-    return [(at // BLOCK, min(BLOCK, boxes - at)) for at in range(0, boxes, BLOCK)]
+def blocks_of(boxes: int) -> Iterator[tuple[int, int]]:
+    """Yield the number and size of every block of a study of `boxes` boxes, so that none is kept before its turn."""
+    return ((at // BLOCK, min(BLOCK, boxes - at)) for at in range(0, boxes, BLOCK))
 
 
-def in_order(work: Callable[[tuple[int, int]], T], blocks: Sequence[tuple[int, int]], threads: int) -> Iterator[T]:
+def in_order(work: Callable[[tuple[int, int]], T], blocks: Iterable[tuple[int, int]], threads: int) -> Iterator[T]:
     """Yield the result of `work` for every block in order, a few blocks ahead on `threads` threads."""
     with ThreadPoolExecutor(threads) as pool:
         todo = iter(blocks)
@@ -193,7 +213,8 @@ def tally(
     Ctrl-C ends the study with the blocks that are done: the tally then holds fewer boxes than were asked for.
     """
     threads = threads or os.cpu_count() or 1
-    (_, first), *rest = blocks_of(boxes)
+    blocks = blocks_of(boxes)
+    _, first = next(blocks)
     total = Tally.start(model.rows, block_rows(model, seed=seed, block=0, boxes=first))
 
     def work(block: tuple[int, int]) -> Tally:
@@ -201,7 +222,7 @@ def tally(
         return total.of(block_rows(model, seed=seed, block=number, boxes=size))
 
     try:
-        for done in in_order(work, rest, threads):
+        for done in in_order(work, blocks, threads):
             total.add(done)
             if progress:
                 progress(total.boxes, boxes)

@@ -1,0 +1,194 @@
+"""Every refusal of the command line, whole: one message on the error stream, nothing on standard output, no traceback.
+
+Those of `lapwright section` are in `test_section_refusals.py`, those of pictures in `test_picture_made.py`.
+"""
+
+from pathlib import Path
+
+import pytest
+from commands import FEW
+
+from assembly.outcomes import OUTCOMES
+
+REFUSALS = {
+    "scale": (
+        ("export", "frost_watch", "--scale", "1:200"),
+        "--scale: got '1:200', must be a scale such as 1:2 or 0.5, from 1:100 to 100:1",
+    ),
+    "no scale": (
+        ("export", "frost_watch", "--scale", "1:0"),
+        "--scale: got '1:0', must be a scale such as 1:2 or 0.5, from 1:100 to 100:1",
+    ),
+    "format": (
+        ("export", "frost_watch", "--as", "stp"),
+        "--as: got 'stp', must be a list of step, stl, glb, such as step,stl; did you mean 'step'?",
+    ),
+    "explode": (
+        ("picture", "frost_watch", "--explode", "2"),
+        "explode: got 2, must be from 0 (closed) to 1 (taken apart)",
+    ),
+    "check's seed": (("check", "frost_watch", "--seed", "-1"), "seed: got -1, must be 0 or more"),
+    "picture's seed": (("picture", "frost_watch", "--seed", "-1"), "seed: got -1, must be 0 or more"),
+    "outcome": (
+        ("causes", "frost_watch", "--of", "joint_gp"),
+        "--of: unknown name 'joint_gp'; did you mean 'joint_gap'?",
+    ),
+    "far outcome": (
+        ("causes", "frost_watch", "--of", "zzz"),
+        f"--of: unknown name 'zzz'; must be one of {', '.join(OUTCOMES)}",
+    ),
+    "joint": (
+        ("worst", "frost_watch", "--joint", "right-bak"),
+        "--joint: unknown name 'right-bak'; did you mean 'right-back'?",
+    ),
+    "seconds": (
+        ("worst", "frost_watch", "--seconds", "0"),
+        "--seconds: got 0, must be over 0 and at most 86400, a day",
+    ),
+    "both": (
+        ("check", "frost_watch", "--digits", "2", "--boxes", "10"),
+        "--digits: can't be given together with --boxes; digits decide how many boxes are made",
+    ),
+    "points": (
+        ("check", "frost_watch", "--points", "sobl"),
+        "--points: unknown name 'sobl'; did you mean 'sobol'?",
+    ),
+    "points' digits": (
+        ("check", "frost_watch", "--points", "sobol", "--digits", "2"),
+        "--points: sobol can't be given together with --digits; say how many boxes with --boxes",
+    ),
+    "points' boxes": (
+        ("check", "frost_watch", "--points", "sobol", "--boxes", "3000000"),
+        "boxes: got 3000000, must be 1 to 2097152 for 16 scrambles of Sobol' points",
+    ),
+    "no boxes": (
+        ("check", "frost_watch", "--points", "sobol", "--boxes", "0"),
+        "boxes: got 0, must be 1 to 2097152 for 16 scrambles of Sobol' points",
+    ),
+    "scrambles": (
+        ("check", "frost_watch", "--points", "sobol", "--scrambles", "1"),
+        "scrambles: got 1, must be 2 to 1000, as the error is taken over them",
+    ),
+    "scrambles' points": (
+        ("check", "frost_watch", "--scrambles", "8"),
+        "--scrambles: only Sobol' points are scrambled; add --points sobol",
+    ),
+    "check's boxes": (("check", "frost_watch", "--boxes", "0"), "boxes: got 0, must be 1 or more"),
+    "class of none": (
+        ("check", "frost_watch", "--set", "makers=0"),
+        ("frost_watch: 1 to fix\n  --set makers: got 0, must be 1 to 1000000 "
+        "(how many makers a class has, a box each)"),
+    ),
+    "limit of an unknown outcome": (
+        ("check", "frost_watch", "--set", "limits.joint_gp.max=1"),
+        "frost_watch: 1 to fix\n  --set limits.joint_gp.max: unknown key; did you mean 'joint_gap'?",
+    ),
+    "digits": (("check", "frost_watch", "--digits", "9"), "digits: got 9, must be 1 to 4"),
+    "digits' seed": (("check", "frost_watch", "--digits", "2", "--seed", "-1"), "seed: got -1, must be 0 or more"),
+    "rule": (
+        ("check", "frost_watch", "--rule", "0"),
+        "--rule: got 0, must be what the rule is read to, 0.1 to 10 mm, such as 1 or 0.5",
+    ),
+    "rule in words": (
+        ("check", "frost_watch", "--rule", "abc"),
+        "--rule: got 'abc', must be what the rule is read to, 0.1 to 10 mm, such as 1 or 0.5",
+    ),
+    "rule with a comma": (
+        ("check", "frost_watch", "--rule", "0,5"),
+        "--rule: got '0,5', must be what the rule is read to, 0.1 to 10 mm, such as 1 or 0.5; write it with a point",
+    ),
+    "rule that is none": (
+        ("check", "frost_watch", "--rule", "nan"),
+        "--rule: got nan, must be what the rule is read to, 0.1 to 10 mm, such as 1 or 0.5",
+    ),
+    "nothing to compare with": (
+        ("compare", "frost_watch", "--workshop", "practised"),
+        (
+            "B: missing, and frost_watch would be compared with itself; give a second design, or change the first by "
+            "--then, such as --then timber.plain=9, or give --workshop twice"
+        ),
+    ),
+    "boxes": (
+        ("compare", "frost_watch", "seed_box", "--boxes", "10"),
+        "boxes: got 10, must be 2000 or more to compare medians",
+    ),
+    "causes' seed": (("causes", "frost_watch", "--seed", "-1"), "seed: got -1, must be 0 or more"),
+    "compare's seed": (("compare", "frost_watch", "seed_box", "--seed", "-1"), "seed: got -1, must be 0 or more"),
+    "worst's seed": (("worst", "frost_watch", "--seed", "-1"), "seed: got -1, must be 0 or more"),
+    "causes' boxes": (("causes", "frost_watch", "--boxes", "1"), "boxes: got 1, must be 2 or more"),
+    "workshops": (
+        ("compare", "frost_watch", "seed_box", "--workshop", "a", "--workshop", "b", "--workshop", "c"),
+        "--workshop: given 3 times, must be given once (for both) or twice (first, then second)",
+    ),
+    "operation": (
+        ("causes", "frost_watch", "--set", "workshop.sav.offset.spread=1"),
+        "new_to_tools: 1 to fix\n  --set workshop.sav.offset.spread: unknown key; did you mean 'saw'?",
+    ),
+    "makers": (
+        ("check", "frost_watch", "--set", "makers=1000001"),
+        ("frost_watch: 1 to fix\n  --set makers: got 1000001, must be 1 to 1000000 "
+        "(how many makers a class has, a box each)"),
+    ),
+    "spreads": (
+        ("causes", "frost_watch", "--set", "workshop.saw.plan.spread=15", "--set", "workshop.sand.plan.spread=15"),
+        (
+            "workshop 'New to tools': 100% of the boxes have a face more than 5° out or more than a third of its "
+            "thickness off, and at most 10% may; such boxes are outside what these predictions hold for: make the "
+            "spreads smaller, or the timber thicker"
+        ),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("words", "message"), REFUSALS.values(), ids=REFUSALS)
+def test_bad_input_is_refused_whole(run, words, message):
+    assert run(*words) == (2, "", f"lapwright: {message}\n")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("check", "frost_watch", *FEW),
+        ("check", "frost_watch", "--points", "sobol", "--boxes", "4096"),
+        ("check", "frost_watch", "--digits", "1"),
+        ("compare", "frost_watch", "frost_watch", *FEW),
+        ("worst", "frost_watch", "--joint", "left-back", "--seconds", "1"),
+    ],
+    ids=" ".join,
+)
+def test_spreads_outside_first_order_are_refused_however_boxes_are_made(run, words):
+    wild = [word for row in ("saw.plan", "sand.plan") for word in ("--set", f"workshop.{row}.spread=15")]
+    assert run(*words, *wild) == (2, "", f"lapwright: {REFUSALS['spreads'][1]}\n")
+
+
+def test_a_file_in_place_of_the_plots_folder_is_told_before_the_study(run):
+    Path("taken").write_text("")
+    for command in ("check", "causes"):
+        assert run(command, "frost_watch", "--plots", "taken") == (
+            3, "", "lapwright: taken: is a file, and a folder is needed to write into; give another with --plots\n",
+        )  # fmt: skip
+
+
+HINTS = {
+    "folder": (
+        ("causes", "frost_watch", "--to", "x"), "causes",
+        "--to: causes has no such option; did you mean --plots?",
+    ),
+    "spelt": (
+        ("check", "frost_watch", "--box", "9"), "check",
+        "--box: check has no such option; did you mean --boxes?",
+    ),
+    "none": (
+        ("worst", "frost_watch", "--to", "x"), "worst",
+        "--to: worst has no such option; it has --set, --joint, --seconds, --seed, --workshop, --json",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(("words", "command", "message"), HINTS.values(), ids=HINTS)
+def test_an_option_that_a_command_does_not_have_names_those_near_it(run, words, command, message):
+    """A folder for one that takes a folder; else the spelling; else all."""
+    assert run(*words) == (2, "", (
+        f"Usage: lapwright {command} [OPTIONS] {{DESIGN}}\nTry 'lapwright {command} --help' for help.\n\n"
+        f"Error: {message}\n"
+    ))  # fmt: skip
