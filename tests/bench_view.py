@@ -173,7 +173,7 @@ settled = sampled_box(job.design, job.workshop, seed=1, quantile=jobs.PICTURED);
 from viewer.scene import scene
 shown = scene(parts, settled, job.design.glue_limit, 1.0); stage("scene")
 import pickle, pathlib, sys
-pathlib.Path(sys.argv[1]).write_bytes(pickle.dumps((shown, (1600, 1200), False, sys.argv[1] + ".png", 0)))
+pathlib.Path(sys.argv[1]).write_bytes(pickle.dumps([(shown, (1600, 1200), False, sys.argv[1] + ".png", 0)]))
 """
 # What the child does, told by the time that each of the viewer's functions took.
 _CHILD = """
@@ -195,7 +195,7 @@ def stages(code, file, stdin=None):
     command = [sys.executable, "-c", code.replace("BEGAN", repr(time.time())), file]
     done = subprocess.run(command, env=env, stdin=stdin, stdout=subprocess.PIPE, check=True)
     rows = [line.rpartition("|") for line in done.stdout.decode().splitlines() if "|" in line]
-    return [(name, float(took)) for name, _, took in rows]
+    return [(name.lstrip("."), float(took)) for name, _, took in rows]  # the child says a point for every picture
 
 
 def first_picture(folder):

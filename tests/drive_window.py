@@ -128,6 +128,7 @@ class Driver:
 
 
 def drive(driver):
+    """Do with the box what can be done, then with the limit case and the steps."""
     driver.resize(1280, 800)
     driver.look("as_opened")
     for explode in (1.0, 0.3, 0.0):
@@ -148,15 +149,35 @@ def drive(driver):
     driver.key("e", "e", "e", "f")
     driver.look("keys_e_e_e_f")
     driver.key("f")
+    drive_on(driver)
+
+
+def drive_on(driver):
+    driver.press("2")
+    driver.slide("errors", 5 / 19)
     driver.press("3")
+    driver.look("limit_case_is_sought")
     while driver.twin.working:
         time.sleep(0.2)
         driver.twin.tick()
+    assert driver.twin.state.drawn == "limit"
     driver.look("limit_case")
+    driver.resize(420, 900)
+    driver.look("narrow")
     driver.resize(1280, 800)
-    driver.key("n", "n", "n")
+    driver.key("n")
+    driver.look("first_step")
+    driver.key("n", "n")
     driver.press("n")
+    driver.slide("apart", 0.5)
+    assert driver.twin.state.step == 4
     driver.look("step")
+    driver.key("f")
+    driver.press("0")
+    driver.press("1")
+    driver.press("f")
+    driver.look("without_marks")
+    driver.press("f")
     driver.press("question")
     driver.look("keys_told")
     driver.key("question", "2", "minus", "minus", "minus", "minus")

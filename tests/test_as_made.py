@@ -16,9 +16,8 @@ from assembly.solids.box import build
 from assembly.solids.meshes import box_arrays
 from assembly.solids.walls import contact_vertices, separations
 from assembly.tolerance.check import sampled_box
-from viewer.as_made import AsMade, as_made, contacts_of, magnified, most_times
+from viewer.as_made import AsMade, as_made, checked_times, contacts_of, magnified, most_times
 from viewer.bench import step_scene
-from viewer.jobs_view import Asked, pictured, size_of
 from viewer.joints import LIFT
 from viewer.scene import Telling, extent_of, scene
 from viewer.timber import worked
@@ -114,9 +113,11 @@ def test_the_largest_number_of_times_is_where_a_lap_s_faces_meet():
 def test_too_many_times_names_the_largest_that_works(design, sampled):
     most = most_times(sampled)
     assert 1 < most < 20
-    with pytest.raises(SolidError) as error:
+    with pytest.raises(InputError) as error:
         as_made(design, sampled, 20.0)
-    assert str(error.value) == f"times: at 20 times the faces of a wall cross; at most {most:g} works for this box"
+    assert str(error.value) == (
+        f"--times: got 20, must be 1 (true size) to {most:g} for this box; beyond that its faces cross"
+    )
     as_made(design, sampled, most)
 
 
@@ -132,7 +133,19 @@ def test_a_box_beyond_its_timber_says_so_even_at_true_size(design, sampled):
 def test_times_out_of_range_are_refused(design, sampled, times):
     with pytest.raises(InputError) as error:
         as_made(design, sampled, times)
-    assert str(error.value) == f"times: got {times:g}, must be from 1 (true size) to 20"
+    most = most_times(sampled)
+    assert str(error.value) == (
+        f"--times: got {times:g}, must be 1 (true size) to {most:g} for this box; beyond that its faces cross"
+    )
+
+
+def test_a_box_without_errors_is_drawn_at_any_number_of_times_that_is_drawn_at_all():
+    with pytest.raises(InputError) as error:
+        checked_times(21.0, settled(np.zeros((4, 2, 4))))
+    assert str(error.value) == (
+        "--times: got 21, must be 1 (true size) to 20 for this box; beyond that every box's faces cross"
+    )
+    assert checked_times(20.0, settled(np.zeros((4, 2, 4)))) == 20
 
 
 def test_the_caption_says_how_large_errors_are_drawn(true_size):
@@ -142,10 +155,11 @@ def test_the_caption_says_how_large_errors_are_drawn(true_size):
     doubt = "So large errors are beyond what the predictions hold for."
     assert replace(made, beyond=True).words == f"{made.words} {doubt}"
     found = scene(parts(), graded(), 0.2, 0.0, Telling(name="Test box"), made)
-    assert found.caption == (
-        "Joints: the limit case of the right-back joint: errors within their limits that open it most.",
-        f"Worst fit: left-front shoulder, open, 1.40 mm. {made.words}",
+    which = (
+        "Joints: the limit case of the right-back joint. Not a real box: all errors at their worst for it at once. "
+        "Base, lid and plaque stay as drawn, so walls may pass through them."
     )
+    assert found.caption == (which, f"Worst fit: left-front shoulder, open, 1.40 mm. {made.words}")
 
 
 def test_marks_without_errors_stand_where_nominal_ones_do():
@@ -209,33 +223,6 @@ def test_every_step_of_the_making_is_shown_and_its_lines_lie_on_the_timber(desig
     with pytest.raises(InputError) as error:
         step_scene(order, 0, arrays, design.name, 0.2)
     assert str(error.value) == f"step: got 0, must be from 1 to {len(order.steps)}"
-
-
-@pytest.mark.parametrize(
-    ("asked", "message"),
-    [
-        ({"as_made": "p90"}, "--as-made: got 'p90', must be p95 (a sampled box) or limit (every error at its limits)"),
-        ({"times": 4.0}, "--times: got 4 without --as-made, and only a box as made has errors to show; add it"),
-        ({"as_made": "p95", "step": 2}, "--step: shows the timber before it is a box; leave out --as-made"),
-        ({"spin": "out.png"}, "--spin: got 'out.png', must end in .gif"),
-        (
-            {"spin": "a.gif", "ground": "transparent"},
-            "--ground: a turning picture has a white ground; leave out --ground or --spin",
-        ),
-    ],
-)
-def test_words_that_do_not_go_together_are_refused(asked, message, tmp_path):
-    with pytest.raises(InputError) as error:
-        pictured(None, str(tmp_path / "none"), Asked(**asked))
-    assert str(error.value) == message
-    assert not (tmp_path / "none").exists()
-
-
-def test_a_size_is_two_numbers():
-    assert size_of("1600x1200") == size_of("1600×1200") == (1600, 1200)
-    with pytest.raises(InputError) as error:
-        size_of("big")
-    assert str(error.value) == "--size: got 'big', must be width x height in pixels, such as 1600x1200"
 
 
 def test_all_errors_are_magnified(sampled):

@@ -1,6 +1,6 @@
 """Every refusal of the command line, whole: one message on the error stream, nothing on standard output, no traceback.
 
-Those of `lapwright section` are in `test_section_refusals.py`, those of pictures in `test_picture_made.py`.
+Those of `lapwright section` are in `test_section_refusals.py`, those of pictures in `test_picture_refusals.py`.
 """
 
 from pathlib import Path
@@ -25,7 +25,7 @@ REFUSALS = {
     ),
     "explode": (
         ("picture", "frost_watch", "--explode", "2"),
-        "explode: got 2, must be from 0 (closed) to 1 (taken apart)",
+        "--explode: got 2, must be 0 (closed) to 1 (taken apart); give 0.5 for halfway",
     ),
     "check's seed": (("check", "frost_watch", "--seed", "-1"), "seed: got -1, must be 0 or more"),
     "picture's seed": (("picture", "frost_watch", "--seed", "-1"), "seed: got -1, must be 0 or more"),

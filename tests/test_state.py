@@ -11,14 +11,16 @@ from shown import APART, graded, parts
 from viewer.controls import Button, Slider, Words, bar, bar_picture, slid
 from viewer.keys import KEYS, MOUSE, SAME, pressed
 from viewer.lettering import LEADING, em_of, width_of
-from viewer.panel import SHARES, apart, laid, panel, spread, tag_of
-from viewer.picking import part_at
+from viewer.panel import SHARES, laid, panel, plate, spread
+from viewer.picking import part_at, seen_from
 from viewer.scene import Telling, scene
 from viewer.state import Bounds, State, bounded, exploded, refused, seen_as_first, turned, with_times
+from viewer.tags import beside, leader, mark_of, tags_of
 from viewer.told import heading, keys_told, part_words, told
+from viewer.view import Direction, View
 
 SCENE = scene(parts(), graded(), 0.2, 0.0, Telling(name="Test box", boxes=10_000))
-BOX = State(bounds=Bounds(steps=35, p95=6.2))
+BOX = seen_as_first(State(bounds=Bounds(steps=35, p95=6.2)), SCENE)
 MATERIALS = {part.name: "pine" for part in SCENE.parts}
 MEANT = {key.name: key for key in KEYS}
 
@@ -52,7 +54,10 @@ def after(*keys, state=BOX):
         (["b"], {"step": 0}),
         (["n", "n", "0"], {"step": 0}),
         (["n", "2"], {"step": 0, "drawn": "p95"}),
-        (["n", "c"], {"step": 0, "explode": 0.9}),
+        (["n", "c", "e", "c"], {"step": 1}),
+        (["n", "plus"], {"step": 1}),
+        (["2", "n", "plus", "0"], {"drawn": "p95"}),
+        (["n", "f"], {"step": 1}),
         (["Tab"], {"picked": "left wall"}),
         (["Tab", "Tab"], {"picked": "right wall"}),
         (["p"], {"picked": "plaque"}),
@@ -60,9 +65,9 @@ def after(*keys, state=BOX):
         (["Tab", "Escape"], {"picked": None}),
         (["Tab", "n"], {"step": 1, "picked": None}),
         (["question"], {"told": True}),
-        (["Left"], {"round": 23.0}),
-        (["Right"], {"round": 43.0}),
-        (["Up"], {"up": 42.0}),
+        (["Left"], {"round": BOX.round - 10}),
+        (["Right"], {"round": BOX.round + 10}),
+        (["Up"], {"up": BOX.up + 10}),
         (["Down"] * 20, {"up": -89.0}),
         (["i"], {"zoom": 1.2}),
         (["I"], {"zoom": 1.2}),
@@ -269,17 +274,137 @@ def test_every_word_has_room_at_full_size(window):
     assert max(line.place[1] for line in keys.lines) + LEADING * keys.em <= bottom
 
 
-@given(
-    places=st.lists(st.tuples(st.floats(-200, 1500), st.floats(-200, 1200)), min_size=1, max_size=4),
+BOXES = st.tuples(st.floats(-200, 1500), st.floats(-200, 1200), st.floats(0, 300), st.floats(0, 300)).map(
+    lambda at: (at[0], at[1], at[0] + at[2], at[1] + at[3])
 )
-def test_tags_lie_in_the_window_and_none_over_another(places):
-    sizes = [tag_of(joint, 25).size for joint in SCENE.joints[: len(places)]]
-    found = apart(places, sizes, (500, 0, 1400, 1000))
-    boxes = [(x, y, x + w, y + h) for (x, y), (w, h) in zip(found, sizes, strict=True)]
-    for i, (left, top, right, bottom) in enumerate(boxes):
-        assert left >= 500
-        assert top >= 0
-        assert right <= 1400
-        assert bottom <= 1000
-        for a, b, c, d in boxes[i + 1 :]:
-            assert right <= a or c <= left or bottom <= b or d <= top
+
+
+def over(one, other):
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+@given(marks=st.lists(BOXES, min_size=1, max_size=4))
+def test_tags_lie_in_the_room_beside_what_they_name_and_none_over_another(marks):
+    sizes = [plate(tag.note, 25).size for tag in tags_of(SCENE)] + [(300, 60)] * 3
+    found = beside(marks, sizes[: len(marks)], (500, 0, 1400, 1000))
+    placed = [(at, size, mark) for at, size, mark in zip(found, sizes, marks, strict=False) if at]
+    boxes = [(*at, at[0] + size[0], at[1] + size[1]) for at, size, _ in placed]
+    for i, box in enumerate(boxes):
+        assert box[0] >= 500
+        assert box[1] >= 0
+        assert box[2] <= 1400
+        assert box[3] <= 1000
+        assert not any(over(box, other) for other in [*marks, *boxes[i + 1 :]])
+    for at, size, mark in placed:
+        start, end = leader(at, size, mark)
+        assert end.tolist() == [(mark[0] + mark[2]) / 2, (mark[1] + mark[3]) / 2]
+        assert (at <= start).all()
+        assert (start <= np.add(at, size)).all()
+
+
+def test_a_tag_stands_next_to_a_mark_that_is_alone_and_outward_of_many():
+    (place,) = beside([(600, 500, 640, 540)], [(100, 40)], (500, 0, 1400, 1000))
+    assert max(abs(place[0] + 50 - 620) - 70, abs(place[1] + 20 - 520) - 40) == pytest.approx(0.5 * 40)
+    left, right = beside([(700, 500, 710, 510), (1000, 500, 1010, 510)], [(100, 40)] * 2, (500, 0, 1400, 1000))
+    assert left == (700 - 20 - 100, 505 - 20)
+    assert right == (1010 + 20, 505 - 20)
+    assert beside([(500, 0, 1400, 1000)], [(100, 40)], (500, 0, 1400, 1000)) == [None]
+
+
+def test_tags_name_the_wider_joint_of_each_corner_with_its_corner_the_worst_first():
+    """Gaps of `graded`, mm: right-back 0.05, 0.15; right-front 0.3, 0.7; left-back 0.1, 0.3; left-front 0.6, 1.4."""
+    assert [tag.note.lines for tag in tags_of(SCENE)] == [
+        ("worst fit: left-front shoulder", "open, 1.40 mm"),
+        ("left-back shoulder", "weak, 0.30 mm"),
+        ("right-front shoulder", "open, 0.70 mm"),
+    ]
+
+
+def test_walls_on_the_bench_are_named_and_a_box_without_marks_is_not():
+    bench = replace(SCENE, joints=(), parts=SCENE.parts[:4])
+    assert [tag.note.lines for tag in tags_of(bench)] == [(part.name,) for part in SCENE.parts[:4]]
+    assert tags_of(replace(SCENE, joints=())) == ()
+    view = View(direction=Direction(round=0, up=90), focus=np.zeros(3), scale=2.0, size=(800, 600))
+    x, y, *same = mark_of(tags_of(bench)[0], bench, 0.0, view)
+    assert (x, [x, y]) == (400 - 2 * 80, same)  # the left wall's left edge, from above
+
+
+def test_a_joint_that_is_hidden_has_no_tag():
+    """Walls that are blocks without laps hold their joints' faces inside, closed; where they are clear, all show."""
+    view = View(direction=SCENE.direction, focus=np.zeros(3), scale=2.0, size=(800, 600))
+    assert [mark_of(tag, SCENE, 0.0, view) for tag in tags_of(SCENE)] == [None] * 3
+    glass = replace(SCENE, parts=tuple(replace(part, opacity=0.5) for part in SCENE.parts))
+    patch = SCENE.worst.patches[0]
+    seen = view.pixels(patch.face + SCENE.parts[patch.part].away)
+    expected = (*seen.min(axis=0).tolist(), *seen.max(axis=0).tolist())
+    assert mark_of(tags_of(glass)[0], glass, 1.0, view) == pytest.approx(expected)
+
+
+def test_what_is_seen_is_what_no_part_but_a_clear_one_is_before():
+    """From above: the lid's upper face under the plaque; the wall under the lid is not seen."""
+    above = View(direction=Direction(round=0, up=90), focus=np.zeros(3), scale=2.0, size=(800, 600))
+    points = np.array([[0.0, 0, 31.5], [70, 0, 31.5], [-70, 0, 22.5], [0, 0, -26.5], [500, 0, 0]])
+    clear = SCENE.parts[-1].opacity < 1
+    assert seen_from(SCENE, 0.0, above, points).tolist() == [clear, True, False, False, True]
+
+
+def test_a_window_higher_than_wide_has_its_words_above_the_drawing():
+    for window in ((420, 900), (700, 900), (768, 1024)):
+        bottom = bar(BOX, window).top
+        words = laid(told(BOX, SCENE, MATERIALS), SCENE.scale, window, bottom)
+        assert words.size[0] == window[0]
+        assert words.size[1] <= 0.6 * bottom
+        assert words.em >= window[0] // 25 or words.em == em_of(window[1])
+        assert max(line.place[1] for line in words.lines) + LEADING * words.em <= words.size[1] - 5.2 * words.em
+
+
+def test_while_the_limit_case_is_sought_the_bar_and_the_words_say_what_is_shown():
+    waiting = replace(after("2", "plus", "3"), shown="p95")
+    buttons = {part.key: part for part in bar(waiting, SIZES[0]).parts if isinstance(part, Button)}
+    assert [(buttons[key].on, buttons[key].sought) for key in "123"] == [(False, False), (True, False), (False, True)]
+    said = heading(waiting, SCENE)
+    assert said == (
+        "Test box: the limit case is being looked for",
+        "Until it is found, this stays shown:",
+        *SCENE.caption,
+    )
+    looks = [np.asarray(bar_picture(bar(state, SIZES[0]))) for state in (waiting, replace(waiting, drawn="p95"))]
+    left, top, right, bottom = (round(side) for side in buttons["3"].box)
+    up = bar(waiting, SIZES[0]).top
+    differ = np.argwhere((looks[0] != looks[1]).any(axis=2))
+    assert differ.min(axis=0).tolist() >= [top - up, left]
+    assert differ.max(axis=0).tolist() <= [bottom - up, right]
+
+
+def test_in_a_step_what_does_nothing_is_off():
+    shown = bar(after("2", "n"), SIZES[0])
+    assert not shown.slider("errors").usable
+    assert not shown.slider("apart").usable
+    off = {part.key for part in shown.parts if isinstance(part, Button) and not part.usable}
+    assert off == {"f"}
+    for name in ("errors", "apart"):
+        slider = shown.slider(name)
+        assert shown.at((slider.left + slider.right) / 2, (slider.box[1] + slider.box[3]) / 2) is None
+    faint = {part.words for part in shown.parts if isinstance(part, Words) and not part.usable}
+    assert faint == {"errors × 1", "apart 100%"}
+    assert all(part.usable for part in bar(after("2"), SIZES[0]).parts if not isinstance(part, Button))
+
+
+def test_without_marks_no_fit_is_told():
+    plain, made = after("f"), after("f", "2")
+    assert heading(plain, SCENE) == (
+        "Test box, taken apart",
+        "The parts are drawn without errors.",
+    )
+    assert heading(made, SCENE) == (
+        "Test box, taken apart",
+        SCENE.caption[0],
+        "The parts are drawn without errors.",
+    )
+    bare = replace(SCENE, joints=(), caption=("A, b. c",))
+    assert heading(plain, bare)[1:] == ("A, b. c",)
+
+
+def test_errors_that_are_not_drawn_are_not_told_to_be_none():
+    words = [part.words for part in bar(BOX, SIZES[0]).parts if isinstance(part, Words)]
+    assert words == ["drawn", "errors not drawn", "apart 100%", "making", "35 steps"]

@@ -134,7 +134,7 @@ def rastered(window):
     """
     import pyvista as pv  # noqa: PLC0415 - the same
 
-    from viewer.drawing import surface_of  # noqa: PLC0415 - the same
+    from viewer.drawing_parts import surface_of  # noqa: PLC0415 - the same
 
     plotter = pv.Plotter(off_screen=True, window_size=list(window.size), lighting="none")
     plotter.set_background("black")
@@ -220,15 +220,16 @@ def test_what_is_picked_is_outlined_where_it_now_stands(window, explode):
 
 
 def test_a_drag_turns_the_view_and_picks_nothing(window):
+    first = SCENE.direction
     window.press(700, 400)
     window.move(750, 400)
     window.move(750, 425)
     window.release(750, 425)
-    assert (window.state.round, window.state.up, window.state.picked) == (13.0, 42.0, None)
+    assert (window.state.round, window.state.up, window.state.picked) == (first.round - 20, first.up + 10, None)
     window.wheel(1.5)
     assert window.state.zoom == 1.5
     click(window, *place_of(window, "h"))
-    assert (window.state.round, window.state.up, window.state.zoom) == (33.0, 32.0, 1.0)
+    assert (window.state.round, window.state.up, window.state.zoom) == (first.round, first.up, 1.0)
 
 
 def test_zooming_leaves_the_middle_of_the_room_where_it_is(window):
@@ -246,21 +247,24 @@ def test_zooming_leaves_the_middle_of_the_room_where_it_is(window):
     assert middle() == pytest.approx(before, abs=1e-9)
 
 
-@pytest.mark.parametrize("size", [*SIZES, (700, 900), (1600, 500)])
+@pytest.mark.parametrize("size", [*SIZES, (700, 900), (420, 900), (1600, 500)])
 def test_the_layout_follows_the_window_and_nothing_is_clipped(window, size):
     """The box lies in its room, words and controls beside it, the plates laid where the layout has them."""
     for explode in (0.0, 1.0):
         window.show(replace(window.state, explode=explode))
         resize(window, size)
         left, top, right, bottom = window.room()
+        assert (left == 0) == (top > 0) == (size[0] < size[1])
         pixels = window.view().pixels(replace(SCENE, explode=explode).corners())
         assert (pixels > [left, top]).all()
         assert (pixels < [right, bottom]).all()
         assert (right, bottom) == (size[0], bar(window.state, size).top)
         image = shot(window)
         assert image.shape == (size[1], size[0], 3)
-        blank = image[:, round(left) - 3 : round(left)]  # the strip beside the words: nothing runs over it
-        assert (blank[: round(bottom) - 1] == 255).all()
+        beside = (
+            image[: round(bottom) - 1, round(left) - 3 : round(left)] if left else image[round(top) - 3 : round(top)]
+        )
+        assert (beside == 255).all()  # the strip beside the words, or under them: nothing runs over it
         assert (image[round(bottom), :] < 128).all()  # the rule over the controls, from side to side
 
 
@@ -340,6 +344,121 @@ def test_the_limit_case_is_worked_out_beside_the_window(window):
     source.limit = 1.5
     window.tick()
     assert (window.working, window.scene.caption, window.state.times) == ("", ("limit 1.5",), 1.5)
+
+
+@pytest.mark.parametrize("keys", [["2", *["plus"] * 6, "3"], ["3", "plus", "plus"]])
+def test_the_limit_case_stays_the_limit_case_at_the_largest_times_that_works(window, keys):
+    """However the case is found: by a tick, or by what is pressed before the next tick."""
+    source = window.source
+    for press in (
+        lambda: None,
+        lambda: window.key("plus"),
+        lambda: window.key("c"),
+        lambda: slide(window, "apart", 0.3),
+    ):
+        source.limit = None
+        window.show(seen_as_first(State(bounds=source.bounds()), SCENE))
+        for key in keys:
+            window.key(key)
+        assert window.state.shown == ("p95" if keys[0] == "2" else "nominal")
+        source.limit = 2.4
+        press()
+        window.tick()
+        assert (window.working, window.state.drawn, window.state.times) == ("", "limit", 2.4)
+        assert (window.scene.caption, window.state.note, window.state.shown) == (("limit 2.4",), "", None)
+
+
+def test_the_slider_s_end_is_known_as_soon_as_the_limit_case_is_found_whatever_is_shown(window):
+    source = window.source
+    for keys in (["3", "2"], ["3", "n"]):
+        source.limit = None
+        window.show(seen_as_first(State(bounds=source.bounds()), SCENE))
+        for key in keys:
+            window.key(key)
+        source.limit = 2.4
+        window.tick()
+        assert window.state.bounds.limit == 2.4
+        window.key("3")
+        assert bar(window.state, window.size).slider("errors").most == pytest.approx(1.4 / 19)
+
+
+def test_a_limit_case_is_never_asked_for_beyond_what_can_be_drawn(frost_watch, monkeypatch):
+    """What was found is not shown before `bounds` has told how far it can be drawn."""
+    from viewer.as_made import most_times  # noqa: PLC0415 - the same
+    from viewer.opening import Scenes  # noqa: PLC0415 - the same
+
+    class Search:
+        case = None
+
+        def found(self):
+            return self.case
+
+        def told(self):
+            return "working"
+
+        def end(self):
+            pass
+
+    scenes, search = Scenes(frost_watch.source.job, seed=1), Search()
+    monkeypatch.setattr("viewer.opening.LimitSearch", lambda *_: search)
+    state = State(bounds=scenes.bounds(), drawn="limit", times=20.0)
+    assert scenes.scene(state) == "working"
+    search.case = scenes.sampled, False
+    assert scenes.ready(state)
+    assert scenes.scene(state) == "working"
+    assert scenes.bounds().limit == most_times(scenes.sampled) < 20
+
+
+def test_a_step_gives_way_to_the_box_while_the_limit_case_is_sought(window):
+    window.key("n")
+    window.key("3")
+    assert (window.working, window.scene.caption, window.state.shown) == ("working: looking", ("nominal 1",), "nominal")
+    assert window.scene.joints
+
+
+@pytest.mark.parametrize("explode", [0.0, 1.0])
+def test_tags_stand_beside_joints_that_are_seen(frost_watch, explode):
+    """Closed, the walls hide their joints' faces; apart, each corner that is seen is named, and no tag is over it."""
+    from viewer.tags import mark_of, tags_of  # noqa: PLC0415 - VTK is loaded by the fixture
+
+    window = frost_watch
+    resize(window, SIZES[0])
+    window.show(replace(seen_as_first(window.state, window.scene), explode=explode, drawn="nominal", picked=None))
+    seen = [mark_of(tag, window.scene, explode, window.view()) is not None for tag in tags_of(window.scene)]
+    shown = [bool(laid.plate.actor.GetVisibility()) for laid in window.stage.laid]
+    assert shown == [bool(laid.leader.GetVisibility()) for laid in window.stage.laid] == seen
+    assert any(seen) == bool(explode)
+    window.key("f")
+    assert not any(laid.plate.actor.GetVisibility() for laid in window.stage.laid)
+    window.key("f")
+
+
+def test_what_is_only_laid_on_the_timber_is_drawn_as_edges_and_goes_with_its_step(frost_watch):
+    from viewer.jobs_view import steps_shown  # noqa: PLC0415 - the same
+
+    window = frost_watch
+    count = window.state.bounds.steps
+    laid = [scene.ghosts for scene in steps_shown(window.source.job, list(range(1, count + 1)))]
+    number = next(i for i, ghosts in enumerate(laid, 1) if ghosts)
+    window.show(replace(window.state, step=number))
+    actors = window.stage.ghosts
+    drawn = [actor.mapper.GetInput().points for actor in actors]
+    for points, ends in zip(drawn, laid[number - 1], strict=True):
+        assert np.allclose(np.asarray(points), ends.reshape(-1, 3), atol=1e-4)  # arrays of the screen are single
+    window.key("0")
+    assert not any(window.plotter.renderer.HasViewProp(actor) for actor in actors)
+
+
+def test_walls_on_the_bench_are_named(frost_watch):
+    window = frost_watch
+    for size in SIZES:
+        resize(window, size)
+        window.key("n")
+        assert [laid.plate.actor.GetVisibility() for laid in window.stage.laid] == [1] * 4
+        placed = [laid.plate.actor.GetMapper().GetInput().GetBounds() for laid in window.stage.laid]
+        lefts = [window.view().pixels(part.points).min(axis=0)[0] for part in window.scene.parts]
+        assert all(left < box[1] < end for left, box, end in zip([window.room()[0]] * 4, placed, lefts, strict=True))
+        window.key("0")
 
 
 def test_a_limit_case_that_can_t_be_had_is_told(window):

@@ -43,18 +43,37 @@ class AsMade:
         return f"The walls are drawn as they were made, {large}.{doubt}"
 
 
-def checked_times(times: float) -> float:
+def checked_times(times: float, settled: SettledBox) -> float:
     """Return how many times the errors are shown.
 
     Raises
     ------
     InputError
-        If it is not from 1 to `MOST_TIMES`.
+        If it is not from 1 to the largest number that works for the box.
+    SolidError
+        If none works for the box.
     """
-    if not 1 <= times <= MOST_TIMES:
-        msg = f"times: got {times:g}, must be from 1 (true size) to {MOST_TIMES:g}"
+    most = drawable_times(settled)
+    if not 1 <= times <= most:
+        why = "beyond that its faces cross" if most < MOST_TIMES else "beyond that every box's faces cross"
+        msg = f"--times: got {times:g}, must be 1 (true size) to {most:g} for this box; {why}"
         raise InputError(msg)
     return times
+
+
+def drawable_times(settled: SettledBox) -> float:
+    """Return the largest number of times at which a box can be drawn.
+
+    Raises
+    ------
+    SolidError
+        If it can't be drawn even at true size.
+    """
+    most = most_times(settled)
+    if most < 1:
+        msg = "as made: the errors of this box are so large that its faces cross even at true size; draw another box"
+        raise SolidError(msg)
+    return most
 
 
 def magnified(settled: SettledBox, times: float) -> tuple[MadeFaces, FloatArray]:
@@ -103,22 +122,13 @@ def as_made(
     Raises
     ------
     InputError
-        If `times` is out of its range.
+        If `times` is out of its range, or so large that faces cross; the message names the largest that works.
     SolidError
-        If faces cross; the message names the largest number of times that works.
+        If faces cross even at true size.
     """
-    times = checked_times(times)
-    most = most_times(settled)
-    if times > most:
-        raise SolidError(_crossed(times, most))
-    from assembly.solids.box import build  # noqa: PLC0415 - CadQuery: 2 s
+    times = checked_times(times, settled)
+    from assembly.solids.box import build  # noqa: PLC0415 - manifold3d
     from assembly.solids.meshes import box_arrays  # noqa: PLC0415 - the same
 
     parts = box_arrays(build(design, *magnified(settled, times)))
     return parts, AsMade(times=times, contacts=contacts_of(settled, times), limit_of=limit_of)
-
-
-def _crossed(times: float, most: float) -> str:
-    if most < 1:
-        return "as made: the errors of this box are so large that its faces cross even at true size; draw another box"
-    return f"times: at {times:g} times the faces of a wall cross; at most {most:g} works for this box"

@@ -7,20 +7,16 @@ Results go to standard output, errors and progress to the error stream. Exit cod
 
 from __future__ import annotations
 
-import json
-import os
 import sys
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated
 
 import typer
 
 from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError
 from viewer import checking, jobs, jobs_view, options, section_job, studies
+from viewer.printing import INTERRUPTED, NOT_WRITTEN, answer, list_files, say, tell
 
-if TYPE_CHECKING:
-    from viewer.steps import Answer
-
-NOT_KEPT, UNUSABLE, NOT_WRITTEN, INTERRUPTED = 1, 2, 3, 130
+NOT_KEPT, UNUSABLE = 1, 2
 SHIPPED_DEMO = "frost_watch"
 
 app = typer.Typer(
@@ -52,39 +48,6 @@ AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON; the README
 Folder = Annotated[str, typer.Option("--to", metavar="DIR", help="Folder to write into; made if it is missing.")]
 
 
-def say(text: str) -> None:
-    """Print a result; a reader who has gone away ends the command without a word."""
-    try:
-        print(text, flush=True)
-    except BrokenPipeError:
-        _forget_output()
-        raise typer.Exit(NOT_WRITTEN) from None
-    except OSError as error:
-        _forget_output()
-        msg = f"standard output: can't be written ({error.strerror}); free some space or send it elsewhere"
-        raise ExportError(msg) from None
-
-
-def _forget_output() -> None:
-    """Send what is still in the buffer nowhere, so that closing it at exit can't fail again."""
-    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-def _answer(text: str, data: dict[str, Any], as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
-    say(json.dumps(data, indent=2, allow_nan=False, ensure_ascii=False) if as_json else text)
-
-
-def _tell(found: Answer, as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
-    """Print an answer; one that Ctrl-C cut short ends the command as interrupted."""
-    _answer(found.text, found.all_data() if as_json else {}, as_json)
-    if found.partial:
-        raise typer.Exit(INTERRUPTED)
-
-
-def _list_files(files: list[str], as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
-    _answer("\n".join(f"wrote {file}" for file in files), {"files": files}, as_json)
-
-
 @app.command()
 def check(
     design: DesignName,
@@ -111,7 +74,7 @@ def check(
     job = jobs.read(design, settings, workshop)
     size = checking.Size(boxes=boxes, digits=digits, points=points, scrambles=scrambles)
     found = checking.checked(job, size, seed=seed, rule=rule, plots=plots)
-    _tell(found, as_json)
+    tell(found, as_json)
     if not found.kept:
         raise typer.Exit(NOT_KEPT)
 
@@ -128,7 +91,7 @@ def causes(
     as_json: AsJson = False,
 ) -> None:
     """Print which operations are behind the variation of an outcome, and what would help."""
-    _tell(studies.caused(jobs.read(design, settings, workshop), of=of, boxes=boxes, seed=seed, plots=plots), as_json)
+    tell(studies.caused(jobs.read(design, settings, workshop), of=of, boxes=boxes, seed=seed, plots=plots), as_json)
 
 
 @app.command()
@@ -144,7 +107,7 @@ def worst(
     as_json: AsJson = False,
 ) -> None:
     """Print how wide each joint opens: in poor boxes, and at worst with every error within its limits."""
-    _tell(studies.worst(jobs.read(design, settings, workshop), joint=joint, seconds=seconds, seed=seed), as_json)
+    tell(studies.worst(jobs.read(design, settings, workshop), joint=joint, seconds=seconds, seed=seed), as_json)
 
 
 @app.command()
@@ -174,7 +137,7 @@ def compare(
         jobs.read(first, settings, made_in[0]),
         jobs.read(other, [*(settings or []), *(then or [])], made_in[1]),
     )
-    _tell(studies.compared(*pair, boxes=boxes, seed=seed, then=then or ()), as_json)
+    tell(studies.compared(*pair, boxes=boxes, seed=seed, then=then or ()), as_json)
 
 
 @app.command()
@@ -190,29 +153,37 @@ def demo(
     job = jobs.read(SHIPPED_DEMO, settings, workshop)
     found = checking.checked(job, checking.Size(boxes=boxes), seed=seed)
     if found.partial:
-        _tell(found, as_json)
+        tell(found, as_json)
     if not as_json:  # the answer comes before the geometry kernel is loaded
         say(found.text + "\n")
     files = [jobs.pictured(job, to, seed=seed, explode=1.0), *jobs.exported(job, to, "step,stl,glb", "1:1")]
     if as_json:
-        _answer("", {**found.all_data(), "files": files}, as_json)
+        answer("", {**found.all_data(), "files": files}, as_json)
     else:
-        _list_files(files, as_json)
+        list_files(files, as_json)
 
 
 @app.command()
 def picture(
     design: DesignName,
     settings: Settings = None,
-    explode: Annotated[float, typer.Option(help="How far apart the parts are drawn: 0 closed, 1 apart.")] = 1.0,
+    explode: Annotated[
+        str | None,
+        typer.Option(
+            metavar="0..1", help="How far apart the parts are drawn: 0 closed, 1 apart, as if nothing is said."
+        ),
+    ] = None,
     as_made: Annotated[
         str | None,
         typer.Option("--as-made", metavar="p95|limit", help="Draw the errors: of a sampled box, or of the limit case."),
     ] = None,
     times: Annotated[
-        float | None, typer.Option(metavar="1..20", help="Show them so many times as large; 1 is true size.")
+        str | None, typer.Option(metavar="1..20", help="Show them so many times as large; 1 is true size.")
     ] = None,
-    step: Annotated[int | None, typer.Option(metavar="N", help="Draw one step of the making instead.")] = None,
+    step: Annotated[
+        str | None,
+        typer.Option(metavar="N|all", help="Draw one step of the making instead, or every one, a file each."),
+    ] = None,
     size: Annotated[str | None, typer.Option(metavar="WxH", help="In pixels; 1920x1080 if nothing is said.")] = None,
     ground: Annotated[str, typer.Option(metavar="white|transparent", help="What is behind the parts.")] = "white",
     spin: Annotated[str | None, typer.Option(metavar="FILE.gif", help="Draw it turning once, too.")] = None,
@@ -228,7 +199,7 @@ def picture(
     asked = jobs_view.Asked(
         explode=explode, as_made=as_made, times=times, step=step, size=size, ground=ground, spin=spin, seed=seed
     )
-    _list_files(jobs_view.pictured(jobs.read(design, settings, workshop), to, asked), as_json)
+    list_files(jobs_view.pictured(jobs.read(design, settings, workshop), to, asked), as_json)
 
 
 @app.command()
@@ -252,7 +223,7 @@ def export(
     as_json: AsJson = False,
 ) -> None:
     """Write the nominal box as files for the technician."""
-    _list_files(jobs.exported(jobs.read(design, settings), to, formats, scale), as_json)
+    list_files(jobs.exported(jobs.read(design, settings), to, formats, scale), as_json)
 
 
 @app.command()
@@ -281,7 +252,7 @@ def section(
         lapped=lapped, plain=plain, height=height, timber=timber, keep=keep, stock=stock, boxes=boxes, seed=seed, to=to
     )
     found = section_job.answered(design, settings, workshop, asked)
-    _tell(found, as_json)
+    tell(found, as_json)
     if not found.kept:
         raise typer.Exit(NOT_KEPT)
 
@@ -293,7 +264,7 @@ def new(
     as_json: AsJson = False,
 ) -> None:
     """Write a commented design file to start from."""
-    _list_files([jobs.started(file, to)], as_json)
+    list_files([jobs.started(file, to)], as_json)
 
 
 def main() -> None:

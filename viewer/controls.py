@@ -6,7 +6,7 @@ the window's upper left corner. No library of the screen is loaded here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
@@ -42,6 +42,7 @@ class Button:
     words: str
     box: Box
     on: bool  # what it says is what is shown
+    sought: bool  # what it says is being looked for
     usable: bool
 
 
@@ -55,6 +56,7 @@ class Slider:
     right: float
     share: float  # where its knob stands, 0 to 1
     most: float = 1.0
+    usable: bool = True
 
     def share_at(self, x: float) -> float:
         """Return what a place on the track stands for, brought between 0 and 1."""
@@ -68,6 +70,7 @@ class Words:
     words: str
     box: Box
     middle: bool  # of their box, not at its left edge
+    usable: bool  # whether what they speak of can be used
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,10 +83,12 @@ class Bar:
     parts: tuple[Button | Slider | Words, ...]
 
     def at(self, x: float, y: float) -> Button | Slider | None:
-        """Return the control at a place of the window, or None."""
+        """Return the control at a place of the window, or None; a slider that can't be used is none."""
         for part in self.parts:
             left, top, right, bottom = part.box
-            if not isinstance(part, Words) and left <= x <= right and top <= y <= bottom:
+            if isinstance(part, Words) or (isinstance(part, Slider) and not part.usable):
+                continue
+            if left <= x <= right and top <= y <= bottom:
                 return part
         return None
 
@@ -108,6 +113,7 @@ class _Item:
     name: str
     words: str = ""
     on: bool = False
+    sought: bool = False
     usable: bool = True
     middle: bool = False
 
@@ -131,18 +137,18 @@ def _groups(state: State, em: int) -> list[list[_Item]]:
     steps, step = state.bounds.steps, state.step
     at_step = f"step {step} of {steps}" if step else f"{steps} steps"
     box_shown = not step
-    errors = "no errors" if state.drawn == "nominal" else f"errors × {state.times:g}"
-    drawn = [
-        _button(em, key, words, on=box_shown and state.drawn == kind, usable=_usable(state, kind))
-        for key, kind, words in _DRAWN
-    ]
+    errors = "errors not drawn" if state.drawn == "nominal" else f"errors × {state.times:g}"
+    drawn = [_drawn_button(state, em, *row) for row in _DRAWN]
     return [
         [_words(em, "drawn"), *drawn],
         [
-            _words(em, errors, "errors × 20.0"),
-            _Item(wide=_LEAST_TRACK, what="slider", name="errors", usable=_usable(state, "p95")),
+            _words(em, errors, "errors not drawn", usable=box_shown),
+            _Item(wide=_LEAST_TRACK, what="slider", name="errors", usable=box_shown),
         ],
-        [_words(em, f"apart {state.explode:.0%}", "apart 100%"), _Item(wide=_LEAST_TRACK, what="slider", name="apart")],
+        [
+            _words(em, f"apart {state.explode:.0%}", "apart 100%", usable=box_shown),
+            _Item(wide=_LEAST_TRACK, what="slider", name="apart", usable=box_shown),
+        ],
         [
             _words(em, "making"),
             _button(em, "b", "◀", usable=step > 0),
@@ -151,19 +157,24 @@ def _groups(state: State, em: int) -> list[list[_Item]]:
             _button(em, "0", "box", on=box_shown),
         ],
         [
-            _button(em, "f", "marks", on=state.marked),
+            _button(em, "f", "marks", on=state.marked, usable=box_shown),
             _button(em, "h", "first view"),
             _button(em, "question", "?", on=state.told),
         ],
     ]
 
 
-def _usable(state: State, drawn: Drawn) -> bool:
-    return drawn == "nominal" or state.bounds.most_times(drawn) >= 1
+def _drawn_button(state: State, em: int, key: str, drawn: Drawn, words: str) -> _Item:
+    """Return the button of a box: on where it is shown, sought where it shall be and is still looked for."""
+    is_drawn, shown = not state.step and state.drawn == drawn, state.shown or state.drawn
+    usable = drawn == "nominal" or state.bounds.most_times(drawn) >= 1
+    found = _button(em, key, words, on=not state.step and shown == drawn, usable=usable)
+    return replace(found, sought=is_drawn and shown != drawn)
 
 
-def _words(em: int, words: str, widest: str = "", *, middle: bool = False) -> _Item:
-    return _Item(wide=width_of(widest or words, em, "Bold") / em, what="words", name="", words=words, middle=middle)
+def _words(em: int, words: str, widest: str = "", *, middle: bool = False, usable: bool = True) -> _Item:
+    wide = width_of(widest or words, em, "Bold") / em
+    return _Item(wide=wide, what="words", name="", words=words, middle=middle, usable=usable)
 
 
 def _button(em: int, key: str, words: str, *, on: bool = False, usable: bool = True) -> _Item:
@@ -204,16 +215,18 @@ def _placed(row: list[list[_Item]], state: State, room: float, top: float, em: i
 
 def _made(item: _Item, state: State, box: Box, em: int) -> Button | Slider | Words:
     if item.what == "words":
-        return Words(words=item.words, box=box, middle=item.middle)
+        return Words(words=item.words, box=box, middle=item.middle, usable=item.usable)
     if item.what == "button":
-        return Button(key=item.name, words=item.words, box=box, on=item.on, usable=item.usable)
-    ends = {"left": box[0] + 0.6 * em, "right": box[2] - 0.6 * em}
+        how = {"on": item.on, "sought": item.sought, "usable": item.usable}
+        return Button(key=item.name, words=item.words, box=box, **how)
+    left, right = box[0] + 0.6 * em, box[2] - 0.6 * em
     if item.name == "apart":
-        return Slider(name="apart", box=box, share=state.explode, **ends)
+        return Slider(name="apart", box=box, left=left, right=right, share=state.explode, usable=item.usable)
     times = 1.0 if state.drawn == "nominal" else state.times
     most = state.bounds.most_times("p95" if state.drawn == "nominal" else state.drawn)
     share, reach = ((value - 1) / (MOST_TIMES - 1) for value in (times, most))
-    return Slider(name="errors", box=box, share=share, most=max(0.0, reach), **ends)
+    most_share = max(0.0, reach)
+    return Slider(name="errors", box=box, left=left, right=right, share=share, most=most_share, usable=item.usable)
 
 
 def bar_picture(shown: Bar) -> Image.Image:
@@ -231,16 +244,21 @@ def bar_picture(shown: Bar) -> Image.Image:
         else:
             x, anchor = ((box[0] + box[2]) / 2, "mm") if part.middle else (box[0], "lm")
             place = (x, (box[1] + box[3]) / 2)
-            writer.text(place, part.words, font=font(shown.em, "Bold"), fill=rgb(tints.TEXT), anchor=anchor)
+            colour = rgb(tints.TEXT if part.usable else tints.QUIET)
+            writer.text(place, part.words, font=font(shown.em, "Bold"), fill=colour, anchor=anchor)
     return picture
 
 
 def _draw_button(writer: ImageDraw.ImageDraw, button: Button, box: tuple[int, int, int, int], em: int) -> None:
-    """Draw a button: solid where it is on, a plain outline where it is not, no outline where it can't be used."""
+    """Draw a button: solid where it is on, outlined where it is not, twice where it is sought, not at all where off."""
     rim, ink, paper = max(1, em // 10), rgb(tints.INK), rgb(tints.PAPER)
     middle = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
     if button.usable:
         writer.rectangle(box, fill=ink if button.on else paper, outline=ink, width=rim)
+    if button.usable and button.sought:
+        writer.rectangle(
+            (box[0] + 2 * rim, box[1] + 2 * rim, box[2] - 2 * rim, box[3] - 2 * rim), outline=ink, width=rim
+        )
     colour = paper if button.on and button.usable else ink if button.usable else rgb(tints.QUIET)
     if button.words in "◀▶":
         way, reach = (-1 if button.words == "◀" else 1), 0.4 * em
@@ -254,13 +272,15 @@ def _draw_button(writer: ImageDraw.ImageDraw, button: Button, box: tuple[int, in
 
 
 def _draw_slider(writer: ImageDraw.ImageDraw, slider: Slider, box: tuple[int, int, int, int], em: int) -> None:
-    """Draw a slider: a thick line up to its knob, a thin one beyond, and dots where no more can be had."""
+    """Draw a slider: a thick line up to its knob, a thin one beyond, dots where no more can be had or it is off."""
     middle, thin, ink = (box[1] + box[3]) / 2, max(1.0, 0.06 * em), rgb(tints.INK)
     long = slider.right - slider.left
-    place, end = slider.left + slider.share * long, slider.left + slider.most * long
+    place, end = slider.left + slider.share * long, slider.left + slider.most * long * slider.usable
     writer.rectangle((slider.left, middle - thin, end, middle + thin), fill=rgb(tints.QUIET))
     for x in np.arange(end, slider.right, 0.4 * em).tolist():
         writer.rectangle((x, middle - thin / 2, x + thin, middle + thin / 2), fill=rgb(tints.QUIET))
+    if not slider.usable:
+        return
     for x in (slider.left, end):
         writer.rectangle((x - thin, middle - 0.3 * em, x + thin, middle + 0.3 * em), fill=rgb(tints.QUIET))
     writer.rectangle((slider.left, middle - 2.5 * thin, place, middle + 2.5 * thin), fill=ink)

@@ -98,11 +98,11 @@ def shown(job: Job, *, seed: int, explode: float) -> Scene:
 
 def pictured(job: Job, to: str, *, seed: int, explode: float) -> str:
     """Draw a job and return the file written."""
-    from viewer.picture import write_picture
+    from viewer.picture import begun, write_picture
 
     file = folder_for(to) / f"{job.stem}.png"
-    with progress("drawing a picture"):
-        write_picture(shown(job, seed=seed, explode=explode), file)
+    with progress("drawing a picture"), begun() as child:
+        write_picture(shown(job, seed=seed, explode=explode), file, child=child)
     return file.as_posix()
 
 
@@ -115,7 +115,7 @@ def folder_for(to: str, option: str = "--to") -> Path:
         msg = f"{to}: is a file, and a folder is needed to write into; give another with {option}"
         raise ExportError(msg) from None
     except FileNotFoundError:
-        msg = f"{to}: can't be made, as {folder.parent} takes no new folder; give a folder that you may write to with {option}"
+        msg = f"{to}: can't be made, as {folder.parent} takes no folders; give one that you may write to with {option}"
         raise ExportError(msg) from None
     except OSError as error:
         msg = f"{to}: can't be made ({error.strerror}); give a folder that you may write to with {option}"

@@ -121,7 +121,7 @@ class Scenes:
     def ready(self, state: State) -> bool:
         """Whether a state's scene is there at once: built before, the nominal box, or still being looked for."""
         known = state.scene_key in self._known or state.scene_key[0] == "nominal"
-        return known or (state.drawn == "limit" and self.bounds().limit is None)
+        return known or (state.drawn == "limit" and self._bounds.limit is None)
 
     def scene(self, state: State) -> Scene | str:
         """Return a state's scene; or in words what is being worked out before it can be had.
@@ -154,7 +154,10 @@ class Scenes:
         if self._search is None:
             self._search = LimitSearch(self.job, self._corner, self._seed)
         case = self._search.found()
-        return self._search.told() if case is None else self._box(state, case, self._corner)
+        # What `bounds` has not told of yet is still looked for: a box is never asked for beyond what can be drawn.
+        if case is None or self._bounds.limit is None:
+            return self._search.told()
+        return self._box(state, case, self._corner)
 
     @property
     def _corner(self) -> str:

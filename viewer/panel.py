@@ -1,7 +1,8 @@
-"""The panel of words on the left of the window, with the key to the marks; and the tags over the marks. Set by Pillow.
+"""The panel of words beside the drawing or above it, with the key to the marks; and plates of words. Set by Pillow.
 
 Pixels, x to the right and y down from the upper left corner. No library of the screen is loaded here. No word is ever
-left out: where words do not fit the panel gets wider, and in a window that is higher than wide the letters smaller.
+left out: where words do not fit the panel gets wider, and beyond that the letters smaller. In a window that is higher
+than wide the words stand above the drawing.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING
 from PIL import Image, ImageDraw
 
 from viewer import tints
+from viewer.legend import gaps_of
 from viewer.lettering import (
     CHIP,
     LEADING,
@@ -27,18 +29,18 @@ from viewer.lettering import (
     rgb,
     width_of,
 )
-from viewer.sheet import gaps_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from viewer.fits import Fit
-    from viewer.joints import Joint
     from viewer.lettering import Weight
 
 SHARES = (0.36, 0.42, 0.48, 0.54, 0.6)  # of the window's width, as much as the words need
 _MARGIN, _GAP, _TIGHT = 0.8, 0.35, 0.1  # ems: beside the words, between paragraphs, and between the lines of a list
 _LIST = 16  # so many paragraphs are a list
+_NARROWEST = 25  # ems; in a window that is not so wide letters are smaller
+_MOST_HIGH = 0.6  # of the height above the bar, for words above the drawing
 _KEY_ROW = 2.6  # ems; the key to the marks has two rows of two words
 
 
@@ -67,6 +69,8 @@ def laid(
 ) -> Laid:
     """Return a panel on which all words fit, as narrow as can be, with letters as large as can be.
 
+    In a window that is higher than wide the panel lies over its whole width, above the drawing.
+
     Parameters
     ----------
     paragraphs : tuple of (str, weight)
@@ -78,6 +82,8 @@ def laid(
     bottom : int
         Where the panel ends, y.
     """
+    if window[0] < window[1]:
+        return _stacked(paragraphs, key, window, bottom)
     em = em_of(window[1])
     while True:
         room = bottom - (2 * _KEY_ROW + 0.4) * em * bool(key)
@@ -86,6 +92,19 @@ def laid(
             lines, end = _flowed(paragraphs, width, em)
             if (end <= room and _key_width(key, em) <= width) or em <= 1:
                 return Laid(size=(width, bottom), em=em, lines=tuple(lines), key=key)
+        em -= 1
+
+
+def _stacked(
+    paragraphs: tuple[tuple[str, Weight], ...], key: tuple[Fit, ...], window: tuple[int, int], bottom: int
+) -> Laid:
+    """Return a panel over the whole width of a window that leaves the drawing its share of the height."""
+    em, most = max(1, min(em_of(window[1]), window[0] // _NARROWEST)), round(_MOST_HIGH * bottom)
+    while True:
+        lines, end = _flowed(paragraphs, window[0], em)
+        height = round(end + (2 * _KEY_ROW + 0.4) * em * bool(key))
+        if (height <= most and _key_width(key, em) <= window[0]) or em <= 1:
+            return Laid(size=(window[0], min(height, most)), em=em, lines=tuple(lines), key=key)
         em -= 1
 
 
@@ -191,19 +210,13 @@ def _key_places(words: Laid) -> list[tuple[Fit, float, float]]:
     return [(fit, second if i % 2 else left, top + i // 2 * _KEY_ROW * em) for i, fit in enumerate(words.key)]
 
 
-def tag_of(joint: Joint, em: int) -> Image.Image:
-    """Return the words of a joint as a small picture to lay over its mark: RGB, the worst one light on ink."""
-    return _plate(
-        Note(lines=(*("worst fit",) * joint.worst, joint.words), fit=joint.fit, worst=joint.worst, marks=()), em
-    )
+def banner_of(words: str, em: int, width: float) -> Image.Image:
+    """Return a word on what is being worked out as a small picture, RGB, in lines of at most `width`."""
+    return plate(Note(lines=tuple(_wrapped(words, em, width - 0.8 * em, "Bold")), worst=True, marks=()), em)
 
 
-def banner_of(words: str, em: int) -> Image.Image:
-    """Return a word on what is being worked out as a small picture, RGB."""
-    return _plate(Note(lines=(words,), worst=True, marks=()), em)
-
-
-def _plate(note: Note, em: int) -> Image.Image:
+def plate(note: Note, em: int) -> Image.Image:
+    """Return a note as a small picture to lay over the box, RGB: dark words on paper, of the worst fit light on ink."""
     width, height = (round(side) for side in note_size(note, em))
     size, box = (width + 4, height + 4), (2.0, 2.0, width + 2.0, height + 2.0)
     lines = Lines(size)
@@ -212,32 +225,3 @@ def _plate(note: Note, em: int) -> Image.Image:
     picture = lines.over(Image.new("RGBA", size, (*rgb(tints.PAPER), 255)))
     note_words(ImageDraw.Draw(picture), note, box, em, on_right=True)
     return picture.convert("RGB")
-
-
-def apart(
-    wanted: list[tuple[float, float]], sizes: list[tuple[int, int]], room: tuple[float, float, float, float]
-) -> list[tuple[float, float]]:
-    """Return places near to those wanted, where rectangles lie in a room and none over another.
-
-    Parameters
-    ----------
-    wanted : list of (float, float)
-        Upper left corners, pixels.
-    sizes : list of (int, int)
-        Widths and heights, pixels.
-    room : (float, float, float, float)
-        Left, top, right, bottom; it must be higher than all rectangles on top of each other.
-    """
-    left, top, right, bottom = room
-    found: list[tuple[float, float]] = []
-    for (over_x, y), (width, height) in zip(wanted, sizes, strict=True):
-        x = min(max(over_x, left), right - width)
-        over = [(b, sizes[i][1]) for i, (a, b) in enumerate(found) if a < x + width and x < a + sizes[i][0]]
-        free = [y, top, bottom - height, *(b - height for b, _ in over), *(b + high for b, high in over)]
-        usable = [
-            at
-            for at in free
-            if top <= at <= bottom - height and not any(b < at + height and at < b + high for b, high in over)
-        ]
-        found.append((x, min(usable, key=lambda at: abs(at - y))))
-    return found

@@ -7,9 +7,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from viewer.scene import Scene
     from viewer.tints import FloatArray
     from viewer.view import View
+
+    BoolArray = NDArray[np.bool_]
+
+
+_NONE = np.empty((0, 3, 3))  # no triangles
+_SAME = 1e-9  # of a ray's length; what is met no nearer to its start than that is where the ray shall end
 
 
 def part_under(scene: Scene, explode: float, view: View, place: tuple[float, float]) -> str | None:
@@ -44,6 +52,14 @@ def part_at(scene: Scene, explode: float, eye: FloatArray, towards: FloatArray) 
         if distance < best:
             best, found = distance, part.name
     return found
+
+
+def seen_from(scene: Scene, explode: float, view: View, points: FloatArray) -> BoolArray:
+    """Whether points, (n, 3) mm, are seen in a view, past all parts but those that are clear: (n,)."""
+    towards, far = view.direction.axes[2], 10 * max(view.size) / view.scale
+    hiding = [part for part in scene.parts if part.opacity == 1]
+    corners = np.concatenate([_NONE, *((part.points + explode * part.away)[part.triangles] for part in hiding)])
+    return np.array([_distance(corners, point + far * towards, -towards) >= far * (1 - _SAME) for point in points])
 
 
 def _distance(corners: FloatArray, eye: FloatArray, towards: FloatArray) -> float:

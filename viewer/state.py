@@ -5,6 +5,9 @@ drawn   : which box is drawn: nominal; as made, a sampled box (`p95`); as made, 
 times   : how many times as large the errors are drawn, where the box is drawn as made
 step    : the step of the making that is shown, from 1; 0 shows the box
 picked  : the name of the part that was clicked
+shown   : which box is still shown while the one that shall be drawn is looked for
+
+A step of the making has neither errors nor marks and is not taken apart: what changes these does nothing there.
 """
 
 from __future__ import annotations
@@ -53,6 +56,7 @@ class State:
     step: int = 0
     marked: bool = True  # the joints' marks
     picked: str | None = None
+    shown: Drawn | None = None  # None where it is the one that shall be drawn
     told: bool = False  # the keys are told
     note: str = ""  # why what was asked for can't be shown
     round: float = 33.0  # degrees; from where the box is seen, as in `viewer.view.Direction`
@@ -62,21 +66,16 @@ class State:
     @property
     def scene_key(self) -> tuple[Drawn, float, int]:
         """What decides which arrays are shown; the rest only moves or hides them."""
-        return (
-            (self.drawn, 1.0 if self.drawn == "nominal" else self.times, 0)
-            if not self.step
-            else ("nominal", 1, self.step)
-        )
-
-    @property
-    def apart(self) -> float:
-        """How far the parts stand apart now: a step of the making shows them on the bench."""
-        return 0.0 if self.step else self.explode
+        if self.step:
+            return "nominal", 1.0, self.step
+        return self.drawn, 1.0 if self.drawn == "nominal" else self.times, 0
 
 
 def exploded(state: State, explode: float) -> State:
     """Return the box at another explosion, brought between 0 and 1."""
-    return replace(with_step(state, 0), explode=float(np.clip(round(explode, 6), 0, 1)))
+    if state.step:
+        return state
+    return replace(state, explode=float(np.clip(round(explode, 6), 0, 1)))
 
 
 def with_drawn(state: State, drawn: Drawn) -> State:
@@ -95,10 +94,15 @@ _UNDRAWABLE = {
 
 def with_times(state: State, times: float) -> State:
     """Return the state with errors drawn `times` as large, brought between 1 and the largest that works; as made."""
-    made = with_drawn(state, "p95") if state.drawn == "nominal" else with_step(state, 0)
-    if made.drawn == "nominal":
+    made = with_drawn(state, "p95") if state.drawn == "nominal" and not state.step else state
+    if made.drawn == "nominal" or made.step:
         return made
     return replace(made, times=float(np.clip(times, 1, made.bounds.most_times(made.drawn))))
+
+
+def with_marks(state: State) -> State:
+    """Return the box with its joints' marks shown, or hidden where they are shown."""
+    return state if state.step else replace(state, marked=not state.marked)
 
 
 def with_step(state: State, step: int) -> State:

@@ -60,9 +60,20 @@ def heading(state: State, scene: Scene) -> tuple[str, ...]:
     """Return what the window says of what it shows, a paragraph each; the first is the title."""
     if state.step:
         return (scene.title, *scene.caption)
+    name, caption = scene.title.rpartition(",")[0], scene.caption if state.marked else _unmarked(state, scene)
+    if state.shown is not None:
+        return (f"{name}: the limit case is being looked for", "Until it is found, this stays shown:", *caption)
     apart = "put together" if state.explode == 0 else "taken apart" if state.explode == 1 else "partly taken apart"
-    name = scene.title.rpartition(",")[0]
-    return (f"{name}, {apart}", *scene.caption, *(note for note in (state.note, _most(state)) if note))
+    return (f"{name}, {apart}", *caption, *(note for note in (state.note, _most(state)) if note))
+
+
+def _unmarked(state: State, scene: Scene) -> tuple[str, ...]:
+    """Return what is said of a box without its marks: which box it is, where that shows, and how it is drawn."""
+    if scene.worst is None:
+        return scene.caption
+    *which, last = scene.caption
+    head, found, drawn = last.partition(f"{scene.worst.words}. ")
+    return (*(which if (state.shown or state.drawn) != "nominal" else ()), drawn if found else head)
 
 
 def _most(state: State) -> str:

@@ -13,13 +13,13 @@ import numpy as np
 import pyvista as pv
 
 from assembly.errors import LapwrightError
-from viewer import tints
 from viewer.controls import Button, Slider, bar, bar_picture, slid
+from viewer.drawing_parts import aim, light
 from viewer.keys import named, pressed
-from viewer.lettering import em_of
 from viewer.panel import banner_of, laid, panel, spread
 from viewer.picking import part_under
 from viewer.state import bounded, refused, seen_as_first, turned, with_pick, zoomed
+from viewer.tags import side_of
 from viewer.told import told
 from viewer.view import Direction, View, fitted
 from viewer.window_stage import Plate, Stage
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 _STILL = 4  # pixels; a mouse that moves less between press and release has clicked
 _DEGREES = 0.4  # turned for every pixel dragged
 _MARGIN = 0.06  # of the room for the box, left free
+_MOST_SIDE = 0.3  # of the room's width, at most, for names beside what lies on the bench
 _LEAST = (160, 120)  # pixels; a smaller window is left as it is
 _WORKING = "working: building the box with these errors"
 
@@ -93,15 +94,15 @@ class Window:
     # what happens
 
     def show(self, state: State) -> None:
-        """Show another state."""
-        self.state = state
+        """Show another state, within what is known by now of what can be shown."""
+        self.state = bounded(state, self.source.bounds())
         if not (self._press and self._press.control):  # while a slider is dragged, nothing is built
             self._change()
         self._show()
 
     def _change(self) -> None:
         """Bring up the scene that the state asks for; the nominal box, with a note, where that can't be had."""
-        self.working = ""
+        self.working, self.state = "", replace(self.state, shown=None)
         if self.state.scene_key == self._shown_key:
             return
         try:
@@ -111,12 +112,26 @@ class Window:
             self._change()
             return
         if isinstance(found, str):
-            self.working = found
-            return
-        if bool(self.state.step) != bool(self._shown_key[2]):
+            self._wait(found)
+        else:
+            self._bring(found, self.state)
+
+    def _wait(self, words: str) -> None:
+        """Go on showing a box while another is looked for, the nominal one where a step was shown; say in words why."""
+        self.working = words
+        if self._shown_key[2]:
+            nominal = replace(self.state, drawn="nominal")
+            found = self.source.scene(nominal)
+            assert not isinstance(found, str)  # the nominal box need not be looked for
+            self._bring(found, nominal)
+        self.state = replace(self.state, shown=self._shown_key[0])
+
+    def _bring(self, found: Scene, asked: State) -> None:
+        """Put the scene of a state that was asked for in the place of the one that is shown."""
+        if bool(asked.step) != bool(self._shown_key[2]):
             self.state = seen_as_first(self.state, found)
         self.stage.clear()
-        self.scene, self.stage, self._shown_key = found, Stage(self.plotter, found), self.state.scene_key
+        self.scene, self.stage, self._shown_key = found, Stage(self.plotter, found), asked.scene_key
 
     def _asked(self) -> Scene | str:
         """Return the scene that the state asks for; where it has to be built first, say so before."""
@@ -127,11 +142,9 @@ class Window:
         return self.source.scene(self.state)
 
     def tick(self) -> None:
-        """Look whether what is being worked out is there by now."""
-        if not self.working:
-            return
-        bounds = self.source.bounds()
-        self.show(self.state if bounds == self.state.bounds else bounded(self.state, bounds))
+        """Look whether what is being worked out is there by now, whichever box is shown meanwhile."""
+        if self.working or self.source.bounds() != self.state.bounds:
+            self.show(self.state)
 
     def key(self, name: str) -> None:
         """Do what a key does; `q` closes the window."""
@@ -194,16 +207,25 @@ class Window:
         """How far the parts of the shown scene stand apart: those on the bench do not."""
         return 0.0 if self._shown_key[2] else self.state.explode
 
+    @property
+    def _tagged(self) -> bool:
+        """Whether tags are shown: those of joints with their marks, those of walls in every step."""
+        return not self.state.told and (self.state.marked or bool(self._shown_key[2]))
+
     def _words(self) -> Laid:
         paragraphs, bottom = told(self.state, self.scene, self.source.materials), bar(self.state, self.size).top
         if self.state.told:
             return spread(paragraphs, self.size, bottom)
-        return laid(paragraphs, self.scene.scale if self.scene.joints else (), self.size, bottom)
+        marked = self.scene.joints and self.state.marked
+        return laid(paragraphs, self.scene.scale if marked else (), self.size, bottom)
 
     def room(self) -> tuple[float, float, float, float]:
         """Return what of the window is for the box: left, top, right, bottom; pixels."""
-        words = self._words()
-        return (0.0 if self.state.told else words.size[0], 0.0, self.size[0], words.size[1])
+        words, bottom = self._words(), bar(self.state, self.size).top
+        if self.state.told:
+            return (0.0, 0.0, self.size[0], bottom)
+        beside = words.size[0] < self.size[0]
+        return (words.size[0] if beside else 0.0, 0.0 if beside else words.size[1], self.size[0], bottom)
 
     def _in_room(self, x: float, y: float) -> bool:
         left, top, right, bottom = self.room()
@@ -213,6 +235,7 @@ class Window:
         """Return the view: what is seen at which pixel of the window; it zooms about the middle of the room."""
         placed = replace(self.scene, explode=self._apart)
         left, top, end, bottom = self.room()
+        left += min(side_of(self.scene, self._words().em), _MOST_SIDE * (end - left))
         edge = _MARGIN * min(end - left, bottom - top)
         room = np.array([[left + edge, top + edge], [end - edge, bottom - edge]])
         corners, direction = placed.corners(), Direction(round=self.state.round, up=self.state.up)
@@ -228,31 +251,18 @@ class Window:
         view = self.view()
         self.stage.place(self._apart)
         self.stage.show(self.state.picked, marked=self.state.marked)
-        self.stage.tag(
-            view, self._apart, em_of(self.size[1]), self.room(), marked=self.state.marked and not self.state.told
-        )
+        self.stage.tag(view, self._apart, self._words().em, self.room(), marked=self._tagged)
         self._look(view)
         self._draw_plates()
         self.plotter.render()
 
     def _look(self, view: View) -> None:
-        _, up, towards = view.direction.axes
-        camera = self.plotter.camera
-        camera.parallel_projection = True
-        camera.focal_point = tuple(view.focus)
-        camera.position = tuple(view.focus + towards * 10 * max(view.size) / view.scale)
-        camera.up = tuple(up)
-        camera.parallel_scale = view.size[1] / 2 / view.scale
+        aim(self.plotter, view)
         side = 1.0 if view.direction.round > 0 else -1.0
         if side != self._side:
             self._side = side
             self.plotter.remove_all_lights()
-            for way, strength in tints.lights(side):
-                light = pv.Light(
-                    position=tuple(way), focal_point=(0, 0, 0), light_type="scene light", intensity=strength
-                )
-                light.positional = False
-                self.plotter.add_light(light)
+            light(self.plotter, side)
         self.plotter.reset_camera_clipping_range()
 
     def _draw_plates(self) -> None:
@@ -272,8 +282,8 @@ class Window:
         if not self.working:
             self._banner.hide()
             return
-        picture = banner_of(self.working, em_of(self.size[1]))
+        left, top, right, _ = self.room()
+        picture = banner_of(self.working, self._words().em, right - left)
         if changed:
             self._banner.draw(picture)
-        left, _, right, _ = self.room()
-        self._banner.lay(picture.size, (max(left, right - picture.size[0]), self.size[1] - picture.size[1]))
+        self._banner.lay(picture.size, (max(left, right - picture.size[0]), self.size[1] - top - picture.size[1]))

@@ -1,30 +1,30 @@
 """A scene as actors on a PyVista plotter: made once, then only moved, shown or hidden.
 
-tag : the words over a joint's mark; the widest of each corner whose gap is too wide for the glue has one
+tag : the words beside a joint's mark or at the end of a wall, with a leader to it (see `viewer.tags`)
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pyvista as pv
-from vtkmodules.vtkRenderingCore import vtkPolyDataMapper2D, vtkTexturedActor2D
+from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D, vtkTexturedActor2D
 
 from viewer import tints
-from viewer.drawing import areas, lines_of, surface_of
-from viewer.panel import apart, tag_of
+from viewer.drawing_parts import areas, lines_of, surface_of
+from viewer.panel import plate
+from viewer.tags import beside, leader, mark_of, tags_of
 
 if TYPE_CHECKING:
     from PIL import Image
 
-    from viewer.joints import Joint
     from viewer.scene import Scene, ShownPart
+    from viewer.tags import Box
     from viewer.tints import FloatArray, Tint
     from viewer.view import View
 
-_OUTLINE, _EDGE, _GRAIN, _FRESH = 5.0, 1.6, 1.0, 3.0  # widths of lines, pixels
+_OUTLINE, _EDGE, _GRAIN, _FRESH, _LEADER = 5.0, 1.6, 1.0, 3.0, 2.0  # widths of lines, pixels
 
 
 class Plate:
@@ -60,12 +60,32 @@ class Plate:
         self.actor.SetVisibility(0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Tag:
-    """The words over a joint's mark."""
+class LaidTag:
+    """A tag's plate, and the leader from it to what it names."""
 
-    joint: Joint
-    plate: Plate
+    def __init__(self, plotter: pv.Plotter) -> None:
+        """Lay nothing yet."""
+        self.leader = vtkActor2D()
+        self.leader.SetVisibility(0)
+        self.leader.GetProperty().SetColor(*tints.INK)
+        self.leader.GetProperty().SetLineWidth(_LEADER)
+        plotter.renderer.AddViewProp(self.leader)
+        self.plate = Plate(plotter)
+
+    def lay(self, size: tuple[int, int], place: tuple[float, float], mark: Box, height: int) -> None:
+        """Lay a plate of a size with its upper left corner at a place of a window of a height, pixels."""
+        self.plate.lay(size, (place[0], height - place[1] - size[1]))
+        ends = leader(place, size, mark)
+        line = pv.PolyData(np.column_stack([ends[:, 0], height - ends[:, 1], np.zeros(2)]), lines=[2, 0, 1])
+        mapper = vtkPolyDataMapper2D()
+        mapper.SetInputData(line)
+        self.leader.SetMapper(mapper)
+        self.leader.SetVisibility(1)
+
+    def hide(self) -> None:
+        """Show it no longer."""
+        self.plate.hide()
+        self.leader.SetVisibility(0)
 
 
 class Stage:
@@ -76,17 +96,20 @@ class Stage:
         self._plotter, self.scene = plotter, scene
         self._edges: dict[str, Any] = {}
         self._marks: list[Any] = []
-        self._em, self._tag_sizes = 0, list[tuple[int, int]]()
+        self._em, self._sizes = 0, list[tuple[int, int]]()
         self.moving = [self._part(part) for part in scene.parts]  # what moves with each part, its body first
         for strokes in scene.strokes:
             width, colour = (_FRESH, tints.INK) if strokes.fresh else (_EDGE, tints.QUIET)
             self.moving[strokes.part].append(self._line(strokes.ends, colour, width, -6))
+        self.ghosts = [self._line(ends, tints.QUIET, _EDGE, -6) for ends in scene.ghosts]
         self._mark()
-        self._tags = [Tag(joint=joint, plate=Plate(plotter)) for joint in _told(scene)]
+        self._tags = tags_of(scene)
+        self.laid = [LaidTag(plotter) for _ in self._tags]
 
     def clear(self) -> None:
         """Take all actors off the plotter."""
-        for actor in (*(actor for actors in self.moving for actor in actors), *(tag.plate.actor for tag in self._tags)):
+        tags = [actor for laid in self.laid for actor in (laid.plate.actor, laid.leader)]
+        for actor in (*(actor for actors in self.moving for actor in actors), *self.ghosts, *tags):
             self._plotter.renderer.RemoveViewProp(actor)
 
     def place(self, explode: float) -> None:
@@ -103,27 +126,23 @@ class Stage:
         for mark in self._marks:
             mark.SetVisibility(marked)
 
-    def tag(
-        self, view: View, explode: float, em: int, room: tuple[float, float, float, float], *, marked: bool
-    ) -> None:
-        """Lay every tag over the upper end of its joint's mark, inside a room (see `apart`) and clear of the others."""
+    def tag(self, view: View, explode: float, em: int, room: Box, *, marked: bool) -> None:
+        """Lay every tag beside what it names, inside a room and clear of the others, where that is seen."""
         if em != self._em:
-            self._em, pictures = em, [tag_of(tag.joint, em) for tag in self._tags]
-            self._tag_sizes = [picture.size for picture in pictures]
-            for tag, picture in zip(self._tags, pictures, strict=True):
-                tag.plate.draw(picture)
-        if not marked or room[3] - room[1] < sum(height for _, height in self._tag_sizes):
-            for tag in self._tags:
-                tag.plate.hide()
-            return
-        wanted = []
-        for tag, (wide, high) in zip(self._tags, self._tag_sizes, strict=True):
-            patch = tag.joint.patches[0]
-            top = patch.face[np.argmax(patch.face[:, 2])] + explode * self.scene.parts[patch.part].away
-            x, y = view.pixels(top)
-            wanted.append((x - wide / 2, y - 1.4 * high))
-        for tag, size, (x, y) in zip(self._tags, self._tag_sizes, apart(wanted, self._tag_sizes, room), strict=True):
-            tag.plate.lay(size, (x, view.size[1] - y - size[1]))
+            self._em, pictures = em, [plate(tag.note, em) for tag in self._tags]
+            self._sizes = [picture.size for picture in pictures]
+            for laid, picture in zip(self.laid, pictures, strict=True):
+                laid.plate.draw(picture)
+        marks = [mark_of(tag, self.scene, explode, view) if marked else None for tag in self._tags]
+        shown = [i for i, mark in enumerate(marks) if mark is not None]
+        places = beside([mark for mark in marks if mark is not None], [self._sizes[i] for i in shown], room)
+        found = dict(zip(shown, places, strict=True))
+        for i, laid in enumerate(self.laid):
+            place, mark = found.get(i), marks[i]
+            if place is None or mark is None:
+                laid.hide()
+            else:
+                laid.lay(self._sizes[i], place, mark, view.size[1])
 
     def _part(self, part: ShownPart) -> list[Any]:
         body = self._plotter.add_mesh(
@@ -160,15 +179,6 @@ class Stage:
                     _nearer(actor, nearer)
                     self.moving[patch.part].append(actor)
                     self._marks.append(actor)
-
-
-def _told(scene: Scene) -> list[Joint]:
-    """Return the widest joint of each corner that is too wide for the glue."""
-    widest = {
-        corner: max((joint for joint in scene.joints if joint.corner == corner), key=lambda joint: joint.gap)
-        for corner in sorted({joint.corner for joint in scene.joints})
-    }
-    return [joint for joint in widest.values() if joint.gap > scene.glue_limit]
 
 
 def _nearer(actor: Any, units: float) -> None:  # noqa: ANN401 - an actor
