@@ -45,8 +45,8 @@ def test_an_unknown_operation_is_refused_in_one_sentence():
         cautions("juggling")
     assert str(caught.value) == (
         "cautions: got operation 'juggling', must be one of first, saw, marking knife, marking gauge, bradawl, sander, "
-        "chisel, drill, drill acrylic, glue, hot bend, laser, craft knife, screwdriver, soldering, low voltage; "
-        "add a row to cautions.csv for another"
+        "chisel, drill, drill through, drill acrylic, glue, hot bend, laser, craft knife, screwdriver, screw acrylic, "
+        "soldering, low voltage, sheet edges, sanding block; add a row to cautions.csv for another"
     )
 
 
@@ -68,7 +68,7 @@ def test_no_gloves_at_a_machine_that_turns(operation):
     ("operation", "words"),
     [
         ("drill acrylic", ("Back the acrylic", "clamp")),
-        ("low voltage", ("Only low battery voltage", "never mains")),
+        ("low voltage", ("only low battery voltage", "never mains")),
         ("laser", ("never PVC", "Extraction on")),
         ("chisel", ("cut away from your body", "Clamp")),
         ("saw", ("thumb",)),
@@ -131,3 +131,29 @@ def test_soldering_is_warned_of_only_where_the_design_says_so():
     for changes, warned in (((), False), (("stem.soldered=true",), True)):
         steps = making_order(read_design("frost_watch", changes), workshop).steps
         assert any(c.operation == "soldering" for step in steps for c in step.cautions) is warned
+
+
+def test_every_operation_has_one_short_form_but_for_what_is_told_before_any():
+    told = {}
+    for row in rows("cautions"):
+        told.setdefault(row["operation"], []).append(bool(row["short"]))
+    assert told.pop("first") == [False] * 6
+    assert all(some[0] and not any(some[1:]) for some in told.values()), told
+
+
+@pytest.mark.parametrize("operation", ["chisel", "drill", "drill acrylic"])
+def test_eye_protection_is_told_again_where_chips_fly(operation):
+    assert any("Wear eye protection" in caution.words for caution in cautions(operation))
+
+
+def test_a_caution_is_told_only_where_it_is_true():
+    """A stopped cut has no far side, only a through hole needs scrap under it, only acrylic cracks under a screw."""
+    made = making_order(read_design("frost_watch"), read_workshop("new_to_tools"))
+    told = {step.operation: " ".join(c.words for c in step.cautions) for step in made.steps}
+    assert "comes through" not in told["lap_saw"]
+    assert "Acrylic cracks" in told["plaque screws"]
+    assert "crack" not in told["lid screws"]
+    assert told["stem"].startswith("If there are wires: only low battery voltage goes into this box, and never mains.")
+    for operation in ("base outline", "outline", "bend line"):
+        assert "splinters and cut acrylic has sharp edges" in told[operation]
+    assert "the half of the disc that moves down to the table" in told["sand"]

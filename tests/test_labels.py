@@ -5,7 +5,7 @@ import pytest
 from scipy.optimize import LinearConstraint, minimize
 
 from assembly.errors import InputError
-from viewer.labels import Columns, lay_out, leaders_cross, spread
+from viewer.labels import Columns, crossings, lay_out, spread
 
 COLUMNS = Columns(left=300, right=700, top=50, bottom=850, gap=6)
 
@@ -42,10 +42,7 @@ def test_no_labels_overlap_and_none_is_clipped(seed):
 def test_no_leaders_cross(seed):
     anchors, heights = random_labels(seed)
     layout = lay_out(anchors, heights, COLUMNS)
-    crossing = [
-        (i, j) for i in range(len(heights)) for j in range(i) if leaders_cross(layout.ports[[i, j]], anchors[[i, j]])
-    ]
-    assert not crossing
+    assert not crossings(layout.ports, anchors).any()
 
 
 @pytest.mark.parametrize("seed", range(40))
@@ -102,6 +99,6 @@ def test_too_many_labels_are_refused():
 
 def test_crossing_is_told_from_touching():
     ports = np.array([[0.0, 0], [0, 10]])
-    assert leaders_cross(ports, np.array([[10.0, 10], [10, 0]]))
-    assert not leaders_cross(ports, np.array([[10.0, 0], [10, 10]]))
-    assert not leaders_cross(ports, np.array([[10.0, 5], [10, 5]]))
+    assert crossings(ports, np.array([[10.0, 10], [10, 0]]))[0, 1]
+    assert not crossings(ports, np.array([[10.0, 0], [10, 10]]))[0, 1]
+    assert not crossings(ports, np.array([[10.0, 5], [10, 5]]))[0, 1]

@@ -216,7 +216,8 @@ def test_every_part_and_joint_has_a_label_with_name_and_figure(shown):
         "stem: frost indicator": "⌀ 6 × 60 mm",
         **{joint.name: joint.words for joint in shown.joints},
     }
-    assert notes["plaque"].endswith(" × 90 × 3 mm, flat")
+    assert notes["plaque"].endswith(" × 90 × 3 mm")
+    assert notes["plaque"].startswith("cut ")
     worst = [note.lines for note in planned(shown, SIZE).notes if note.worst]
     assert worst == [("worst fit", "left-front shoulder", "open, 1.40 mm")]
 

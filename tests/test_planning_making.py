@@ -85,14 +85,14 @@ def test_the_walls_are_made_in_the_trade_s_order():
     """Marks, datum, lengths, hatching, saw, sander; shoulders, gauge, hatching, saw, chisel, trying; hole's centre."""
     made = order()
     assert [step.number for step in made.steps] == list(range(1, len(made.steps) + 1))
-    assert [step.operation for step in made.steps[:17]] == [
-        "face marks", "names", "square", "mark", "mark", "hatch", "saw", "sand",
-        "lap_mark", "lap_mark", "gauge", "hatch", "lap_saw", "chisel", "pare", "hole_mark", "drill",
+    assert [step.operation for step in made.steps[:19]] == [
+        "face marks", "names", "square", "mark", "mark", "hatch", "saw", "sand", "gauge setting",
+        "lap_mark", "lap_mark", "gauge", "hatch", "lap_saw", "chisel", "pare", "dry fit", "hole_mark", "drill",
     ]  # fmt: skip
-    rest = [step.stage for step in made.steps[17:]]
-    assert list(dict.fromkeys(rest)) == ["gluing the frame", "base", "lid", "holes", "plaque", "screws"]
-    assert [step.operation for step in made.steps[17:25]] == [
-        "glue", "base outline", "base", "glue", "flush", "outline", "lid_saw", "lid_sand",
+    rest = [step.stage for step in made.steps[19:]]
+    assert list(dict.fromkeys(rest)) == ["gluing the frame", "base", "lid", "holes", "plaque", "cleaning up", "screws"]
+    assert [step.operation for step in made.steps[19:29]] == [
+        "glue", "setting", "base outline", "base", "glue", "setting", "flush", "outline", "lid_saw", "lid_sand",
     ]  # fmt: skip
     assert [step.operation for step in made.steps if step.stage == "plaque"] == ["laser", "bend line", "bend"]
 
@@ -110,17 +110,18 @@ def test_sizes_are_those_of_the_drawing():
 def test_shoulder_from_the_part_lays_each_plain_wall_on_its_own_end():
     front, back = of(order(), "lap_mark")
     assert front.words == (
-        "Lay the front wall here, across the face side, its outside face level with the finished front end, and mark "
-        "along its inside face (about 10 mm): its own thickness counts, not the drawing's. "
-        "Then carry the line down both edges to the gauge depth, 6 mm."
+        "Lay the front wall across the face sides at the finished front ends (corner D on LEFT and B on RIGHT), its "
+        "outside face level with these ends, and run the knife along its inside face (about 10 mm): its own thickness "
+        "counts, not the drawing's. This is the shoulder line: the lap ends there. Carry it down both edges, about "
+        "6 mm."
     )
     assert back.words.startswith(
-        "Lay the back wall here, across the face side, its outside face level with the finished"
+        "Lay the back wall across the face sides at the finished back ends (corner C on LEFT and A on RIGHT), its"
     )
     drawn, _ = of(order(workshop=still_workshop(shoulder_from="drawing")), "lap_mark")
     assert drawn.words == (
-        "From the finished front end measure 10 mm and square a line across the face side. "
-        "Then carry the line down both edges to the gauge depth, 6 mm."
+        "From the finished front ends (corner D on LEFT and B on RIGHT) measure 10 mm and square a knife line across "
+        "the face side. This is the shoulder line: the lap ends there. Carry it down both edges, about 6 mm."
     )
     assert drawn.lines == front.lines
 
@@ -128,7 +129,7 @@ def test_shoulder_from_the_part_lays_each_plain_wall_on_its_own_end():
 def test_the_gauge_is_set_from_the_face_it_runs_along():
     inside = one(order(workshop=still_workshop(gauge_from="inside")), "gauge")
     outside = one(order(workshop=still_workshop(gauge_from="outside")), "gauge")
-    assert (inside.size, inside.from_where) == (pytest.approx(6), "the inside face")
+    assert (inside.size, inside.from_where) == (pytest.approx(6), "the face side")
     assert (outside.size, outside.from_where) == (pytest.approx(9), "the outside face")
     assert inside.lines == outside.lines  # 6 from the inside is 9 from the outside of 15
 
@@ -140,7 +141,10 @@ def test_paring_is_told_as_the_workshop_does_it():
     once = still_workshop().model_copy(update={"pare": Pare(notice=0.2, bias=0, spread=0.1, rounds=1)})
     pared = one(order(workshop=once), "pare")
     assert (pared.tool, pared.size) == ("chisel", 0.2)
-    assert "more than 0.2 mm, pare a shaving off and try again, once." in pared.words
+    assert (
+        "If you can feel a step with a fingernail (over 0.2 mm), pare one thin shaving from the lap, not from the "
+        "plain wall, and try again. Stop after one shaving: wood cannot be put back."
+    ) in pared.words
 
 
 def test_squaring_the_diagonals_is_a_step_of_its_own():
@@ -195,7 +199,13 @@ def test_corner_letters_match_on_the_walls_that_meet():
     for text in "ABCD":
         first, second = (np.array(letter.place) for letter in letters if letter.text == text)
         assert np.all(np.sign(first[:2]) == np.sign(second[:2]))  # the same quarter of the plan
-    assert {letter.text for letter in step.letters if letter.face == "inside"} == {"LEFT", "RIGHT", "FRONT", "BACK"}
+    assert {letter.text for letter in step.letters if letter.face == "inside"} == {
+        "LEFT",
+        "RIGHT",
+        "FRONT",
+        "BACK",
+        *"ABCD",
+    }
 
 
 PLAIN_ORDER = [  # (1) to (10) of the trade's order: what is done, with which tool
@@ -206,12 +216,14 @@ PLAIN_ORDER = [  # (1) to (10) of the trade's order: what is done, with which to
     ("hatch", "pencil"),
     ("saw", "saw"),
     ("sand", "sander"),
+    ("gauge setting", "marking gauge"),
     ("lap_mark", "marking knife and try square"),
     ("gauge", "marking gauge"),
     ("hatch", "pencil"),
     ("lap_saw", "saw"),
     ("chisel", "chisel"),
     ("pare", "chisel"),
+    ("dry fit", "hands"),
     ("hole_mark", "pencil, rule and bradawl"),
     ("drill", "drill"),
     ("glue", "glue and clamps"),
@@ -228,7 +240,7 @@ def test_shipped_designs_are_made_in_the_trade_s_order(name):
     first = {stage: number for number, stage in reversed(list(enumerate(step.stage for step in made.steps)))}
     assert sorted(first, key=first.get) == [
         "marking out", "cutting to length", "making the laps", "cable hole", "gluing the frame", "base", "lid", "holes",
-        "plaque", "screws",
+        "plaque", "cleaning up", "screws",
     ]  # fmt: skip
     flushed = next(step.number for step in made.steps if step.operation == "flush")
     assert flushed < one(made, "outline").number < one(made, "laser").number < one(made, "bend").number
@@ -394,7 +406,147 @@ def test_a_cross_on_the_lid_reaches_beyond_its_hole_and_is_centred_on_it():
     for marking, holes in ((3, "lid screw hole"), (4, "plaque pilot hole")):
         lines = of(made, "hole_mark")[marking - 1].lines
         drilled = [hole for hole in fittings(read_design("frost_watch", SIZES)).holes_of("lid") if holes in hole.name]
-        for hole, pair in zip(drilled, (lines[:2], lines[2:]), strict=True):
+        for hole, pair in zip(drilled, (lines[:2], lines[2:4]), strict=True):
             for line in pair:
                 assert line.length == pytest.approx(hole.diameter + 3)  # 1.5 at either side
                 assert np.add(line.start, line.end) / 2 == pytest.approx(hole.centre)
+
+
+def test_the_plaque_s_holes_are_marked_while_the_lid_still_has_its_centre():
+    """A line through the centre, 30 mm to either side on it; one drilling makes all five holes, two of them blind."""
+    made = order()
+    marked = of(made, "hole_mark")[3]
+    assert marked.words == (
+        "For the plaque's screws use the same line. On it measure 30 mm to either side of the centre, and prick both "
+        "places."
+    )
+    drilling = next(step for step in of(made, "drill") if step.part == "lid")
+    assert [step.part for step in of(made, "drill")] == ["back wall", "lid", "lapped walls"]
+    assert marked.number < drilling.number
+    assert len(drilling.drilled) == 5
+    assert "Put tape on the bit 7 mm from its tip" in drilling.words
+    (middle,) = (line for line in of(made, "hole_mark")[2].lines if line.length > 100)
+    assert (middle.start[:2], middle.end[:2]) == ((-80, 0), (80, 0))  # the lid is as long as the box, and 90 wide
+
+
+@pytest.mark.parametrize(
+    ("side", "offset", "words", "ends_at"),
+    [
+        ("right", 0, "draw a line through the centre, parallel to the right edge.", {(0, -45), (0, 45)}),
+        ("back", 5, "draw a line 5 mm from the centre, nearer to the back edge and", {(-80, 5), (80, 5)}),
+        ("back", -4, "draw a line 4 mm from the centre, nearer to the front edge and", {(-80, -4), (80, -4)}),
+    ],
+)
+def test_the_line_for_the_plaque_s_holes_runs_where_they_are(side, offset, words, ends_at):
+    changes = (f'plaque.side="{side}"', f"plaque.hole_offset={offset}", "plaque.hole_spacing=40")
+    marked = of(order(*changes), "hole_mark")[3]
+    assert words in marked.words
+    line = marked.lines[-1]
+    assert {(round(x, 6), round(y, 6)) for x, y, _ in (line.start, line.end)} == ends_at
+    for hole in fittings(read_design("frost_watch", [*SIZES, *changes])).holes_of("lid")[3:]:
+        assert np.cross(np.subtract(line.end, line.start), np.subtract(hole.centre, line.start)) == pytest.approx(0)
+
+
+def test_a_plaque_that_is_marked_through_lies_on_the_lid_and_its_crosses_in_its_holes():
+    """Crosses reach half a screw hole of 4.2 mm from its centre; nothing is lifted off."""
+    step = next(s for s in order('lid_holes="marked through"').steps if "plaque" in s.parts and s.tool == "bradawl")
+    assert step.raised == ()
+    assert [line.length for line in step.lines] == pytest.approx([4.2] * 4)
+
+
+def test_letters_are_written_where_the_words_say():
+    """Rough ends 12 beyond the finished ones, laps 10; letters 0.6 · 15 = 9 high, 2 clear: 12 + 10 + 6.5, so 30."""
+    step = one(order(allowance=12.0), "names")
+    assert step.size == 30
+    assert "About 30 mm in from each rough end write the letter of its corner" in step.words
+    assert "on the top edge (the edge without the arrowhead)" in step.words
+    assert step.words.endswith(
+        "from left to right: LEFT D C, RIGHT A B, FRONT B D, BACK C A. Walls with the same letter meet there."
+    )
+    for letter in (letter for letter in step.letters if letter.text in "ABCD"):
+        lapped = letter.part in {"left wall", "right wall"}
+        rough = (45 if lapped else 71) + 12
+        assert rough - abs(letter.place[1 if lapped else 0]) == pytest.approx(30)
+
+
+def test_the_read_order_of_the_letters_is_that_on_the_wood():
+    """Sorted along the direction of reading, the letters on each face side are those that the words tell."""
+    step = one(order(), "names")
+    for wall in ("LEFT", "RIGHT", "FRONT", "BACK"):
+        on_it = [
+            x for x in step.letters if x.part == f"{wall.lower()} wall" and x.face == "inside" and len(x.text) == 1
+        ]
+        read = sorted(on_it, key=lambda letter: np.dot(letter.place, letter.along))
+        assert f"{wall} {read[0].text} {read[1].text}" in step.words
+
+
+def test_each_wall_s_datum_end_is_named_by_its_corner():
+    step = one(order(), "square")
+    assert step.words.startswith(
+        "About 10 mm from the rough end at corner D on LEFT, B on RIGHT, D on FRONT and C on BACK, square a knife line"
+    )
+    letters = {(x.part, x.text): x.place for x in one(order(), "names").letters if x.face == "top"}
+    for wall, corner in (("left", "D"), ("right", "B"), ("front", "D"), ("back", "C")):
+        (line, *_) = (x for x in step.lines if x.part == f"{wall} wall" and x.face == "inside")
+        assert math.dist(line.start[:2], letters[f"{wall} wall", corner][:2]) < 40
+
+
+def test_the_lid_s_front_is_written_under_it_on_it_and_on_the_front_wall():
+    made = order()
+    drawn = one(made, "outline")
+    assert [(x.part, x.face) for x in drawn.letters] == [("front wall", "outside"), ("lid", "underside")]
+    upper = of(made, "hole_mark")[1]
+    assert [(x.part, x.face, x.text) for x in upper.letters] == [("lid", "top", "FRONT")]
+    assert all(letter.place[1] < 0 for letter in (*drawn.letters, *upper.letters))
+    assert upper.words.startswith("Turn the lid over, its front still to the front: the face without the outline is")
+    for letter, looks in zip((*drawn.letters, *upper.letters), ((0, -1, 0), (0, 0, -1), (0, 0, 1)), strict=True):
+        assert np.cross(letter.along, letter.up) == pytest.approx(looks)
+
+
+def test_a_depth_through_the_lid_is_told_from_the_lid_s_top():
+    """9 mm of lid and 21 mm of wall: tape at 30; no scrap wood under a hole that ends in the wall."""
+    step = next(step for step in of(order(), "drill") if step.part == "lapped walls")
+    assert "Put tape on the bit 30 mm from its tip: 9 mm of lid and 21 mm of wall." in step.words
+    assert "drill through" not in {c.operation for c in step.cautions}
+    through = next(step for step in of(order(), "drill") if step.part == "lid")
+    assert "drill through" in {c.operation for c in through.cautions}
+
+
+def test_glue_is_left_to_dry_and_lines_are_rubbed_out():
+    made = order()
+    after = {step.operation: following for step, following in itertools.pairwise(made.steps)}
+    assert [made.steps[step.number].operation for step in of(made, "glue")] == ["setting", "setting"]
+    assert after["pare"].operation == "dry fit"
+    cleaned = one(made, "clean up")
+    assert cleaned.number < one(made, "plaque screws").number
+    assert not any(step.drawn for step in made.steps[cleaned.number :])
+    assert "take the sharpness off all outside edges" in cleaned.words
+
+
+def test_the_saw_leaves_a_millimetre_for_the_sander_and_its_cut_is_a_millimetre_wide():
+    """Front wall 10 by 45, two ends; left wall's laps 6 deep and 45 high."""
+    made = order(allowance=12.0)
+    on = {(step.operation, block.part): [] for step in made.steps for block in step.removed}
+    for step in made.steps:
+        for block in step.removed:
+            on[step.operation, block.part].append(block.volume)
+    assert on["saw", "front wall"] == pytest.approx([11 * 450] * 2)
+    assert on["sand", "front wall"] == pytest.approx([450] * 2)
+    assert on["lap_saw", "left wall"] == pytest.approx([6 * 45] * 2)
+    assert on["chisel", "left wall"] == pytest.approx([9 * 6 * 45] * 2)
+    assert sum(on["lid_sand", "lid"]) == pytest.approx((162 * 92 - 160 * 90) * 9)
+
+
+def test_engraved_words_stand_on_the_leg_that_was_bent():
+    """Turned up by 90 degrees they stand on the face towards the stem, r + t - t = 3 mm from where the bend began."""
+    made = order()
+    (flat,), (stood,) = (x.letters for x in of(made, "laser")), (x.bent for x in of(made, "bend"))
+    assert stood[0].text == flat[0].text
+    assert stood[0].up == pytest.approx((0, 0, 1))
+    assert np.cross(stood[0].along, stood[0].up) == pytest.approx((0, -1, 0))
+    assert stood[0].place[1] == pytest.approx(32 - 3)  # the standing leg's outside is 32 from the stem, 3 thick
+    design = read_design("seed_box")  # turned down past the front edge: on the outside, still read upright
+    (down,) = one(making_order(design, read_workshop("practised")), "bend").bent
+    assert down.place[1] == pytest.approx(-design.plaque.stem_to_bend)
+    assert down.up == pytest.approx((0, 0, 1))
+    assert np.cross(down.along, down.up) == pytest.approx((0, -1, 0))

@@ -56,8 +56,11 @@ def test_a_word_that_covers_no_gap_is_left_out(glue_limit, words):
 @given(gap=st.floats(0, 20), glue_limit=st.floats(0.01, 2))
 def test_a_printed_figure_never_contradicts_its_word(gap, glue_limit):
     scale = fits(glue_limit)
-    printed = float(figure(gap, scale).removesuffix(" mm"))
-    assert fit_of(printed, scale) == fit_of(gap, scale)
+    *side, number, _ = figure(gap, scale).split()
+    printed = float(number)
+    assert (fit_of(printed, scale) == fit_of(gap, scale)) is not bool(side)
+    assert not side or side == ["over" if gap > printed else "under"]
+    assert len(number.partition(".")[2]) == 2
     assert printed == pytest.approx(gap, abs=0.005 + 1e-12)
 
 
@@ -207,14 +210,15 @@ def test_each_joint_tells_its_own_largest_gap():
 def test_title_and_caption_say_what_is_shown():
     found = shown()
     assert found.title == "Test box, taken apart"
+    drawn = "The parts are drawn without errors."
     assert found.caption == (
-        "Joints: a sampled box near the 95th percentile of joint gap: box 1,234 of 10,000.",
-        "Worst fit: left-front shoulder, open, 1.40 mm. The parts are drawn at their nominal sizes.",
+        "Joints: a sampled box that 95 in 100 are better than: box 1,234 of 10,000.",
+        f"Worst fit: left-front shoulder, open, 1.40 mm. {drawn}",
     )
     bare = scene(parts(), None, 0.2, 0.0)
     assert (bare.title, bare.caption, bare.joints, bare.worst) == (
         "Lap-jointed box, put together",
-        ("The parts are drawn at their nominal sizes.",),
+        ("The parts are drawn without errors.",),
         (),
         None,
     )

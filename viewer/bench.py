@@ -1,5 +1,6 @@
 """One step of the making as a scene: the timber as it lies on the bench, with the lines that the step draws on it.
 
+blank  : a wall as it is handed out, longer than it will be
 bench  : walls lie side by side, face side up, face edge to the front, so that what is marked on both is seen; turned
          over where only the outside is worked; stood up where their top edges are
 fresh  : drawn in the step that is shown; lines of earlier steps stay, but for those on waste that is off
@@ -11,6 +12,7 @@ Lengths are millimetres. Off the bench, parts stand where the closed nominal box
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,20 +20,24 @@ import numpy as np
 from assembly.errors import InputError
 from assembly.solids.parts import PartArrays, moved
 from viewer.fits import fits
+from viewer.ghosts import edges_of, plan_of
 from viewer.joints import WALL_NAMES
-from viewer.scene import Scene, ShownPart, Strokes, extent_of, shown_part
-from viewer.timber import worked
+from viewer.scene import Scene, ShownMeasure, ShownPart, Strokes, extent_of, shown_part, sizes
+from viewer.step_words import caption_of
+from viewer.timber import Arrays, worked
 from viewer.view import Direction
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from numpy.typing import NDArray
 
     from assembly.fittings import Hole
     from assembly.planning.making import MakingOrder
-    from assembly.planning.marks import Block
+    from assembly.planning.marks import Block, Line
+    from assembly.planning.measures import Measure, Name
     from assembly.planning.steps import Step
+    from assembly.plaque import Point
     from viewer.tints import FloatArray
 
 _ROUND, _UP = 24.0, 46.0  # degrees; from here the face sides and the face edges are seen
@@ -70,6 +76,8 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
     step, extent = order.steps[number - 1], extent_of(parts)
     shown: list[ShownPart] = []
     strokes: list[Strokes] = []
+    measures: list[ShownMeasure] = []
+    ghosts: list[FloatArray] = []
     for part in (part for part in parts if part.facts.name in step.parts):
         timber = _timber(order, number, part)
         place = _place(step, timber, parts)
@@ -77,10 +85,13 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
         strokes += [
             Strokes(part=len(shown), ends=moved(ends, place), fresh=fresh) for ends, fresh in lines if len(ends)
         ]
-        shown.append(_placed(shown_part(timber, extent, 0.0), place))
+        measures += _measures(step, part.facts.name, place)
+        ghosts += [moved(edges_of(block), place) for block in step.laid_on if block.part == part.facts.name]
+        one = shown_part(timber, extent, 0.0)
+        shown.append(_placed(replace(one, words=_sizes(order, number, part, one.words)), place))
     return Scene(
         title=f"{name}, step {number} of {len(order.steps)}: {step.stage}",
-        caption=_caption(order, step),
+        caption=caption_of(order, step),
         parts=tuple(shown),
         joints=(),
         scale=fits(glue_limit),
@@ -88,26 +99,58 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
         direction=Direction(round=_ROUND, up=_UP),
         explode=0.0,
         strokes=tuple(strokes),
+        measures=tuple(measures),
+        ghosts=tuple(ghosts),
+        plan=plan_of(parts) if step.operation == "names" else None,
     )
 
 
-def _caption(order: MakingOrder, step: Step) -> tuple[str, ...]:
-    """Return what the step says, and what can hurt in it; before the first step what is told before any."""
-    before = " ".join(caution.words for caution in order.first) if step.number == 1 else ""
-    careful = " ".join(caution.words for caution in step.cautions)
-    told = (("Before you start: ", before), ("", step.words), ("Take care: ", careful))
-    return tuple(f"{head}{words}" for head, words in told if words)
+def _measures(step: Step, name: str, place: FloatArray) -> list[ShownMeasure]:
+    """Return a part's sizes, and the names of the lines on it, where a step has the part."""
+    sizes_on = [one for one in step.measures if one.part == name]
+    names_on = [one for one in step.names if one.part == name]
+    return [
+        ShownMeasure(text=one.text, ends=_moved_ends(one, place), away=place[:3, :3] @ one.away) for one in sizes_on
+    ] + [ShownMeasure(text=one.text, ends=_moved_ends(one, place), away=None) for one in names_on]
+
+
+def _moved_ends(one: Measure | Name, place: FloatArray) -> FloatArray:
+    return moved(np.array([one.start, one.end]), place)
+
+
+def _sizes(order: MakingOrder, number: int, part: PartArrays, told: str) -> str:
+    """Return a part's sizes as they count in a step, `told` but for blanks: what is marked on one, and how long it is.
+
+    The base is marked, sawn and glued on larger than it will be; until it is flush, its label tells the larger size.
+    """
+    name, size = part.facts.name, part.facts.size
+    if name == "plaque":
+        return told if _bent(order, number, name) else f"{sizes(size)}, flat"
+    offs = [step.number for step in order.steps if any(block.part == name for block in step.removed)]
+    if name in WALL_NAMES and number < offs[1]:
+        blank = np.ptp(_timber(order, 1, part).vertices, axis=0).max()
+        return f"finished {sizes(size)}" + (f"\nblank {sizes((blank,))} long" if number < offs[0] else "")
+    if name != "base":
+        return told
+    extra = _extent(_timber(order, max(number, offs[0]), part)) - _extent(part)
+    along = int(np.argmin(np.abs(_extent(part)[:2] - size[0])))
+    return sizes((size[0] + extra[along], size[1] + extra[1 - along], size[2]))
+
+
+def _extent(part: PartArrays) -> FloatArray:
+    """Return a part's size along each axis of the box, mm."""
+    return np.asarray(np.ptp(moved(part.vertices[part.triangles], part.facts.closed), axis=(0, 1)), dtype=np.float64)
 
 
 def _place(step: Step, timber: PartArrays, parts: Sequence[PartArrays]) -> FloatArray:
     """Return where a part of the closed box is taken for a step: (4, 4)."""
     name, place = timber.facts.name, np.eye(4)
-    if name in WALL_NAMES and step.stage != "gluing the frame" and set(step.parts) <= set(WALL_NAMES):
-        return _on_bench(step, timber)
     if name in step.raised:
         place[2, 3] = _RAISED * max(np.ptp(moved(part.vertices, part.facts.closed), axis=0)[:2].max() for part in parts)
-    elif step.lines and all(line.face == "underside" for line in step.lines):
-        place[:3, :3] = np.diag([1.0, -1.0, -1.0])  # the sheet is turned over
+    elif step.upside_down:
+        place[:3, :3] = np.diag([-1.0, 1.0, -1.0])
+    elif not step.together and set(step.parts) <= set(WALL_NAMES):
+        return _on_bench(step, timber)
     return place
 
 
@@ -149,8 +192,14 @@ def _timber(order: MakingOrder, number: int, part: PartArrays) -> PartArrays:
     if not uncut or _bent(order, number, name):
         return part
     off, holes = _done(order, number, name)
-    vertices, triangles, edges = worked(uncut[0], off, holes)
+    vertices, triangles, edges = _worked(uncut[0], tuple(off), tuple(holes))
     return PartArrays(facts=replace(part.facts, closed=np.eye(4)), vertices=vertices, triangles=triangles, edges=edges)
+
+
+@lru_cache(maxsize=64)
+def _worked(block: Block, off: tuple[Block, ...], holes: tuple[Hole, ...]) -> Arrays:
+    """Return a part as it is after some steps; many later steps leave it so."""
+    return worked(block, off, holes)
 
 
 def _bent(order: MakingOrder, number: int, name: str) -> bool:
@@ -170,17 +219,30 @@ def _done(order: MakingOrder, number: int, name: str) -> tuple[list[Block], list
 def _lines(order: MakingOrder, number: int, name: str, timber: PartArrays) -> list[tuple[FloatArray, bool]]:
     """Return the lines on a part, earlier and fresh: (k, 2, 3) each, without what was on waste that is off."""
     if _bent(order, number, name):
-        return []
+        return [(_ends(line for step in order.steps[:number] for letter in step.bent for line in letter.lines), False)]
     off, holes = _done(order, number, name)
+    bounds = tuple(bound for block in off for bound in (block.low, block.high))
     found = []
-    for steps, fresh in ((order.steps[: number - 1], False), (order.steps[number - 1 : number], True)):
-        ends = [(line.start, line.end) for step in steps for line in step.drawn if line.part == name]
-        whole = np.array(ends, dtype=np.float64).reshape(-1, 2, 3)
+    for steps, fresh in (
+        (order.steps[_cleaned(order, number, name) : number - 1], False),
+        ((order.steps[number - 1],), True),
+    ):
+        whole = _ends(line for step in steps for line in step.drawn if line.part == name)
         touched = _touched(whole, off, holes)
-        pieces = [_cut_where(line, off, holes) for line in whole[touched]]
+        pieces = [_cut_where(tuple(line.ravel().tolist()), bounds, tuple(holes)) for line in whole[touched]]
         lines = np.concatenate([whole[~touched], *pieces])
         found.append((lines[on_surface(timber, lines.mean(axis=1))], fresh))
     return found
+
+
+def _ends(lines: Iterable[Line]) -> FloatArray:
+    return np.array([(line.start, line.end) for line in lines], dtype=np.float64).reshape(-1, 2, 3)
+
+
+def _cleaned(order: MakingOrder, number: int, name: str) -> int:
+    """Return how many of the first steps have left no line on a part when a step is done: they were rubbed out."""
+    done = (one.number for one in order.steps[:number] if one.operation == "clean up" and name in one.parts)
+    return max(done, default=0)
 
 
 def _touched(lines: FloatArray, off: Sequence[Block], holes: Sequence[Hole]) -> NDArray[np.bool_]:
@@ -196,16 +258,17 @@ def _touched(lines: FloatArray, off: Sequence[Block], holes: Sequence[Hole]) -> 
     return found
 
 
-def _cut_where(line: FloatArray, off: Sequence[Block], holes: Sequence[Hole]) -> FloatArray:
-    """Return a line, (2, 3), in pieces that end where it crosses the planes of blocks and rims of holes: (k, 2, 3)."""
-    start, run = line[0], line[1] - line[0]
-    shares = [0.0, 1.0]
-    for bound in (bound for block in off for bound in (block.low, block.high)):
-        crossed = np.abs(run) > _TOUCH
-        shares += ((np.array(bound) - start)[crossed] / run[crossed]).tolist()
-    for hole in holes:
-        shares += _at_rim(start, run, hole)
-    cuts = np.unique(np.clip(np.array(shares), 0, 1).round(9))
+@lru_cache(maxsize=8192)
+def _cut_where(line: tuple[float, ...], bounds: tuple[Point, ...], holes: tuple[Hole, ...]) -> FloatArray:
+    """Return a line, told by its six coordinates, in pieces that end at planes and at rims of holes: (k, 2, 3).
+
+    Every later step asks for the same again.
+    """
+    start, run = np.array(line[:3]), np.subtract(line[3:], line[:3])
+    crossed = np.abs(run) > _TOUCH
+    shares = ((np.reshape(bounds, (-1, 3))[:, crossed] - start[crossed]) / run[crossed]).ravel()
+    rims = [share for hole in holes for share in _at_rim(start, run, hole)]
+    cuts = np.unique(np.clip(np.concatenate([[0.0, 1.0], shares, rims]), 0, 1).round(9))
     points = start + cuts[:, None] * run
     return np.stack([points[:-1], points[1:]], axis=1)
 

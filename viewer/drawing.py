@@ -16,6 +16,7 @@ import pyvista as pv
 
 from assembly.errors import InputError
 from viewer import tints
+from viewer.drawing_parts import aim, areas, light, lines_of, surface_of
 from viewer.lettered import lettered
 from viewer.picture import REFUSED, UNWRITTEN
 from viewer.sheet import bare, planned
@@ -34,6 +35,7 @@ _TURN_MS = 7200  # one turn takes so long
 FINE = 2  # pixels drawn for one pixel kept, each way
 _EDGE_WIDTH = 1 / 750  # of the picture's height
 _GRAIN_WIDTH = 1 / 1100
+_GHOST_WIDTH = 1 / 500  # of the edges of what is only laid on
 _FRESH_WIDTH = 1 / 320  # of the lines that are drawn in the step that is shown
 # How far what lies on a face is moved to the viewer so that it is not lost in the face, as a share of the picture's
 # height; in a parallel view that moves nothing on the picture.
@@ -64,14 +66,8 @@ def _lit(scene: Scene, view: View, turn: float = 0.0) -> pv.Plotter:
 
     `turn`, degrees, is how far the viewer has gone round the box with the lights.
     """
-    plotter, a = _plotter(view, FINE), np.radians(turn)
-    round_z = np.array([[np.cos(a), -np.sin(a), 0], [np.sin(a), np.cos(a), 0], [0, 0, 1]])
-    for towards, strength in tints.lights(view.direction.round - turn):
-        light = pv.Light(
-            position=tuple(round_z @ towards), focal_point=(0, 0, 0), light_type="scene light", intensity=strength
-        )
-        light.positional = False
-        plotter.add_light(light)
+    plotter = _plotter(view, FINE)
+    light(plotter, view.direction.round - turn, turn)
     for index, part in enumerate(scene.parts):
         _add_part(plotter, scene, view, index, part)
     for joint in scene.joints:
@@ -83,6 +79,9 @@ def _lit(scene: Scene, view: View, turn: float = 0.0) -> pv.Plotter:
         placed = lines_of(scene.placed(strokes.part, strokes.ends) + _nearer(view, "edges"))
         width, colour = (_FRESH_WIDTH, tints.INK) if strokes.fresh else (_EDGE_WIDTH, tints.QUIET)
         plotter.add_mesh(placed, color=colour, lighting=False, line_width=max(1.0, width * view.size[1] * FINE))
+    for ghost in scene.ghosts:
+        width = max(1.0, _GHOST_WIDTH * view.size[1] * FINE)
+        plotter.add_mesh(lines_of(ghost), color=tints.QUIET, lighting=False, line_width=width)
     # One part alone is translucent, so parts need not be sorted by depth; sorting takes longer than all the rest.
     plotter.renderer.SetUseDepthPeeling(0)
     plotter.renderer.SetUseOIT(0)
@@ -114,13 +113,7 @@ def _plotter(view: View, fine: int) -> pv.Plotter:
     # Several samples a pixel would blend marks, and leave out what is translucent.
     assert plotter.ren_win is not None
     plotter.ren_win.SetMultiSamples(0)
-    camera = plotter.camera
-    _, up, towards = view.direction.axes
-    camera.parallel_projection = True
-    camera.focal_point = tuple(view.focus)
-    camera.position = tuple(view.focus + towards * 10 * max(view.size) / view.scale)
-    camera.up = tuple(up)
-    camera.parallel_scale = view.size[1] / 2 / view.scale
+    aim(plotter, view)
     return plotter
 
 
@@ -131,25 +124,6 @@ def _shot(plotter: pv.Plotter, view: View, fine: int, ground: str) -> NDArray[np
     shot = plotter.screenshot(return_img=True, window_size=[side * fine for side in view.size])
     plotter.close()
     return np.array(shot, dtype=np.uint8)[..., :3]
-
-
-def areas(corners: FloatArray) -> pv.PolyData:
-    """Return areas of equally many corners as a surface: (k, corners, 3)."""
-    return surface_of(corners.reshape(-1, 3), np.arange(corners[..., 0].size).reshape(corners.shape[:2]))
-
-
-def surface_of(points: FloatArray, faces: NDArray[np.int64]) -> pv.PolyData:
-    """Return faces of equally many corners as a mesh."""
-    surface = pv.PolyData.from_regular_faces(points, faces.tolist())
-    assert isinstance(surface, pv.PolyData)
-    return surface
-
-
-def lines_of(ends: FloatArray) -> pv.PolyData:
-    """Return lines as a mesh: (k, 2, 3)."""
-    count = len(ends)
-    cells = np.column_stack([np.full(count, 2), np.arange(2 * count).reshape(-1, 2)])
-    return pv.PolyData(ends.reshape(-1, 3), lines=cells)
 
 
 def turned(sheet: Sheet, turns: int) -> list[Image.Image]:
@@ -174,8 +148,14 @@ def _turned(sheet: Sheet, view: View) -> Image.Image:
 
 
 def main() -> None:
-    """Draw the scene that comes in on standard input; see `viewer.picture`, which starts this as a child."""
-    scene, size, transparent, path, turns = pickle.load(sys.stdin.buffer)  # noqa: S301 - from our own parent
+    """Draw the scenes that come in on standard input; see `viewer.picture`, which starts this as a child."""
+    for asked in pickle.load(sys.stdin.buffer):  # noqa: S301 - from our own parent
+        _draw_one(*asked)
+        sys.stdout.buffer.write(b".")
+        sys.stdout.buffer.flush()
+
+
+def _draw_one(scene: Scene, size: tuple[int, int], transparent: bool, path: str, turns: int) -> None:  # noqa: FBT001
     try:
         sheet = planned(scene, size)
         pictures = turned(sheet, turns) if turns else [_still(sheet, transparent=transparent)]

@@ -67,16 +67,17 @@ def fit_of(gap: float, scale: tuple[Fit, ...]) -> Fit:
 
 
 def figure(gap: float, scale: tuple[Fit, ...]) -> str:
-    """Return a gap as it is printed: two decimals, or as many more as keep the figure within its word.
+    """Return a gap as it is printed: two decimals, and where those would belong to another word, on which side it is.
 
     Examples
     --------
     >>> figure(0.204, fits(0.2)), figure(0.337, fits(0.2))
-    ('0.204 mm', '0.34 mm')
+    ('over 0.20 mm', '0.34 mm')
     """
-    word = fit_of(gap, scale).word
-    rounded = (f"{gap:.{digits}f}" for digits in range(2, 17))
-    return next((text for text in rounded if fit_of(float(text), scale).word == word), repr(gap)) + " mm"
+    text = f"{gap:.2f}"
+    if fit_of(float(text), scale).word == fit_of(gap, scale).word:
+        return f"{text} mm"
+    return f"{'over' if float(text) < gap else 'under'} {text} mm"
 
 
 def pattern(word: Word, width: float, height: float, pitch: float) -> FloatArray:

@@ -150,11 +150,6 @@ def crossings(ports: FloatArray, anchors: FloatArray) -> NDArray[np.bool_]:
     return np.asarray(across & across.T, dtype=np.bool_)
 
 
-def leaders_cross(ports: FloatArray, anchors: FloatArray) -> bool:
-    """Whether two leaders, (2, 2) ports and (2, 2) anchors, cross each other; touching ends do not count."""
-    return bool(crossings(ports, anchors)[0, 1])
-
-
 def _turn(one: FloatArray, two: FloatArray, three: FloatArray) -> FloatArray:
     """Return twice the signed area of triangles, pixels squared."""
     u, v = two - one, three - one

@@ -8,17 +8,22 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from viewer import tints
+from viewer.legend import FIELD, gaps_of, words_from
 from viewer.lettering import CHIP, LEADING, PITCH, Lines, font, note_plate, note_words, rgb
-from viewer.sheet import FIELD, TITLE, gaps_of, words_from
+from viewer.measures import heads
+from viewer.plan import HEAD
+from viewer.sheet import TITLE
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from viewer.closeup import CloseUp
+    from viewer.legend import Key
     from viewer.lettering import Weight
-    from viewer.sheet import Key, Sheet
+    from viewer.sheet import Sheet
 
 _WIDE, _WORST_WIDE = 0.065, 0.13  # of leaders, ems
+_TICK, _MEASURE = 0.05, 0.09  # widths of a size's end lines and of its line with arrows, ems
 _FRAME = 0.08  # width of the close-up's frame, ems
 
 
@@ -45,6 +50,7 @@ def lettered(
         colour, wide = (tints.INK, _WORST_WIDE) if note.worst else (tints.QUIET, _WIDE)
         lines.leader(sheet.ports[i], sheet.anchors[i], wide * sheet.em, colour, hidden=bool(sheet.hidden[i]))
         note_plate(lines, note, sheet.plate(i), sheet.em, on_right=bool(sheet.on_right[i]))
+    _measure_lines(lines, sheet)
     _ground_plates(lines, sheet, transparent=transparent)
     if sheet.key:
         for fit, x, y in sheet.key.fields:
@@ -59,11 +65,34 @@ def set_words(writer: ImageDraw.ImageDraw, sheet: Sheet) -> None:
     """Set every word of a picture."""
     for i, note in enumerate(sheet.notes):
         note_words(writer, note, sheet.plate(i), sheet.em, on_right=bool(sheet.on_right[i]))
+    if sheet.plan:
+        for text, x, y in sheet.plan.words:
+            weight: Weight = "Regular" if text == HEAD else "Bold"
+            writer.text((x, y), text, font=font(sheet.em, weight), fill=rgb(tints.TEXT), anchor="mm")
+    for measure in sheet.measures:
+        left, top, right, bottom = measure.box
+        middle = ((left + right) / 2, (top + bottom) / 2)
+        ink = rgb(tints.INK)
+        writer.text(middle, measure.text, font=font(sheet.em, "Bold"), fill=ink, anchor="mm")
     _title(writer, sheet)
     if sheet.key:
         _key_words(writer, sheet.key, sheet.em)
     if sheet.close:
         _close_words(writer, sheet.close, sheet.em)
+
+
+def _measure_lines(lines: Lines, sheet: Sheet) -> None:
+    """Draw the plan, and the sizes beside the parts: ends, line, arrows, and a plate under the figure."""
+    if sheet.plan:
+        for line in sheet.plan.lines:
+            lines.stroke(line, _MEASURE * sheet.em, tints.QUIET)
+    for measure in sheet.measures:
+        for tick in measure.ticks:
+            lines.stroke(tick, _TICK * sheet.em, tints.QUIET)
+        if len(measure.ticks):
+            lines.stroke(measure.line, _MEASURE * sheet.em, tints.INK)
+            lines.areas(heads(measure.line, sheet.em), tints.INK)
+        lines.plate(measure.box, 0.2 * sheet.em, tints.PAPER)
 
 
 def _with_close(picture: Image.Image, sheet: Sheet, close: NDArray[np.uint8] | None) -> Image.Image:
@@ -97,6 +126,9 @@ def _ground_plates(lines: Lines, sheet: Sheet, *, transparent: bool) -> None:
             words = (left - 2 * edge, sheet.close.frame[3] + edge / 2, right, sheet.close.bottom(em) + edge)
             for box in (head, words):
                 lines.plate(box, edge / 2, tints.PAPER)
+    bar = sheet.careful_box()
+    if bar:
+        lines.plate(bar, 0.1 * em, tints.INK)
     if sheet.close:
         for figure in sheet.close.figures:
             lines.leader(np.array(figure.port), np.array(figure.corner), _WIDE * em, tints.QUIET, hidden=False)

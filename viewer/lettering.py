@@ -41,7 +41,7 @@ class Note:
     lines: tuple[str, ...]  # the first in bold
     fit: Fit | None = None  # its chip
     worst: bool = False  # light letters on ink
-    marks: tuple[int, ...]  # what it speaks of, by the numbers of `viewer.drawing`
+    marks: tuple[int, ...]  # what it speaks of, by the numbers of `viewer.seen`
     aim: float = 0.5  # how far down what is seen its leader ends, 0 to 1
 
 
@@ -117,6 +117,12 @@ class Lines:
             self.disc(anchor, reach + extra, tint)
         if hidden:
             self.disc(anchor, 0.55 * reach, tints.PAPER)
+
+    def stroke(self, ends: FloatArray, width: float, colour: Tint) -> None:
+        """Draw a straight line, (2, 2) pixels."""
+        self._draw.line(
+            [*(ends * FINE).ravel().tolist()], fill=(*rgb(colour), 255), width=max(FINE, round(width * FINE))
+        )
 
     def disc(self, middle: FloatArray, radius: float, colour: Tint) -> None:
         """Fill a disc."""

@@ -19,6 +19,7 @@ from assembly.frame import LAPPED_AT
 from viewer.fits import Fit, fits
 from viewer.grain import grain_lines
 from viewer.joints import WALL_NAMES, Joint, joints_of
+from viewer.seen import worst_seen
 from viewer.view import Direction
 
 if TYPE_CHECKING:
@@ -27,11 +28,15 @@ if TYPE_CHECKING:
     from assembly.made import SettledBox
     from assembly.solids.parts import Facts, PartArrays
     from viewer.as_made import AsMade
+    from viewer.plan import Plan
     from viewer.tints import FloatArray, Tint
 
 IntArray = NDArray[np.intp]
 
-_ROUND, _UP = 33.0, 32.0  # degrees; every joint shows one of its faces to the front, to that side or up
+_ROUND = 33.0  # degrees; every joint shows one of its faces to the front, to that side or up
+_UPS = (32.0, 44.0, 56.0)  # degrees; the higher ones where tall walls hide the worst joint
+_ENOUGH = 0.42  # of a face of the worst joint that must be seen
+CARE = "⚠ Take care:"  # begins what a caption tells of what can hurt
 _GRAIN = 1 / 45  # mean distance of grain lines, as a share of the room that the exploded parts take up
 _NO_LINES = np.empty((0, 2, 3))
 
@@ -63,6 +68,15 @@ class Strokes:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ShownMeasure:
+    """A size between two points, or the name of the line between them; where the closed box, or the bench, has them."""
+
+    text: str
+    ends: FloatArray  # (2, 3)
+    away: FloatArray | None  # (3,) unit vector to where a size is drawn; None for a name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
     """Everything that is shown, at one explosion."""
 
@@ -75,6 +89,9 @@ class Scene:
     direction: Direction  # from where it is seen at first
     explode: float  # 0 closed to 1 taken apart
     strokes: tuple[Strokes, ...] = ()
+    measures: tuple[ShownMeasure, ...] = ()
+    ghosts: tuple[FloatArray, ...] = ()  # (k, 2 ends, 3) each: edges of what is only laid on a part
+    plan: Plan | None = None  # of the frame, beside the drawing
 
     @property
     def worst(self) -> Joint | None:
@@ -87,7 +104,8 @@ class Scene:
 
     def corners(self) -> FloatArray:
         """Return the corners of all surfaces at this explosion: (n, 3), mm."""
-        return np.concatenate([self.placed(i, part.points) for i, part in enumerate(self.parts)])
+        shown = [self.placed(i, part.points) for i, part in enumerate(self.parts)]
+        return np.concatenate([*shown, *(ends.reshape(-1, 3) for ends in self.ghosts)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,19 +153,23 @@ def scene(
     told, scale, extent = telling or Telling(), fits(glue_limit), extent_of(parts)
     names, contacts = [part.facts.name for part in parts], None if made is None else made.contacts
     joints = () if settled is None else joints_of(settled, scale, names, extent, contacts)
-    direction = _direction(joints)
-    lift = _lift(parts, joints, direction)
-    shown = tuple(shown_part(part, extent, lift) for part in parts)
-    return Scene(
-        title=f"{told.name}, {_state(explode)}",
-        caption=_caption(told, settled, joints, made),
-        parts=shown,
-        joints=joints,
-        scale=scale,
-        glue_limit=glue_limit,
-        direction=direction,
-        explode=explode,
-    )
+    found: list[Scene] = []
+    for direction in _directions(joints):
+        lift = _lift(parts, joints, direction)
+        one = Scene(
+            title=f"{told.name}, {_state(explode)}",
+            caption=_caption(told, settled, joints, made),
+            parts=tuple(shown_part(part, extent, lift) for part in parts),
+            joints=joints,
+            scale=scale,
+            glue_limit=glue_limit,
+            direction=direction,
+            explode=explode,
+        )
+        if worst_seen(one) >= _ENOUGH:
+            return one
+        found.append(one)
+    return found[0]
 
 
 def _state(explode: float) -> str:
@@ -161,14 +183,15 @@ def extent_of(parts: Sequence[PartArrays]) -> float:
     return float(np.linalg.norm(np.ptp(corners, axis=0)))
 
 
-def _direction(joints: Sequence[Joint]) -> Direction:
-    """Return from where the box is seen: from the right, or from the left if the worst joint shows better there.
+def _directions(joints: Sequence[Joint]) -> list[Direction]:
+    """Return from where the box may be seen, the best liked first: from the right, or from the left; then from higher.
 
     Seen from the right, the cheek at the left-back corner and the shoulder at the right-front corner look out of their
     laps away from the viewer; from the left, it is their mirror images.
     """
     hidden = {"left-back cheek", "right-front shoulder"}
-    return Direction(round=-_ROUND if any(j.worst and j.name in hidden for j in joints) else _ROUND, up=_UP)
+    side = -_ROUND if any(j.worst and j.name in hidden for j in joints) else _ROUND
+    return [Direction(round=sign * side, up=up) for up in _UPS for sign in (1, -1)]
 
 
 def _lift(parts: Sequence[PartArrays], joints: Sequence[Joint], direction: Direction) -> float:
@@ -224,7 +247,7 @@ def _sizes(facts: Facts) -> str:
     if facts.name == "stem":
         length, across, _ = facts.size
         return f"⌀ {sizes((across, length))}"
-    return sizes(facts.size) + (", flat" if facts.name == "plaque" else "")
+    return ("cut " if facts.name == "plaque" else "") + sizes(facts.size)  # a plaque is cut flat, then bent
 
 
 def sizes(size: tuple[float, ...]) -> str:
@@ -255,7 +278,7 @@ def _grain_axis(name: str, points: FloatArray) -> int | None:
 def _caption(
     told: Telling, settled: SettledBox | None, joints: tuple[Joint, ...], made: AsMade | None
 ) -> tuple[str, ...]:
-    drawn = "The parts are drawn at their nominal sizes." if made is None else made.words
+    drawn = "The parts are drawn without errors." if made is None else made.words
     if settled is None:
         return (drawn,)
     worst = next(joint for joint in joints if joint.worst)
@@ -265,7 +288,10 @@ def _caption(
 def _which(told: Telling, settled: SettledBox, made: AsMade | None) -> str:
     """Return which box is shown."""
     if made is not None and made.limit_of is not None:
-        return f"Joints: the limit case of the {made.limit_of} joint: errors within their limits that open it most."
+        return (
+            f"Joints: the limit case of the {made.limit_of} joint. Not a real box: all errors at their worst for it at "
+            "once. Base, lid and plaque stay as drawn, so walls may pass through them."
+        )
     among = "" if told.boxes is None else f" of {told.boxes:,}"
     which = f"box {settled.index + 1:,}{among}"
-    return f"Joints: a sampled box near the {told.percentile}th percentile of joint gap: {which}."
+    return f"Joints: a sampled box that {told.percentile} in 100 are better than: {which}."

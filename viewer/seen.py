@@ -9,10 +9,13 @@ A pixel shows what lies nearest to the viewer at its middle; what is translucent
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
+
+from viewer.view import fitted
 
 if TYPE_CHECKING:
     from viewer.scene import Scene
@@ -21,6 +24,7 @@ if TYPE_CHECKING:
 
 IntArray = NDArray[np.intp]
 
+_LOOK = (480, 360)  # pixels; the picture on which it is judged how well the worst joint is seen
 _NEARER = 1 / 1600  # how far joints' marks are moved to the viewer, as a share of the picture's height
 
 
@@ -105,3 +109,17 @@ def _plane(flat: FloatArray, depth: FloatArray) -> tuple[FloatArray, FloatArray]
     a, b = depth[:, 1] - depth[:, 0], depth[:, 2] - depth[:, 0]
     gradient = np.stack([a * two[:, 1] - b * one[:, 1], b * one[:, 0] - a * two[:, 0]], axis=1) / usable[:, None]
     return gradient, depth[:, 0] - (gradient * flat[:, 0]).sum(axis=1)
+
+
+def worst_seen(scene: Scene) -> float:
+    """Return how much of a face of the worst joint is seen when the box is taken apart, as a share; 1 without one."""
+    worst, apart = scene.worst, replace(scene, explode=1.0)
+    if worst is None:
+        return 1.0
+    view = fitted(apart.corners(), scene.direction, _LOOK, np.array([[0.0, 0.0], _LOOK]))
+    mark = len(scene.parts) + 1 + scene.joints.index(worst)
+    areas = []
+    for patch in worst.patches:
+        x, y = view.pixels(apart.placed(patch.part, patch.face)).T
+        areas.append(abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2)
+    return float((seen(apart, view) == mark).sum()) / max(*areas, 1e-9)

@@ -21,51 +21,30 @@ from assembly.errors import InputError
 from viewer.anchors import arranged, dots_of, places_of
 from viewer.closeup import CloseUp, close_up
 from viewer.labels import Columns, lay_out
-from viewer.lettering import CHIP, LEADING, Note, em_of, note_size, wrapped
+from viewer.legend import level_key, upright_key
+from viewer.lettering import LEADING, Note, em_of, note_size, wrapped
+from viewer.measures import DrawnMeasure, Taken, drawn_measures
+from viewer.plan import HIGH as PLAN_HIGH
+from viewer.plan import DrawnPlan, drawn_plan
+from viewer.scene import CARE
 from viewer.view import fitted
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from viewer.fits import Fit
+    from viewer.legend import Box, Key
     from viewer.scene import Scene
     from viewer.tints import FloatArray
     from viewer.view import View
 
-Box = tuple[float, float, float, float]  # left, top, right, bottom; pixels
-
-_KEY = "How a joint fits, by its largest gap; glue closes up to {limit:g} mm."
-_HIDDEN = "A ring ends a line to what is hidden."
 _LEAST_DRAWING = 0.3  # share of the width beside the panel that the labels must leave for the drawing
 _NARROW = 12.0  # ems that the labels must leave for the drawing in a narrow picture
 _LEAST_HEIGHT = 8.0  # ems that title and key must leave for the drawing
-_FIELD_WIDE = 8.8  # ems; a word of the key with its gaps
 PANEL, _APART = 14.5, 1.5  # ems: width of the panel, and what parts it from the labels
 _BESIDE_PANEL = 22.0  # ems; a picture is wide if labels and panel leave so much for the drawing
 _CLOSE = 10.4  # ems; height of the close-up with its head
+_MEASURED = 1.2  # ems round the parts for the sizes that are drawn beside them
 TITLE = 1.5  # ems; size of the title's letters
-FIELD = 2.2  # ems; height of a field of the key
-_LINE = 2.6  # ems from one field of the key to the next below it
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Key:
-    """What the patterns stand for, laid out."""
-
-    lines: tuple[str, ...]  # the sentences over it
-    left: float
-    top: float
-    fields: tuple[tuple[Fit, float, float], ...]  # each word with the upper left corner of its field, pixels
-    wide: float  # of the room for the sentences, pixels
-
-    def without_rings(self, em: float) -> Key:
-        """Return the key of a picture in which no line ends in a ring."""
-        lines = tuple(wrapped(" ".join(self.lines).removesuffix(_HIDDEN), round(em), self.wide))
-        return replace(self, lines=lines, top=self.top + (len(self.lines) - len(lines)) * LEADING * em)
-
-    def box(self, em: float, right: float) -> Box:
-        """Return the room that it takes up, out to `right`."""
-        return self.left, self.top, right, max(y for _, _, y in self.fields) + FIELD * em
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +57,7 @@ class Sheet:
     margin: float
     title: tuple[str, ...]  # in lines that fit
     caption: tuple[str, ...]  # the same
+    careful: tuple[int, int]  # first line of the caption that tells what can hurt, and how many do
     notes: tuple[Note, ...]
     columns: Columns
     view: View
@@ -87,6 +67,8 @@ class Sheet:
     on_right: NDArray[np.bool_]  # (n,)
     key: Key | None
     close: CloseUp | None
+    measures: tuple[DrawnMeasure, ...] = ()
+    plan: DrawnPlan | None = None
 
     def caption_top(self) -> float:
         """Return where the caption begins."""
@@ -95,6 +77,15 @@ class Sheet:
     def words_bottom(self) -> float:
         """Return where the caption ends."""
         return self.caption_top() + LEADING * len(self.caption) * self.em
+
+    def careful_box(self) -> Box | None:
+        """Return the upright bar beside what can hurt, None where nothing is told."""
+        first, count = self.careful
+        if not count:
+            return None
+        top = self.caption_top() + (LEADING * first + 0.1) * self.em
+        left = self.margin - 0.55 * self.em
+        return left, top, left + 0.2 * self.em, top + LEADING * count * self.em
 
     def plate(self, index: int) -> Box:
         """Return the plate of a note."""
@@ -109,6 +100,7 @@ class _Words:
 
     title: tuple[str, ...]
     caption: tuple[str, ...]
+    careful: tuple[int, int]
     key: Key | None
     close: CloseUp | None
 
@@ -146,25 +138,34 @@ def planned(scene: Scene, size: tuple[int, int]) -> Sheet:
     (width, height), em = size, em_of(size[1])
     margin = 1.0 * em
     title = tuple(wrapped(scene.title, round(TITLE * em), width - 2 * margin, "Bold"))
-    caption = tuple(line for part in scene.caption for line in wrapped(part, em, width - 2 * margin))
+    wrapped_parts = [wrapped(part, em, width - 2 * margin) for part in scene.caption]
+    caption = tuple(line for part in wrapped_parts for line in part)
+    care = len(wrapped_parts[-1]) if scene.caption and scene.caption[-1].startswith(CARE) else 0
     top = margin + ((TITLE * len(title) + len(caption)) * LEADING + 0.5) * em
     notes = notes_of(scene)
     narrow = width < _need(notes, em)
     if narrow:
         notes = _fewer(scene, notes)
     widest = max(note_size(note, em)[0] for note in notes)
-    key, close = _key(scene, em, size), None
+    key, close = level_key(scene, em, size), None
     if width - 2 * (margin + widest) >= (_BESIDE_PANEL + PANEL + _APART) * em:
         key, close = _panel(scene, em, size, top) or (key, None)
     right = width - margin if close is None else close.frame[0] - _APART * em
     below = height - margin if key is None or close else key.top - 0.7 * em
+    below -= PLAN_HIGH * em if scene.plan else 0.0
     need = math.ceil(2 * margin + widest + _NARROW * em)
     if width < need or below - top < _LEAST_HEIGHT * em:
         least = max(need, math.ceil(1.1 * width) if below - top < _LEAST_HEIGHT * em else need)
         msg = f"size: {width} × {height} is too narrow for its words; make it at least {least} wide or less high"
         raise InputError(msg)
     room = _Room(left=margin, right=right, top=top, bottom=below, one_side=narrow)
-    return _labelled(scene, size, notes, room, _Words(title=title, caption=caption, key=key, close=close))
+    return _labelled(
+        scene,
+        size,
+        notes,
+        room,
+        _Words(title=title, caption=caption, careful=(len(caption) - care, care), key=key, close=close),
+    )
 
 
 def _need(notes: tuple[Note, ...], em: int) -> int:
@@ -191,7 +192,13 @@ def _labelled(
     em = em_of(size[1])
     sizes = np.array([note_size(note, em) for note in notes])
     columns = room.columns(float(sizes[:, 0].max()), em)
-    inner = np.array([[columns.left + 1.2 * em, room.top], [columns.right - 1.2 * em, room.bottom]])
+    beside = _MEASURED * em if scene.measures else 0.0
+    inner = np.array(
+        [
+            [columns.left + 1.2 * em + beside, room.top + beside],
+            [columns.right - 1.2 * em - beside, room.bottom - beside],
+        ]
+    )
     view = fitted(scene.corners(), scene.direction, size, inner)
     places, hidden = places_of(scene, view, notes, em)
     if not scene.joints:  # without a key that tells what a ring means, what is hidden has no label
@@ -200,13 +207,14 @@ def _labelled(
         sizes, hidden = sizes[kept], hidden[kept]
     anchors, layout = arranged(places, sizes[:, 1], dots_of(notes), columns, em)
     key = words.key
-    return Sheet(
+    sheet = Sheet(
         scene=scene,
         size=size,
         em=em,
         margin=1.0 * em,
         title=words.title,
         caption=words.caption,
+        careful=words.careful,
         notes=notes,
         columns=columns,
         view=view,
@@ -217,6 +225,20 @@ def _labelled(
         key=key if key is None or hidden.any() else key.without_rings(em),
         close=words.close,
     )
+    if scene.plan:
+        plan = drawn_plan(scene.plan, em, (room.left, room.right), size[1] - 1.0 * em)
+        sheet = replace(sheet, plan=plan)
+    return replace(sheet, measures=drawn_measures(scene, view, _taken(sheet), em)) if scene.measures else sheet
+
+
+def _taken(sheet: Sheet) -> Taken:
+    """Return what sizes and names must keep clear of: labels, their leaders and dots, and all that is not drawing."""
+    edge = 0.5 * sheet.em
+    plates = [sheet.plate(i) for i in range(len(sheet.notes))]
+    dots = [(x - edge, y - edge, x + edge, y + edge) for x, y in sheet.anchors.tolist()]
+    foot = sheet.columns.bottom if sheet.plan else sheet.size[1] - edge
+    room = (edge, sheet.words_bottom() + edge, sheet.size[0] - edge, foot)
+    return Taken(room=room, plates=(*plates, *dots), leaders=np.stack([sheet.ports, sheet.anchors], axis=1))
 
 
 def bare(sheet: Sheet, view: View) -> Sheet:
@@ -233,6 +255,8 @@ def bare(sheet: Sheet, view: View) -> Sheet:
         on_right=layout.on_right,
         key=None if sheet.key is None else sheet.key.without_rings(sheet.em),
         close=None,
+        measures=(),
+        plan=None,
     )
 
 
@@ -244,7 +268,8 @@ def notes_of(scene: Scene) -> tuple[Note, ...]:
     notes = []
     for kind, members in kinds.items():
         name = scene.parts[members[0]].title if len(members) == 1 else f"{len(members)} {kind}s"
-        notes.append(Note(lines=(name, scene.parts[members[0]].words), marks=tuple(i + 1 for i in members)))
+        lines = (name, *scene.parts[members[0]].words.splitlines())
+        notes.append(Note(lines=lines, marks=tuple(i + 1 for i in members)))
     for index, joint in enumerate(scene.joints):
         lines = ("worst fit",) * joint.worst + (joint.name, joint.words)
         marks = (len(scene.parts) + index + 1,)
@@ -253,49 +278,10 @@ def notes_of(scene: Scene) -> tuple[Note, ...]:
     return tuple(notes)
 
 
-def _key(scene: Scene, em: int, size: tuple[int, int]) -> Key | None:
-    """Return the key along the bottom of a picture whose joints are marked."""
-    if not scene.joints:
-        return None
-    (width, height), margin = size, 1.0 * em
-    wide = width - 2 * margin
-    lines, count = wrapped(_told(scene), em, wide), len(scene.scale)
-    across = count if wide >= count * _FIELD_WIDE * em else 2
-    foot = height - margin - FIELD * em - (math.ceil(count / across) - 1) * _LINE * em
-    fields = tuple(
-        (fit, margin + i % across * wide / across, foot + i // across * _LINE * em) for i, fit in enumerate(scene.scale)
-    )
-    return Key(lines=tuple(lines), left=margin, top=_over(foot, lines, em), fields=fields, wide=wide)
-
-
-def _told(scene: Scene) -> str:
-    return f"{_KEY.format(limit=scene.glue_limit)} {_HIDDEN}"
-
-
-def _over(foot: float, lines: list[str], em: int) -> float:
-    """Return where the sentences over the fields begin."""
-    return foot - (0.3 + LEADING * len(lines)) * em
-
-
 def _panel(scene: Scene, em: int, size: tuple[int, int], top: float) -> tuple[Key, CloseUp] | None:
     """Return key and close-up in the panel at the right, from `top` down; None without a worst joint or room."""
     (width, height), margin = size, 1.0 * em
     left = width - margin - PANEL * em
-    lines = wrapped(_told(scene), em, PANEL * em)
-    foot = height - margin - FIELD * em - (len(scene.scale) - 1) * _LINE * em
-    fields = tuple((fit, left, foot + row * _LINE * em) for row, fit in enumerate(scene.scale))
-    key = Key(lines=tuple(lines), left=left, top=_over(foot, lines, em), fields=fields, wide=PANEL * em)
+    key = upright_key(scene, em, (left, PANEL * em), height - margin)
     close = close_up(scene, em, (left, top, width - margin, top + _CLOSE * em))
     return (key, close) if close is not None and close.bottom(em) + 0.5 * em <= key.top else None
-
-
-def gaps_of(fit: Fit) -> str:
-    """Return the gaps of a word, as the key prints them."""
-    if math.isinf(fit.up_to):
-        return f"over {fit.over:g} mm"
-    return f"{fit.over:g} to {fit.up_to:g} mm"
-
-
-def words_from(field: tuple[Fit, float, float], em: float) -> tuple[float, float]:
-    """Return where the words of a field of the key begin, pixels."""
-    return field[1] + (CHIP + 0.4) * em, field[2] - 0.05 * em

@@ -29,6 +29,8 @@ TOOLS: dict[str, tuple[str, ...]] = {
     "sander": ("sander",),
     "chisel": ("chisel",),
     "drill": ("drill",),
+    "rubber and sanding block": ("sanding block",),
+    "rule, glue and clamps": ("glue",),
     "glue and clamps": ("glue",),
     "laser cutter": ("laser",),
     "craft knife and safety rule": ("craft knife",),
@@ -44,6 +46,7 @@ class Caution:
     operation: str
     words: str
     source: str
+    short: str  # the same where it has been told before; empty where another row's says enough
 
 
 def cautions(operation: str) -> tuple[Caution, ...]:

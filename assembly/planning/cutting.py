@@ -72,9 +72,8 @@ def _as_drawn(box: Frame, along_x: float, along_y: float) -> dict[str, float]:
     )
 
 
-def _sheets(design: Design) -> tuple[CutPart, CutPart, CutPart]:
+def _sheets(design: Design) -> tuple[CutPart, CutPart]:
     box, fitted, base, lid = frame(design), fittings(design), design.base, design.lid
-    plaque = fitted.plaque
     return (
         CutPart(
             name="base",
@@ -93,19 +92,23 @@ def _sheets(design: Design) -> tuple[CutPart, CutPart, CutPart]:
             then=f"drawn round the frame as it was made; a hole of {told(lid.centre_hole)} in the middle, "
             f"two of {told(lid.screw.hole)} for its screws",
         ),
-        CutPart(
-            name="plaque, flat",
-            count=1,
-            length=plaque.developed,
-            width=plaque.width,
-            thickness=plaque.thickness,
-            material="acrylic",
-            then=f"bent {design.plaque.turned} by {told(design.plaque.angle)} degrees, middle of the bend "
-            f"{told(round(plaque.bend_line, 1))} from the flat leg's edge",
-        ),
+    )
+
+
+def _plaque(design: Design) -> CutPart:
+    plaque = fittings(design).plaque
+    return CutPart(
+        name="plaque, flat",
+        count=1,
+        length=plaque.developed,
+        width=plaque.width,
+        thickness=plaque.thickness,
+        material="acrylic",
+        then=f"bent {design.plaque.turned} by {told(design.plaque.angle)} degrees, middle of the bend "
+        f"{told(round(plaque.bend_line, 1))} from the flat leg's edge",
     )
 
 
 def cut_parts(design: Design) -> tuple[CutPart, ...]:
     """Return every part to cut, walls first."""
-    return (*_walls(design), *_sheets(design))
+    return (*_walls(design), *_sheets(design), _plaque(design))

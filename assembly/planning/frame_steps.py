@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from assembly.planning.lines import outline
 from assembly.planning.marks import Block, sheet_waste
+from assembly.planning.measures import diagonal_measures, sheet_measures
 from assembly.planning.steps import Step
 from assembly.shop_rules import mm
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
 
 FRAME = ("left wall", "right wall", "front wall", "back wall")
 
-_gluing = partial(Step, stage="gluing the frame", parts=FRAME, tool="glue and clamps")
+_gluing = partial(Step, stage="gluing the frame", parts=FRAME, together=True)
 _base = partial(Step, stage="base", part="base")
 
 
@@ -40,28 +41,41 @@ def frame_steps(design: Design, box: Frame, fitted: Fittings, allowance: float) 
 
 def _glued(design: Design, box: Frame) -> tuple[Step, ...]:
     squared = design.glue_up == "squared"
-    then = "" if squared else " Let the frame stand as it falls."
+    then = "" if squared else " Do not pull the frame square."
     glue = _gluing(
         part="the four walls",
+        tool="glue and clamps",
         operation="glue",
         face="shoulders and cheeks",
-        words="Glue both faces of every lap and put the frame together on a flat board, letter to letter, face sides "
-        f"inside, face edges down. Press all four corners until the joints close, and wipe off what comes out.{then}",
+        words="Glue both faces of every lap and put the frame together on a flat board, the same letters together, "
+        "names inside, arrowheads down. Press all four corners until the joints close, clamp them, and wipe off what "
+        f"comes out.{then}",
     )
-    return (glue, _diagonals(box)) if squared else (glue,)
+    return (glue, *((_diagonals(box),) if squared else ()), _left_to_set())
 
 
 def _diagonals(box: Frame) -> Step:
     diagonal = math.hypot(box.along_x, box.along_y)
     return _gluing(
         part="the frame",
+        tool="rule, glue and clamps",
         operation="square the diagonals",
         face="outside corners",
         from_where="outside corner",
         to_where="opposite outside corner",
         size=diagonal,
-        words=f"While the glue is wet measure both diagonals (about {mm(round(diagonal, 1))}). Press the longer one "
-        "until both are equal, then let the glue set.",
+        measures=diagonal_measures(box.along_x, box.along_y, box.height / 2),
+        words=f"While the glue is wet measure both diagonals, from outside corner to opposite outside corner (about "
+        f"{mm(round(diagonal, 1))}). Press the longer one until both are equal.",
+    )
+
+
+def _left_to_set() -> Step:
+    return _gluing(
+        part="the frame",
+        tool="hands",
+        operation="setting",
+        words="Leave the frame in its clamps until the glue is dry: the glue's label says how long.",
     )
 
 
@@ -85,8 +99,11 @@ def _base_cut(design: Design, fitted: Fittings, allowance: float) -> tuple[Step,
             size=along_x,
             kind="cut line",
             lines=outline(raw),
-            words=f"Draw the base {mm(along_x)} along the plain walls by {mm(along_y)} along the lapped walls, "
-            f"{_over(design)}.",
+            measures=sheet_measures(raw, top=False),
+            also=("sheet edges",),
+            upside_down=True,
+            words=f"On the sheet draw the base {mm(along_x)} along the plain walls by {mm(along_y)} along the lapped "
+            f"walls, {_over(design)}.",
         ),
         _base(
             parts=("base",),
@@ -95,12 +112,13 @@ def _base_cut(design: Design, fitted: Fittings, allowance: float) -> tuple[Step,
             face="edges",
             to_where="the waste side of the outline",
             removed=sheet_waste(sheet, raw),
+            upside_down=True,
             words="Saw the base out on the waste side of the lines.",
         ),
     )
 
 
-def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step]:
+def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step, Step]:
     oversize, base = design.base.oversize, fitted.base
     raw, finished = sheet_block("base", "uncut", base, oversize), sheet_block("base", "finished", base, 0.0)
     return (
@@ -112,8 +130,13 @@ def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step]:
             from_where="the walls",
             to_where="the base's edge",
             size=oversize,
-            words=f"Glue the base under the frame, on the face edges, {_over(design)}. Press it down evenly "
-            "until the glue sets.",
+            words=f"Glue the base under the frame, on the edges with the arrowheads, {_over(design)}. Clamp it evenly.",
+        ),
+        _base(
+            parts=(*FRAME, "base"),
+            tool="hands",
+            operation="setting",
+            words="Leave it in its clamps until the glue is dry: wet glue must not be sanded.",
         ),
         _base(
             parts=(*FRAME, "base"),
@@ -123,6 +146,7 @@ def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step]:
             to_where="the walls' outside faces",
             size=oversize,
             removed=sheet_waste(raw, finished),
-            words="Bring the base flush with the walls; stop when the sander just touches them.",
+            words="With the sander bring the base flush with the walls: level, with no step. Stop when it just touches "
+            "them.",
         ),
     )

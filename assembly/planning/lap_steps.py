@@ -5,10 +5,12 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
+from assembly.frame import BACK
 from assembly.planning.lines import diagonals, gauge_lines, lap_hatching, shoulder_lines
-from assembly.planning.marks import lap_waste
+from assembly.planning.marks import laid_on, lap_kerf, lap_waste
+from assembly.planning.measures import gauge_measures, named, shoulder_measure
 from assembly.planning.steps import Step
-from assembly.planning.wall_steps import parts_of
+from assembly.planning.wall_steps import at_corner, parts_of
 from assembly.shop_rules import mm
 
 if TYPE_CHECKING:
@@ -24,26 +26,28 @@ def lap_steps(box: Frame, workshop: Workshop, walls: tuple[Wall, ...]) -> tuple[
     """Return the steps that make the laps on the lapped walls and try them."""
     lapped = walls[:2]
     return (
+        _gauge_set(box, workshop, lapped),
         *(_shoulder(box, workshop, lapped, sign) for sign in (-1, 1)),
         _gauge(box, workshop, lapped),
         _hatched(lapped),
         *_cut(box, lapped),
-        _tried(workshop, walls),
+        *_tried(workshop, walls),
     )
 
 
 def _shoulder(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...], sign: int) -> Step:
     end, mate = lapped[0].end_names[(sign + 1) // 2], "front wall" if sign < 0 else "back wall"
-    carry = f"Then carry the line down both edges to the gauge depth, {mm(box.depth)}."
+    lines = tuple(line for wall in lapped for line in shoulder_lines(wall, sign))
+    at = f"{end}s (corner {at_corner(lapped, (sign + 1) // 2)})"
     if workshop.shoulder_from == "part":
         tool = "marking knife and try square"
         how = (
-            f"Lay the {mate} here, across the face side, its outside face level with the finished {end}, and mark "
-            f"along its inside face (about {mm(box.plain)}): its own thickness counts, not the drawing's."
+            f"Lay the {mate} across the face sides at the finished {at}, its outside face level with these ends, and "
+            f"run the knife along its inside face (about {mm(box.plain)}): its own thickness counts, not the drawing's."
         )
     else:
         tool = "rule, marking knife and try square"
-        how = f"From the finished {end} measure {mm(box.plain)} and square a line across the face side."
+        how = f"From the finished {at} measure {mm(box.plain)} and square a knife line across the face side."
     return Step(
         stage=_LAPS,
         part=f"{_LAPPED}, {end}",
@@ -55,17 +59,39 @@ def _shoulder(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...], sign: in
         to_where="the shoulder line",
         size=box.plain,
         kind="cut line",
-        lines=tuple(line for wall in lapped for line in shoulder_lines(wall, sign)),
-        words=f"{how} {carry}",
+        lines=lines,
+        laid_on=tuple(laid_on(wall, sign) for wall in lapped) if workshop.shoulder_from == "part" else (),
+        measures=tuple(shoulder_measure(wall, sign) for wall in lapped),
+        names=named("shoulder", lines, "inside"),
+        words=f"{how} This is the shoulder line: the lap ends there. Carry it down both edges, about {mm(box.depth)}.",
     )
 
 
 _both_ends = partial(Step, stage=_LAPS, part=f"{_LAPPED}, both ends")
 
 
+def _gauged(box: Frame, workshop: Workshop) -> tuple[str, float]:
+    """Return the face that the gauge runs along, and how far from it."""
+    return ("face side", box.depth) if workshop.gauge_from == "inside" else ("outside face", box.tongue)
+
+
+def _gauge_set(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...]) -> Step:
+    size = _gauged(box, workshop)[1]
+    return _both_ends(
+        parts=parts_of(lapped),
+        tool="marking gauge",
+        operation="gauge setting",
+        from_where="the gauge's stock",
+        to_where="its pin",
+        size=size,
+        words=f"Set the marking gauge: {mm(size)} from its stock, the block that slides along the wood, to its pin. "
+        "Tighten it and try it on waste wood.",
+    )
+
+
 def _gauge(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...]) -> Step:
-    inside = workshop.gauge_from == "inside"
-    face, size = ("inside face", box.depth) if inside else ("outside face", box.tongue)
+    face, size = _gauged(box, workshop)
+    lines = tuple(line for wall in lapped for line in gauge_lines(wall))
     return _both_ends(
         parts=parts_of(lapped),
         tool="marking gauge",
@@ -75,9 +101,11 @@ def _gauge(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...]) -> Step:
         to_where="the gauge line",
         size=size,
         kind="gauge line",
-        lines=tuple(line for wall in lapped for line in gauge_lines(wall)),
-        words=f"Set the gauge to {mm(size)}. Keep its stock on the {face} and gauge both edges, from shoulder to end, "
-        "and the end itself; nothing else.",
+        lines=lines,
+        measures=tuple(m for wall in lapped for m in gauge_measures(wall, inside=workshop.gauge_from == "inside")),
+        names=named("gauge line", lines, "bottom"),
+        words=f"Keep the gauge's stock on the {face} and draw the gauge line, {mm(size)} from it, on both edges, from "
+        "the shoulder line to the end, and on the end itself; nowhere else.",
     )
 
 
@@ -106,6 +134,7 @@ def _cut(box: Frame, lapped: tuple[Wall, ...]) -> tuple[Step, Step]:
             from_where="the waste side of the shoulder line",
             to_where="the gauge line",
             size=box.depth,
+            removed=tuple(block for wall in lapped for block in lap_kerf(wall)),
             words=f"Saw the shoulder on the waste side of its line, {mm(box.depth)} down to the gauge line on both "
             "edges. Stop there.",
         ),
@@ -118,31 +147,40 @@ def _cut(box: Frame, lapped: tuple[Wall, ...]) -> tuple[Step, Step]:
             size=box.depth,
             removed=tuple(block for wall in lapped for block in lap_waste(wall)),
             words="Chisel the waste away a little at a time, from both edges towards the middle, down to the gauge "
-            f"line. A tongue of {mm(box.tongue)} is left.",
+            f"line. A tongue of {mm(box.tongue)} is left; the face that you cut on it is the cheek.",
         ),
     )
 
 
-def _tried(workshop: Workshop, walls: tuple[Wall, ...]) -> Step:
+def _tried(workshop: Workshop, walls: tuple[Wall, ...]) -> tuple[Step, Step]:
     pare = workshop.pare
-    words = "Try each lap with its own wall, the corner letters together."
+    step = partial(Step, stage=_LAPS, parts=parts_of(walls), face="shoulder and cheek", together=True)
+    words = "Try each lap with its own wall, the same corner letters together."
     if pare.rounds:
-        often = "once" if pare.rounds == 1 else f"up to {pare.rounds} times"
+        stop = "one shaving" if pare.rounds == 1 else f"{pare.rounds} shavings"
         words += (
-            f" Where wood stands proud by more than {mm(pare.notice)}, pare a shaving off and try again, {often}. "
-            "Leave the rest: wood cannot be put back."
+            f" If you can feel a step with a fingernail (over {mm(pare.notice)}), pare one thin shaving from the lap, "
+            f"not from the plain wall, and try again. Stop after {stop}: wood cannot be put back."
         )
     else:
         words += " Note where it does not close; it is not pared."
-    return Step(
-        stage=_LAPS,
-        part="each lap and its wall",
-        parts=parts_of(walls),
-        tool="chisel" if pare.rounds else "hands",
-        operation="pare",
-        face="shoulder and cheek",
-        size=pare.notice if pare.rounds else None,
-        words=words,
+    return (
+        step(
+            part="each lap and its wall",
+            tool="chisel" if pare.rounds else "hands",
+            operation="pare",
+            raised=(walls[BACK].part,),
+            size=pare.notice if pare.rounds else None,
+            words=words,
+        ),
+        step(
+            part="the four walls",
+            tool="hands",
+            operation="dry fit",
+            words="Put all four walls together on a flat board without glue, the same letters together, names inside, "
+            "arrowheads down. Press each corner closed by hand, and tell the teacher where one stays open. Then take "
+            "them apart.",
+        ),
     )
 
 
@@ -165,6 +203,7 @@ def cable_hole_steps(hole: Hole, back: Wall) -> tuple[Step, Step]:
         to_where="right through, into scrap wood",
         size=hole.diameter,
         drilled=(hole,),
+        also=("drill through",),
         words=f"Clamp the wall flat on scrap wood and drill {mm(hole.diameter)} right through the centre.",
     )
     return marking, drilling

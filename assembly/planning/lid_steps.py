@@ -1,74 +1,86 @@
-"""The lid: drawn round the frame, sawn, sanded to the line, drilled; and, last of all, everything screwed on."""
+"""The lid: drawn round the frame, sawn, sanded to the line, and drilled."""
 
 from __future__ import annotations
 
 from functools import partial
 from typing import TYPE_CHECKING
 
+from assembly.frame import FRONT
 from assembly.planning.frame_steps import FRAME, sheet_block
-from assembly.planning.lines import cross, outline, sheet_diagonals
-from assembly.planning.marks import sheet_waste
+from assembly.planning.lines import cross, front_letters, front_outside, midline, outline, sheet_diagonals
+from assembly.planning.marks import sheet_waste, spare
+from assembly.planning.measures import pilot_measures, screw_measures
 from assembly.planning.steps import Step
 from assembly.shop_rules import mm
 
 if TYPE_CHECKING:
     from assembly.design import Design
     from assembly.fittings import Fittings, Hole
-    from assembly.planning.marks import Block
+    from assembly.planning.marks import Block, Wall
+    from assembly.plaque import BentPlaque
 
-_lid = partial(Step, stage="lid", part="lid", parts=("lid",))
+_lid = partial(Step, stage="lid", part="lid", upside_down=True)
 _hole = partial(Step, stage="holes", part="lid", parts=("lid",), face="top")
 _pricked = partial(_hole, tool="pencil, rule and bradawl", operation="hole_mark", kind="centre")
 _drilling = partial(Step, stage="holes", tool="drill", operation="drill", face="top")
-_screwing = partial(Step, stage="screws", tool="screwdriver", face="top")
-
-_UPPER = ("lid", "plaque", "plaque screw 1", "plaque screw 2")
 
 
-def lid_steps(design: Design, fitted: Fittings, uncut: Block) -> tuple[Step, ...]:
-    """Return the lid's steps from the uncut sheet to the last hole that does not wait for the plaque."""
+def lid_steps(design: Design, fitted: Fittings, allowance: float, walls: tuple[Wall, ...]) -> tuple[Step, ...]:
+    """Return the lid's steps, from a sheet `allowance` mm larger all round to the last hole that needs no plaque."""
     finished = sheet_block("lid", "finished", fitted.lid, 0.0)
     holes = fitted.holes_of("lid")
     centre, screws, pilots = holes[0], holes[1:3], holes[3:]
     measured = pilots if design.lid_holes == "measured" else ()
     return (
-        *_outlined(design, uncut, finished),
+        _outlined(design, finished, walls[FRONT]),
+        *_cut(fitted, allowance),
         *_marked(design, finished, screws),
-        *_drilled(fitted, centre, screws),
-        *_plaque_pilots(design, measured),
+        *((_plaque_marked(fitted.plaque, finished, measured),) if measured else ()),
+        _drilled(centre, screws, measured),
+        _into_walls(design, fitted),
     )
 
 
-def _outlined(design: Design, uncut: Block, finished: Block) -> tuple[Step, Step, Step]:
+def _outlined(design: Design, finished: Block, front: Wall) -> Step:
     overhang = design.lid.overhang
     outside = f", {mm(overhang)} outside it on every side" if overhang else ""
+    return _lid(
+        parts=(*FRAME, "base", "lid"),
+        tool="pencil and rule" if overhang else "pencil",
+        operation="outline",
+        face="underside",
+        from_where="the frame's outside faces",
+        to_where="the outline",
+        size=overhang,
+        kind="cut line",
+        lines=outline(finished),
+        letters=(front_outside(front), front_letters(finished, "underside")),
+        also=("sheet edges",),
+        words="Write FRONT on the outside of the front wall. Stand the frame upside down on the sheet and draw round "
+        f"it{outside}. Lift it off and write FRONT inside the outline, at the front: this lid fits this frame. The "
+        "face that you drew on is the lid's underside.",
+    )
+
+
+def _cut(fitted: Fittings, allowance: float) -> tuple[Step, Step]:
+    left = spare(allowance)
+    uncut, sawn, finished = (sheet_block("lid", "uncut", fitted.lid, beyond) for beyond in (allowance, left, 0.0))
+    cutting = partial(_lid, parts=("lid",), face="edges")
     return (
-        _lid(
-            tool="pencil",
-            operation="outline",
-            face="underside",
-            from_where="the frame's outside faces",
-            to_where="the outline",
-            size=overhang,
-            kind="cut line",
-            lines=outline(finished),
-            words=f"Stand the frame upside down on the sheet and draw round it{outside}. Mark the front of both: "
-            "this lid fits this frame.",
-        ),
-        _lid(
+        cutting(
             tool="saw",
             operation="lid_saw",
-            face="edges",
             to_where="the waste side of the outline",
-            removed=sheet_waste(uncut, finished),
-            words="Saw the lid out on the waste side of the outline.",
+            size=left,
+            removed=sheet_waste(uncut, sawn),
+            words=f"Saw the lid out on the waste side of the outline, about {mm(left)} beside it.",
         ),
-        _lid(
+        cutting(
             tool="sander",
             operation="lid_sand",
-            face="edges",
             to_where="the outline",
-            words="Sand all four edges to the outline, and try the lid on its frame.",
+            removed=sheet_waste(sawn, finished),
+            words="Sand all four edges to the outline, and try the lid on its frame, front to front.",
         ),
     )
 
@@ -80,60 +92,88 @@ def _marked(design: Design, finished: Block, screws: tuple[Hole, ...]) -> tuple[
             from_where="corner",
             to_where="opposite corner",
             lines=sheet_diagonals(finished),
-            words="Draw both diagonals of the lid's upper face and prick the centre where they cross.",
+            letters=(front_letters(finished, "top"),),
+            words="Turn the lid over, its front still to the front: the face without the outline is its upper face. "
+            "Write FRONT on it too. Draw both diagonals and prick the centre where they cross.",
         ),
         _pricked(
             from_where="the lid's left and right edges",
             to_where="the screw holes' centres",
             size=inset,
-            lines=tuple(line for hole in screws for line in cross(hole)),
-            words=f"For the two lid screws measure {mm(inset)} in from the left and the right edge, level with "
-            "the centre, and prick both.",
+            lines=(*(line for hole in screws for line in cross(hole)), midline(finished, (1.0, 0.0))),
+            measures=screw_measures(finished, screws),
+            words="For the two lid screws draw a line through the centre from the left to the right edge, parallel to "
+            f"the front edge. On it measure {mm(inset)} in from either edge, and prick both places.",
         ),
     )
 
 
-def _drilled(fitted: Fittings, centre: Hole, screws: tuple[Hole, ...]) -> tuple[Step, Step]:
-    pilots = (*fitted.holes_of("left wall"), *fitted.holes_of("right wall"))
-    return (
-        _drilling(
-            part="lid",
-            parts=("lid",),
-            from_where="the pricked centres",
-            to_where="right through, into scrap wood",
-            size=centre.diameter,
-            drilled=(centre, *screws),
-            words=f"Clamp the lid on scrap wood. Drill the centre hole {mm(centre.diameter)} and the two screw holes "
-            f"{mm(screws[0].diameter)}, right through.",
-        ),
-        _drilling(
-            part="lapped walls",
-            parts=(*FRAME, "base", "lid"),
-            raised=("lid",),
-            from_where="the lid's screw holes",
-            to_where="into the top edge",
-            size=pilots[0].diameter,
-            drilled=pilots,
-            words="Lay the lid on the frame, front to front, and clamp it. Through its screw holes drill pilot holes "
-            f"of {mm(pilots[0].diameter)}, {mm(pilots[0].depth)} deep into the walls.",
-        ),
-    )
-
-
-def _plaque_pilots(design: Design, pilots: tuple[Hole, ...]) -> tuple[Step, ...]:
-    if not pilots:
-        return ()
-    spacing, offset = design.plaque.hole_spacing, design.plaque.hole_offset
-    aside = f", {mm(abs(offset))} {'towards' if offset > 0 else 'away from'} the bend" if offset else ""
-    marking = _pricked(
-        from_where="the centre hole",
+def _plaque_marked(plaque: BentPlaque, finished: Block, pilots: tuple[Hole, ...]) -> Step:
+    """Return the marking of the plaque's screw holes, while the lid still has its centre."""
+    (left, offset), (right, _) = plaque.screw_holes
+    half = (right - left) / 2
+    edge = {(0.0, -1.0): "front", (0.0, 1.0): "back", (-1.0, 0.0): "left", (1.0, 0.0): "right"}[plaque.towards]
+    if offset:
+        way = edge if offset > 0 else {"front": "back", "back": "front", "left": "right", "right": "left"}[edge]
+        line = f"draw a line {mm(abs(offset))} from the centre, nearer to the {way} edge and parallel to it. On it"
+    elif plaque.along[0]:
+        line = "use the same line. On it"
+    else:
+        line = f"draw a line through the centre, parallel to the {edge} edge. On it"
+    x, y = plaque.towards
+    drawn = () if plaque.along[0] and not offset else (midline(finished, plaque.along, (offset * x, offset * y)),)
+    middle = "the centre" if not offset else "the place beside the centre"
+    return _pricked(
+        from_where="the centre",
         to_where="the plaque screws' centres",
-        size=spacing / 2,
-        lines=tuple(line for hole in pilots for line in cross(hole)),
-        words=f"For the plaque's screws measure {mm(spacing / 2)} to either side of the centre, along the "
-        f"{design.plaque.side} edge{aside}, and prick both.",
+        size=half,
+        lines=(*(line for hole in pilots for line in cross(hole)), *drawn),
+        measures=pilot_measures(plaque, pilots),
+        words=f"For the plaque's screws {line} measure {mm(half)} to either side of {middle}, and prick both places.",
     )
-    return marking, pilot_drilling(pilots)
+
+
+def _drilled(centre: Hole, screws: tuple[Hole, ...], pilots: tuple[Hole, ...]) -> Step:
+    words = f"Clamp the lid on scrap wood. Drill the centre hole {mm(centre.diameter)} and the two screw holes "
+    words += f"{mm(screws[0].diameter)}, right through."
+    if pilots:
+        words += f" Then the plaque's two holes: {_pilots(pilots)}."
+    return _drilling(
+        part="lid",
+        parts=("lid",),
+        from_where="the pricked centres",
+        to_where="right through, into scrap wood",
+        size=centre.diameter,
+        drilled=(centre, *screws, *pilots),
+        also=("drill through",),
+        words=words,
+    )
+
+
+def _pilots(pilots: tuple[Hole, ...]) -> str:
+    """Return how pilot holes are drilled."""
+    deep = mm(pilots[0].depth)
+    return (
+        f"{mm(pilots[0].diameter)} wide and only {deep} deep (pilot holes: they guide the screws). Put tape on the bit "
+        f"{deep} from its tip and stop there"
+    )
+
+
+def _into_walls(design: Design, fitted: Fittings) -> Step:
+    pilots = (*fitted.holes_of("left wall"), *fitted.holes_of("right wall"))
+    lid, deep = design.lid.thickness, pilots[0].depth
+    return _drilling(
+        part="lapped walls",
+        parts=(*FRAME, "base", "lid"),
+        raised=("lid",),
+        from_where="the lid's screw holes",
+        to_where="into the top edge",
+        size=pilots[0].diameter,
+        drilled=pilots,
+        words="Lay the lid on the frame, front to front, and clamp it. Put tape on the bit "
+        f"{mm(lid + deep)} from its tip: {mm(lid)} of lid and {mm(deep)} of wall. Through the lid's screw holes drill "
+        f"holes of {mm(pilots[0].diameter)} for the screws (pilot holes) into the walls, and stop at the tape.",
+    )
 
 
 def pilot_drilling(pilots: tuple[Hole, ...]) -> Step:
@@ -145,51 +185,5 @@ def pilot_drilling(pilots: tuple[Hole, ...]) -> Step:
         to_where="into the lid",
         size=pilots[0].diameter,
         drilled=pilots,
-        words=f"Clamp the lid on scrap wood and drill both pilot holes {mm(pilots[0].diameter)}, "
-        f"{mm(pilots[0].depth)} deep.",
-    )
-
-
-def screw_steps(design: Design, also: tuple[str, ...]) -> tuple[Step, Step, Step]:
-    """Return the last steps: plaque on the lid, stem and cable, lid on the frame.
-
-    `also` are operations whose cautions go with the stem and the cable besides those of low voltage.
-    """
-    plaque, lid = mm(design.plaque.screw.length), mm(design.lid.screw.length)
-    return (
-        _screwing(
-            part="plaque and lid",
-            parts=_UPPER,
-            operation="plaque screws",
-            size=design.plaque.screw.length,
-            words=f"Screw the plaque to the lid with the two screws {plaque} long, the stem hole over the centre hole. "
-            "Stop when the heads are down.",
-        ),
-        _stem_fitted(design, also),
-        _screwing(
-            part="lid and frame",
-            parts=(*FRAME, "base", *_UPPER, "stem", "left lid screw", "right lid screw"),
-            operation="lid screws",
-            size=design.lid.screw.length,
-            words=f"Lay the lid on, front to front, and drive the two screws {lid} long into the lapped walls.",
-        ),
-    )
-
-
-def _stem_fitted(design: Design, also: tuple[str, ...]) -> Step:
-    stem = design.stem
-    return Step(
-        stage="screws",
-        part=f"{stem.name} and cable",
-        parts=(*FRAME, "base", *_UPPER, "stem"),
-        raised=(*_UPPER, "stem"),
-        tool="hands",
-        operation="stem",
-        face="underside",
-        from_where="inside",
-        to_where="up through lid and plaque",
-        size=stem.diameter,
-        also=("low voltage", *also),
-        words=f"Put the {stem.name} ({mm(stem.diameter)}) up through lid and plaque. If there is a cable, lead it "
-        "out through the back wall.",
+        words=f"Clamp the lid on the bench and drill both holes {_pilots(pilots)}.",
     )

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 _CHORDS = 32  # of a circle
 _BEYOND = 1.5  # of a cross beyond the rim of its hole, mm; the shop rules leave 2 mm beside every hole
 
+_FIVE, _CLEAR = 5.0, 2.0  # mm; letters are placed by whole fives, and stand so clear of a lap
+
 CORNER_LETTERS = dict(zip(CORNERS, "ABCD", strict=True))
 
 
@@ -41,21 +43,41 @@ def face_marks(wall: Wall) -> tuple[Line, ...]:
     )
 
 
-def names(wall: Wall) -> tuple[Letter, ...]:
-    """Return the wall's name on its face side, and the letter of the corner near each end of its top edge.
+def corners(wall: Wall) -> tuple[str, str]:
+    """Return the letters of the corners at a wall's datum end and far end."""
+    shorts = (end.removesuffix(" end") for end in wall.end_names)
+    first, last = (CORNER_LETTERS[f"{wall.name}-{end}" if wall.lapped else f"{end}-{wall.name}"] for end in shorts)
+    return first, last
 
-    Who looks at the face side with the top edge up reads the name, and the letters over it.
+
+def letters_in(walls: tuple[Wall, ...]) -> float:
+    """Return how far from each rough end the corner letters are written, mm: clear of the laps, and a whole number."""
+    lap = max(wall.shoulder for wall in walls)
+    clear = walls[0].allowance + lap + max(_letter_height(wall) for wall in walls) / 2 + _CLEAR
+    short = min(wall.allowance + 0.3 * (wall.length - 2 * lap) + lap for wall in walls)
+    return float(min(_FIVE * math.ceil(clear / _FIVE), math.floor(short)))
+
+
+def _letter_height(wall: Wall) -> float:
+    return 0.6 * min(wall.thickness, wall.height)
+
+
+def names(wall: Wall, inset: float) -> tuple[Letter, ...]:
+    """Return the wall's name on its face side, and its corners' letters `inset` mm from each rough end.
+
+    They stand on the face side and on the top edge. Who looks at the face side with the top edge up reads the name,
+    and the letters under and over it.
     """
     top, word = wall.height / 2, wall.name.upper()
     inner = wall.length - 2 * wall.shoulder  # what the laps leave
+    up, level, out = (0.0, 0.0, 1.0), 0.2 * wall.height, wall.length / 2 + wall.allowance - inset
     high = min(0.25 * wall.height, 0.5 * inner / width(word))
-    letters = [_letter(wall, "inside", word, wall.point(0.0, 0.0, 0.2 * wall.height), (0.0, 0.0, 1.0), high)]
-    for sign, end in zip((-1, 1), wall.end_names, strict=True):
-        side, short = wall.name, end.removesuffix(" end")
-        corner = CORNER_LETTERS[f"{side}-{short}" if wall.lapped else f"{short}-{side}"]
-        # Four fifths of the way to where the lap or the mate begins, so that the letter outlives the lap.
-        place = wall.point(sign * 0.8 * inner / 2, wall.thickness / 2, top)
-        letters.append(_letter(wall, "top", corner, place, wall.outward, 0.6 * min(wall.thickness, wall.height)))
+    letters = [_letter(wall, "inside", word, wall.point(0.0, 0.0, level), up, high)]
+    high = min(0.25 * wall.height, 1.6 * (inset - wall.allowance - wall.shoulder), 1.6 * out)  # clear of the lap
+    for sign, corner in zip((-1, 1), corners(wall), strict=True):
+        letters.append(_letter(wall, "inside", corner, wall.point(sign * out, 0.0, -level), up, high))
+        place = wall.point(sign * out, wall.thickness / 2, top)
+        letters.append(_letter(wall, "top", corner, place, wall.outward, _letter_height(wall)))
     return tuple(letters)
 
 
@@ -166,9 +188,43 @@ def outline(sheet: Block, face: Literal["top", "underside"] = "underside") -> tu
     )
 
 
-def cross(hole: Hole) -> tuple[Line, Line]:
-    """Return the strokes that cross on the centre of a hole that is drilled down, and reach a little beyond its rim."""
-    (x, y, z), reach = hole.centre, hole.diameter / 2 + _BEYOND
+def midline(sheet: Block, way: Flat, aside: Flat = (0.0, 0.0)) -> Line:
+    """Return a line across a sheet's upper face, from edge to edge along `way`, through its middle moved by `aside`."""
+    half = [(high - low) / 2 for low, high in zip(sheet.low[:2], sheet.high[:2], strict=True)]
+    reach = abs(way[0]) * half[0] + abs(way[1]) * half[1]
+    start, end = ((aside[0] + side * reach * way[0], aside[1] + side * reach * way[1]) for side in (-1, 1))
+    return _on_top(sheet.part, "centre", start, end, sheet.high[2])
+
+
+def front_letters(sheet: Block, face: Literal["top", "underside"]) -> Letter:
+    """Return the word FRONT inside a sheet's front edge, read by who stands before it with that face up."""
+    high = min(0.12 * (sheet.high[1] - sheet.low[1]), 0.3 * (sheet.high[0] - sheet.low[0]) / width("FRONT"))
+    z, right = (sheet.high[2], 1.0) if face == "top" else (sheet.low[2], -1.0)
+    place = (0.0, sheet.low[1] + 1.2 * high, z)
+    return Letter(
+        part=sheet.part, face=face, text="FRONT", place=place, along=(right, 0.0, 0.0), up=(0.0, 1.0, 0.0), height=high
+    )
+
+
+def front_outside(wall: Wall) -> Letter:
+    """Return the word FRONT on the outside face of the front wall, the right way up when the frame is on its head."""
+    high = min(0.25 * wall.height, 0.3 * wall.length / width("FRONT"))
+    place = wall.point(0.0, wall.thickness, 0.0)
+    return Letter(
+        part=wall.part,
+        face="outside",
+        text="FRONT",
+        place=place,
+        along=(-1.0, 0.0, 0.0),
+        up=(0.0, 0.0, -1.0),
+        height=high,
+    )
+
+
+def cross(hole: Hole, reach: float | None = None) -> tuple[Line, Line]:
+    """Return strokes that cross on the centre of a hole that is drilled down; by default a little beyond its rim."""
+    x, y, z = hole.centre
+    reach = hole.diameter / 2 + _BEYOND if reach is None else reach
     return (
         _on_top(hole.part, "centre", (x - reach, y), (x + reach, y), z),
         _on_top(hole.part, "centre", (x, y - reach), (x, y + reach), z),

@@ -1,8 +1,8 @@
 """The order of making, told once: every step with its tool, sizes, lines, waste and cautions.
 
-Walls come first, in the trade's order; then gluing, base, flushing, lid, holes, plaque, bend and screws. The cable hole
-is drilled as soon as it is marked, while the wall still lies flat. Where the plaque's holes are marked through
-onto the lid, those two pilot holes come after the bend: the plaque must be there to mark through.
+Walls come first, in the trade's order; then gluing, base, flushing, lid, holes, plaque, bend, cleaning up and screws.
+The cable hole is drilled as soon as it is marked, while the wall still lies flat. Where the plaque's holes are marked
+through onto the lid, those two pilot holes come after the bend: the plaque must be there to mark through.
 """
 
 from __future__ import annotations
@@ -14,9 +14,10 @@ from assembly.errors import InputError
 from assembly.fittings import fittings
 from assembly.frame import BACK, frame
 from assembly.planning.cautions import Caution, cautions, first_cautions
+from assembly.planning.finish_steps import finish_steps
 from assembly.planning.frame_steps import frame_steps, sheet_block
 from assembly.planning.lap_steps import cable_hole_steps, lap_steps
-from assembly.planning.lid_steps import lid_steps, screw_steps
+from assembly.planning.lid_steps import lid_steps
 from assembly.planning.marks import ALLOWANCE, bench_walls, uncut
 from assembly.planning.plaque_steps import flat_sheet, plaque_steps
 from assembly.planning.wall_steps import length_steps
@@ -78,9 +79,9 @@ def making_order(
         *lap_steps(box, workshop, walls),
         *cable_hole_steps(fitted.holes_of("back wall")[0], walls[BACK]),
         *frame_steps(design, box, fitted, allowance),
-        *lid_steps(design, fitted, lid),
+        *lid_steps(design, fitted, allowance, walls),
         *plaque_steps(design, fitted, plaque),
-        *screw_steps(design, besides),
+        *finish_steps(design, besides),
     )
     return MakingOrder(
         first=first_cautions(),

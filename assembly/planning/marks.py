@@ -28,6 +28,8 @@ LineKind = Literal[
 
 ALLOWANCE = 10.0  # waste beyond each finished end of a wall, mm; project choice, no source
 HATCH = 3.0  # distance between hatching lines, mm; project choice
+SPARE = 1.0  # what the saw leaves outside a line for the sander, mm; common practice, no source
+KERF = 1.0  # width of a saw's cut, mm; common practice, no source
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -172,25 +174,61 @@ def uncut(wall: Wall) -> Block:
     return wall.block("uncut", (-half, half), (0.0, wall.thickness))
 
 
+def spare(allowance: float) -> float:
+    """Return what the saw leaves outside a line for the sander, of an allowance of waste; mm."""
+    return min(SPARE, allowance / 2)
+
+
 def end_waste(wall: Wall) -> tuple[Block, Block]:
-    """Return the waste beyond the datum end and the far end."""
-    near, far = wall.length / 2, wall.length / 2 + wall.allowance
+    """Return what the saw takes off beyond the datum end and the far end."""
+    return _beyond(wall, "waste", wall.length / 2 + spare(wall.allowance), wall.length / 2 + wall.allowance)
+
+
+def end_sanding(wall: Wall) -> tuple[Block, Block]:
+    """Return what the sander takes off at the datum end and the far end, down to the line."""
+    return _beyond(wall, "sanding", wall.length / 2, wall.length / 2 + spare(wall.allowance))
+
+
+def _beyond(wall: Wall, what: str, near: float, far: float) -> tuple[Block, Block]:
     first, last = wall.end_names
     whole = (0.0, wall.thickness)
     return (
-        wall.block(f"waste beyond the {first}", (-far, -near), whole),
-        wall.block(f"waste beyond the {last}", (near, far), whole),
+        wall.block(f"{what} beyond the {first}", (-far, -near), whole),
+        wall.block(f"{what} beyond the {last}", (near, far), whole),
     )
+
+
+def lap_kerf(wall: Wall) -> tuple[Block, Block]:
+    """Return what the saw takes on the waste side of both shoulder lines, at the datum end and the far end."""
+    shoulder = wall.length / 2 - wall.shoulder
+    return _of_laps(wall, "saw cut", shoulder, shoulder + _kerf(wall))
 
 
 def lap_waste(wall: Wall) -> tuple[Block, Block]:
-    """Return what is cut from the two laps of a lapped wall, at the datum end and the far end."""
-    end, shoulder = wall.length / 2, wall.length / 2 - wall.shoulder
+    """Return what is chiselled from the two laps of a lapped wall, from the saw cut to the end."""
+    return _of_laps(wall, "waste", wall.length / 2 - wall.shoulder + _kerf(wall), wall.length / 2)
+
+
+def _kerf(wall: Wall) -> float:
+    return min(KERF, wall.shoulder / 2)
+
+
+def _of_laps(wall: Wall, what: str, near: float, far: float) -> tuple[Block, Block]:
     first, last = wall.end_names
     return (
-        wall.block(f"waste of the lap at the {first}", (-end, -shoulder), (0.0, wall.depth)),
-        wall.block(f"waste of the lap at the {last}", (shoulder, end), (0.0, wall.depth)),
+        wall.block(f"{what} of the lap at the {first}", (-far, -near), (0.0, wall.depth)),
+        wall.block(f"{what} of the lap at the {last}", (near, far), (0.0, wall.depth)),
     )
+
+
+def laid_on(wall: Wall, sign: int) -> Block:
+    """Return the end of the plain wall that is laid across a lapped wall's face side, at the datum end or the far end.
+
+    It stands where it would stand in its lap, but on the face side; only as much of it as its own thickness twice.
+    """
+    end, shoulder = sign * wall.length / 2, sign * (wall.length / 2 - wall.shoulder)
+    name = "front wall" if sign < 0 else "back wall"
+    return wall.block(name, (min(end, shoulder), max(end, shoulder)), (-2 * wall.shoulder, 0.0))
 
 
 def sheet_waste(raw: Block, finished: Block) -> tuple[Block, ...]:

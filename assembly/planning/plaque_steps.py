@@ -9,6 +9,7 @@ drilled. The film stays on until the bend is marked.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ import numpy as np
 from assembly.planning.lid_steps import pilot_drilling
 from assembly.planning.lines import cross, outline, rim
 from assembly.planning.marks import Block, Letter, Line, sheet_waste
+from assembly.planning.measures import bend_measure, named, sheet_measures
 from assembly.planning.steps import Step
 from assembly.planning.strokes import width
 from assembly.shop_rules import mm, told
@@ -51,14 +53,14 @@ def plaque_steps(design: Design, fitted: Fittings, sheet: Block) -> tuple[Step, 
     through = design.lid_holes == "marked through"
     return (
         *(_by_hand(fitted, sheet) if design.plaque.cut == "by hand" else _by_laser(design, fitted, sheet)),
-        *_bent(fitted.plaque),
+        *_bent(fitted.plaque, design.plaque.wording if design.plaque.cut == "laser" else ""),
         *(_marked_through(fitted) if through else ()),
     )
 
 
 def _by_laser(design: Design, fitted: Fittings, sheet: Block) -> tuple[Step]:
     plaque, wording, holes = fitted.plaque, design.plaque.wording, fitted.holes_of(_PLAQUE)
-    engraved = f' Engrave "{wording}" on the part that will stand.' if wording else ""
+    engraved = f' Have "{wording}" engraved on the part that will stand.' if wording else ""
     finished = flat_sheet(plaque, "finished", 0.0)
     cut = _free_edges(
         tool="laser cutter",
@@ -69,8 +71,8 @@ def _by_laser(design: Design, fitted: Fittings, sheet: Block) -> tuple[Step]:
         letters=_engraving(plaque, wording),
         removed=sheet_waste(sheet, finished),
         drilled=holes,
-        words=f"Have the plaque cut flat from {mm(plaque.thickness)} acrylic, {_flat_size(plaque)}, {_holes(plaque)}."
-        f"{engraved}",
+        words=f"Have the plaque cut on the laser cutter from {mm(plaque.thickness)} acrylic: flat, "
+        f"{_flat_size(plaque)}, {_holes(plaque)}, placed as in the technician's file.{engraved}",
     )
     return (cut,)
 
@@ -114,6 +116,7 @@ def _by_hand(fitted: Fittings, sheet: Block) -> tuple[Step, Step, Step]:
             size=plaque.developed,
             kind="cut line",
             lines=(*outline(finished, "top"), *(line for hole in holes for line in cross(hole))),
+            measures=sheet_measures(finished, top=True),
             words=f"On the film of {mm(plaque.thickness)} acrylic draw the flat plaque, {_flat_size(plaque)}, and a "
             "cross for each of its three holes.",
         ),
@@ -135,10 +138,12 @@ def _by_hand(fitted: Fittings, sheet: Block) -> tuple[Step, Step, Step]:
     )
 
 
-def _bent(plaque: BentPlaque) -> tuple[Step, Step]:
+def _bent(plaque: BentPlaque, wording: str) -> tuple[Step, Step]:
     way, line = "up" if plaque.up else "down", mm(round(plaque.bend_line, 1))
     angle = told(round(math.degrees(plaque.angle), 3))
     step = partial(_plaque, from_where="the flat leg's free edge", to_where="the middle of the bend")
+    middle = sum(place for _, _, place, _ in plaque.flat_holes) / len(plaque.flat_holes)
+    edge = "the edge nearest the holes" if middle < plaque.developed / 2 else "the edge farther from the holes"
     return (
         step(
             tool="felt pen and rule",
@@ -146,17 +151,31 @@ def _bent(plaque: BentPlaque) -> tuple[Step, Step]:
             size=plaque.bend_line,
             kind="bend line",
             lines=(_bend_line(plaque),),
-            words=f"Take off the film. From the flat leg's free edge measure {line} and draw the bend line right "
-            "across, with a felt pen that wipes off.",
+            measures=(bend_measure(plaque),),
+            names=named("bend line", (_bend_line(plaque),), "top"),
+            also=("sheet edges",),
+            words=f"Take off the film. From {edge} measure {line} and draw the bend line right across, with a felt pen "
+            "that wipes off.",
         ),
         step(
             tool="line bender",
             operation="bend",
             size=plaque.bend_line,
-            words=f"Lay the sheet with the bend line over the hot strip, wait until it gives, bend it {way} by "
-            f"{angle} degrees and let it cool in the jig. Then wipe the line off.",
+            bent=tuple(_stood(plaque, letter) for letter in _engraving(plaque, wording)),
+            words="Lay the sheet with the bend line over the hot strip. Try whether it gives with the edge of the jig, "
+            f"never with a finger. Bend it {way} by {angle} degrees and let it cool in the jig. Then wipe the line "
+            "off.",
         ),
     )
+
+
+def _stood(plaque: BentPlaque, letter: Letter) -> Letter:
+    """Return the wording of the flat sheet where it is when the leg has been bent."""
+    turn = np.array([math.cos(plaque.angle), math.sin(plaque.angle)])
+    u, h = plaque.profile()[6 if plaque.up else 3] + plaque.upright_straight / 2 * turn
+    sign = 1.0 if plaque.up else -1.0
+    x, y = (sign * turn[0] * c for c in plaque.towards)
+    return replace(letter, face="standing leg", place=plaque.place(0.0, u, h), up=(float(x), float(y), float(turn[1])))
 
 
 def _bend_line(plaque: BentPlaque) -> Line:
@@ -167,18 +186,18 @@ def _bend_line(plaque: BentPlaque) -> Line:
 
 def _marked_through(fitted: Fittings) -> tuple[Step, Step]:
     pilots = tuple(hole for hole in fitted.holes_of("lid") if "pilot" in hole.name)
+    within = fitted.plaque.screw_hole / 2
     marking = Step(
         stage="holes",
         part="lid",
         parts=("lid", _PLAQUE),
-        raised=(_PLAQUE,),
         tool="bradawl",
         operation="hole_mark",
         face="top",
         from_where="the plaque's screw holes",
         to_where="the lid",
         kind="centre",
-        lines=tuple(line for hole in pilots for line in cross(hole)),
+        lines=tuple(line for hole in pilots for line in cross(hole, within)),
         words="Lay the plaque on the lid, its stem hole over the centre hole, and prick the lid through the middle of "
         "both screw holes.",
     )

@@ -10,6 +10,7 @@ from assembly.planning.cautions import Caution, cautions, tool_cautions
 if TYPE_CHECKING:
     from assembly.fittings import Hole
     from assembly.planning.marks import Block, Letter, Line, LineKind
+    from assembly.planning.measures import Measure, Name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,10 +34,16 @@ class Step:
     kind: LineKind | None = None  # of the lines that this step draws; None where it draws none
     lines: tuple[Line, ...] = ()
     letters: tuple[Letter, ...] = ()
+    measures: tuple[Measure, ...] = ()  # sizes that are drawn beside the part
+    names: tuple[Name, ...] = ()  # what the lines that it draws are called
+    laid_on: tuple[Block, ...] = ()  # the end of another part that is laid on this one to mark along
+    bent: tuple[Letter, ...] = ()  # engraved letters, where this step leaves them when it bends their part
     removed: tuple[Block, ...] = ()  # waste that comes off in this step
     drilled: tuple[Hole, ...] = ()
     also: tuple[str, ...] = ()  # operations whose cautions go with the step besides its tool's
     raised: tuple[str, ...] = ()  # parts to be shown lifted off, so that what is under them is seen
+    together: bool = False  # walls are put together, not side by side on the bench
+    upside_down: bool = False  # parts are turned over, front still to the front
 
     @property
     def drawn(self) -> tuple[Line, ...]:

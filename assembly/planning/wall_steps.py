@@ -5,8 +5,9 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from assembly.planning.lines import CORNER_LETTERS, end_hatching, face_marks, names, squared
-from assembly.planning.marks import end_waste
+from assembly.planning.lines import corners, end_hatching, face_marks, letters_in, names, squared
+from assembly.planning.marks import end_sanding, end_waste, spare
+from assembly.planning.measures import datum_measure, length_measure, letter_measure, named
 from assembly.planning.steps import Step
 from assembly.shop_rules import mm
 
@@ -20,6 +21,12 @@ _cutting = partial(Step, stage="cutting to length")
 def parts_of(walls: tuple[Wall, ...]) -> tuple[str, ...]:
     """Return the walls' names among the parts."""
     return tuple(wall.part for wall in walls)
+
+
+def at_corner(walls: tuple[Wall, ...], end: int) -> str:
+    """Return the corners at the walls' datum ends (0) or far ends (1) in words: D on LEFT, B on RIGHT."""
+    told = [f"{corners(wall)[end]} on {wall.name.upper()}" for wall in walls]
+    return f"{', '.join(told[:-1])} and {told[-1]}"
 
 
 def length_steps(walls: tuple[Wall, ...]) -> tuple[Step, ...]:
@@ -36,6 +43,7 @@ def length_steps(walls: tuple[Wall, ...]) -> tuple[Step, ...]:
 
 def _named(walls: tuple[Wall, ...]) -> tuple[Step, Step]:
     marking = partial(_marking, part="every wall", parts=parts_of(walls), tool="pencil")
+    inset = letters_in(walls)
     return (
         marking(
             operation="face marks",
@@ -49,14 +57,28 @@ def _named(walls: tuple[Wall, ...]) -> tuple[Step, Step]:
             operation="names",
             face="inside and top",
             kind="letter",
-            letters=tuple(letter for wall in walls for letter in names(wall)),
-            words=_names_told(),
+            size=inset,
+            letters=tuple(letter for wall in walls for letter in names(wall, inset)),
+            measures=(letter_measure(walls[-1], inset),),  # the foremost; on others they would hide what is behind
+            words=f"Write each wall's name on its face side. About {mm(inset)} in from each rough end write the letter "
+            "of its corner, on the face side and on the top edge (the edge without the arrowhead). With the top edge "
+            f"up, from left to right: {_read(walls)}. Walls with the same letter meet there.",
         ),
     )
 
 
+def _read(walls: tuple[Wall, ...]) -> str:
+    """Return the letters of each wall as they are read on its face side, its top edge up."""
+    told = []
+    for wall in walls:
+        first, last = corners(wall) if sum(wall.read) > 0 else reversed(corners(wall))
+        told.append(f"{wall.name.upper()} {first} {last}")
+    return ", ".join(told)
+
+
 def _datum(walls: tuple[Wall, ...]) -> Step:
     allowance = walls[0].allowance
+    lines = tuple(line for wall in walls for line in squared(wall, -wall.length / 2, "datum"))
     return _marking(
         part="every wall",
         parts=parts_of(walls),
@@ -67,53 +89,12 @@ def _datum(walls: tuple[Wall, ...]) -> Step:
         to_where="the datum line",
         size=allowance,
         kind="datum",
-        lines=tuple(line for wall in walls for line in squared(wall, -wall.length / 2, "datum")),
-        words=f"About {mm(allowance)} from one rough end, square a line across the face side from the face edge, "
-        "and carry it round the other faces. It must meet itself. This is the datum line.",
-    )
-
-
-def _hatched(walls: tuple[Wall, ...]) -> Step:
-    return _marking(
-        part="every wall",
-        parts=parts_of(walls),
-        tool="pencil",
-        operation="hatch",
-        face="inside",
-        from_where="each line",
-        to_where="the rough end",
-        size=walls[0].allowance,
-        kind="hatched waste",
-        lines=tuple(line for wall in walls for line in end_hatching(wall)),
-        words="Hatch the waste outside both lines.",
-    )
-
-
-def _cut(walls: tuple[Wall, ...]) -> tuple[Step, Step]:
-    cutting = partial(_cutting, part="every wall", parts=parts_of(walls), face="both ends")
-    return (
-        cutting(
-            tool="saw",
-            operation="saw",
-            to_where="the waste side of each line",
-            removed=tuple(block for wall in walls for block in end_waste(wall)),
-            words="Saw both ends on the waste side of the line, so that the whole line stays on the wall.",
-        ),
-        cutting(
-            tool="sander",
-            operation="sand",
-            to_where="each line",
-            words="Sand both ends square, down to the line and no further. Lay walls of one kind side by side: "
-            "they must be equally long.",
-        ),
-    )
-
-
-def _names_told() -> str:
-    corners = ", ".join(f"{letter} {corner}" for corner, letter in CORNER_LETTERS.items())
-    return (
-        "Write each wall's name on its face side, and on its top edge the letter of the corner near each "
-        f"end, the same on both walls that meet there: {corners}."
+        lines=lines,
+        measures=tuple(datum_measure(wall) for wall in walls),
+        names=named("datum", lines, "inside"),
+        words=f"About {mm(allowance)} from the rough end at corner {at_corner(walls, 0)}, square a knife line across "
+        "the face side from the face edge, and carry it round the other faces. It must meet itself. This is the datum "
+        "line: all lengths are measured from it.",
     )
 
 
@@ -130,5 +111,48 @@ def _length(part: str, walls: tuple[Wall, ...]) -> Step:
         size=length,
         kind="cut line",
         lines=tuple(line for wall in walls for line in squared(wall, wall.length / 2, "cut line")),
-        words=f"From the datum line measure {mm(length)} along the face side, and square that line all round too.",
+        measures=tuple(length_measure(wall) for wall in walls),
+        names=named("datum", tuple(line for w in walls for line in squared(w, -w.length / 2, "datum")), "inside"),
+        words=f"From the datum line measure {mm(length)} along the face side, towards corner {at_corner(walls, 1)}. "
+        "Square a knife line there, all round too.",
+    )
+
+
+def _hatched(walls: tuple[Wall, ...]) -> Step:
+    return _marking(
+        part="every wall",
+        parts=parts_of(walls),
+        tool="pencil",
+        operation="hatch",
+        face="inside",
+        from_where="each line",
+        to_where="the rough end",
+        size=walls[0].allowance,
+        kind="hatched waste",
+        lines=tuple(line for wall in walls for line in end_hatching(wall)),
+        words="Hatch the waste outside both lines: what is hatched will come off.",
+    )
+
+
+def _cut(walls: tuple[Wall, ...]) -> tuple[Step, Step]:
+    cutting = partial(_cutting, part="every wall", parts=parts_of(walls), face="both ends")
+    left = spare(walls[0].allowance)
+    return (
+        cutting(
+            tool="saw",
+            operation="saw",
+            to_where="the waste side of each line",
+            size=left,
+            removed=tuple(block for wall in walls for block in end_waste(wall)),
+            words=f"Saw both ends on the waste side of the line, about {mm(left)} beside it, so that the whole line "
+            "stays on the wall.",
+        ),
+        cutting(
+            tool="sander",
+            operation="sand",
+            to_where="each line",
+            removed=tuple(block for wall in walls for block in end_sanding(wall)),
+            words="Sand both ends square, down to the line and no further. Lay walls of one kind side by side: "
+            "they must be equally long.",
+        ),
     )

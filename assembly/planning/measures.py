@@ -1,0 +1,142 @@
+"""The sizes of a step as they are drawn beside the part: from where, to where, and which way they stand off it.
+
+measure : a size with its two ends on a face; drawn as a line with arrows, its figure beside it
+away    : unit vector from the part to where the measure is drawn, in the plane of a face that is seen
+name    : what a marked line is called, and the two ends beside one of which the name is written
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from assembly.shop_rules import told
+
+if TYPE_CHECKING:
+    from assembly.fittings import Hole
+    from assembly.planning.marks import Block, Line, Wall
+    from assembly.plaque import BentPlaque, Point
+
+_DOWN: Point = (0.0, 0.0, -1.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measure:
+    """A size between two points of a part; mm, where the closed box has the part."""
+
+    part: str
+    start: Point
+    end: Point
+    away: Point
+
+    @property
+    def text(self) -> str:
+        """The size as it is written beside the part: mm, to a tenth where it is no finer."""
+        return told(round(math.dist(self.start, self.end), 1))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Name:
+    """What a line on a part is called; its name is written beyond one of the line's ends."""
+
+    part: str
+    text: str
+    start: Point
+    end: Point
+
+
+def along_foot(wall: Wall, start: float, end: float) -> Measure:
+    """Return a measure along a wall's face side, drawn beyond its bottom edge."""
+    foot = -wall.height / 2
+    return Measure(part=wall.part, start=wall.point(start, 0, foot), end=wall.point(end, 0, foot), away=_DOWN)
+
+
+def letter_measure(wall: Wall, inset: float) -> Measure:
+    """Return how far the corner letters are from the rough end."""
+    rough = -wall.length / 2 - wall.allowance
+    return along_foot(wall, rough, rough + inset)
+
+
+def datum_measure(wall: Wall) -> Measure:
+    """Return how far the datum line is from the rough end."""
+    return along_foot(wall, -wall.length / 2 - wall.allowance, -wall.length / 2)
+
+
+def length_measure(wall: Wall) -> Measure:
+    """Return the finished length, from the datum line."""
+    return along_foot(wall, -wall.length / 2, wall.length / 2)
+
+
+def shoulder_measure(wall: Wall, sign: int) -> Measure:
+    """Return how far the shoulder line is from the finished end: datum end (-1) or far end (1)."""
+    end = sign * wall.length / 2
+    return along_foot(wall, end, end - sign * wall.shoulder)
+
+
+def gauge_measures(wall: Wall, *, inside: bool) -> tuple[Measure, ...]:
+    """Return how far the gauge line is from the face that the gauge runs along, at both ends of the bottom edge."""
+    found = []
+    face = 0.0 if inside else wall.thickness
+    for sign in (-1, 1):
+        end, foot = sign * wall.length / 2, -wall.height / 2
+        away = (0.0, float(sign), 0.0) if wall.lapped else (float(sign), 0.0, 0.0)
+        start, stop = wall.point(end, face, foot), wall.point(end, wall.depth, foot)
+        found.append(Measure(part=wall.part, start=start, end=stop, away=away))
+    return tuple(found)
+
+
+def sheet_measures(sheet: Block, *, top: bool) -> tuple[Measure, Measure]:
+    """Return a sheet's two sizes, drawn beyond its front edge and one side."""
+    (x0, y0, z0), (x1, y1, z1) = sheet.low, sheet.high
+    z, x, side = (z1, x1, 1.0) if top else (z0, x0, -1.0)
+    return (
+        Measure(part=sheet.part, start=(x0, y0, z), end=(x1, y0, z), away=(0.0, -1.0, 0.0)),
+        Measure(part=sheet.part, start=(x, y0, z), end=(x, y1, z), away=(side, 0.0, 0.0)),
+    )
+
+
+def screw_measures(lid: Block, screws: tuple[Hole, ...]) -> tuple[Measure, ...]:
+    """Return how far the lid's screw holes are from its left and right edges."""
+    edges = (lid.low[0], lid.high[0])
+    return tuple(_level(hole, min(edges, key=lambda x, at=hole.centre[0]: abs(x - at))) for hole in screws)  # type: ignore[misc]
+
+
+def _level(hole: Hole, x: float) -> Measure:
+    _, y, z = hole.centre
+    return Measure(part=hole.part, start=(x, y, z), end=hole.centre, away=(0.0, -1.0, 0.0))
+
+
+def pilot_measures(plaque: BentPlaque, pilots: tuple[Hole, ...]) -> tuple[Measure, ...]:
+    """Return how far the plaque's screw holes are to either side, on the line through them."""
+    x, y = (sum(hole.centre[axis] for hole in pilots) / len(pilots) for axis in (0, 1))
+    away = (-abs(plaque.along[1]), -abs(plaque.along[0]), 0.0)
+    return tuple(Measure(part=hole.part, start=(x, y, hole.centre[2]), end=hole.centre, away=away) for hole in pilots)
+
+
+def bend_measure(plaque: BentPlaque) -> Measure:
+    """Return how far the bend line is from the flat leg's free edge."""
+    z, side = plaque.underside + plaque.thickness, plaque.width / 2
+    edge = plaque.apex - plaque.flat_leg
+    sign = 1.0 if plaque.along[0] + plaque.along[1] > 0 else -1.0  # to the right, or to the back
+    (x0, y0, _), (x1, y1, _) = (plaque.place(sign * side, u, 0.0) for u in (edge, edge + plaque.bend_line))
+    away = (sign * plaque.along[0], sign * plaque.along[1], 0.0)
+    return Measure(part="plaque", start=(x0, y0, z), end=(x1, y1, z), away=away)
+
+
+def diagonal_measures(along_x: float, along_y: float, z: float) -> tuple[Measure, Measure]:
+    """Return both diagonals of a frame over its top edges, from outside corner to outside corner."""
+    x, y = along_x / 2, along_y / 2
+    return (
+        Measure(part="left wall", start=(-x, -y, z), end=(x, y, z), away=(0.0, 0.0, 0.0)),
+        Measure(part="left wall", start=(-x, y, z), end=(x, -y, z), away=(0.0, 0.0, 0.0)),
+    )
+
+
+def named(text: str, lines: tuple[Line, ...], face: str) -> tuple[Name, ...]:
+    """Return the name of the first line on a face of each part."""
+    first: dict[str, Line] = {}
+    for line in lines:
+        if line.face == face:
+            first.setdefault(line.part, line)
+    return tuple(Name(part=part, text=text, start=line.start, end=line.end) for part, line in first.items())

@@ -1,0 +1,110 @@
+"""Sizes drawn beside the parts: they are those of the step, drawn to scale, and clear of every word and leader."""
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+
+from assembly.planning.making import making_order
+from assembly.reading import read_design, read_workshop
+from assembly.solids.box import build
+from assembly.solids.meshes import box_arrays
+from viewer.bench import step_scene
+from viewer.measures import ARROW, Taken, drawn_measures, heads
+from viewer.scene import ShownMeasure
+from viewer.sheet import planned
+
+SHIPPED = ("frost_watch", "label_box", "seed_box")
+MARKING = {"square", "mark", "lap_mark", "gauge", "bend line"}
+
+
+@pytest.fixture(scope="module", params=SHIPPED)
+def steps(request):
+    design = read_design(request.param, ())
+    order, parts = making_order(design, read_workshop(design.made_by)), box_arrays(build(design))
+    return [(step, step_scene(order, step.number, parts, design.name, design.glue_limit)) for step in order.steps]
+
+
+def test_a_marking_step_draws_its_size_on_every_wall_it_marks(steps):
+    for step, _ in steps:
+        if step.operation in MARKING:
+            assert {one.part for one in step.measures} == set(step.parts)
+            for one in step.measures:
+                assert math.dist(one.start, one.end) == pytest.approx(step.size)
+            assert {one.text for one in step.names} <= {"datum", "shoulder", "gauge line", "bend line"}
+
+
+def test_frost_watch_s_figures():
+    """10 of waste, walls 90 and 145 long, shoulders 10, laps 7.5 deep, base 164 by 94, screws 7.5 and 30, bend 47.5."""
+    design = read_design("frost_watch", ())
+    order = making_order(design, read_workshop(design.made_by))
+    told = [sorted({one.text for one in step.measures}) for step in order.steps if step.measures]
+    assert told == [
+        ["30"], ["10"], ["90"], ["145"], ["10"], ["10"], ["7.5"], ["164", "94"], ["7.5"], ["30"], ["47.5"],
+    ]  # fmt: skip
+
+
+def test_a_measure_is_drawn_as_long_as_what_it_tells_and_parallel_to_it(steps):
+    for (_, shown), size in zip(steps, itertools.cycle(((1920, 1080), (800, 1000)))):
+        sheet = planned(shown, size)
+        there = [sheet.view.pixels(one.ends) for one in shown.measures if one.away is not None]
+        for drawn in (one for one in sheet.measures if len(one.ticks)):
+            run = drawn.line[1] - drawn.line[0]
+            assert min(np.abs(run - (ends[1] - ends[0])).max() for ends in there) == pytest.approx(0, abs=1e-6)
+
+
+@pytest.mark.parametrize("size", [(1920, 1080), (1200, 900), (800, 1000), (640, 480)])
+def test_every_size_finds_room_and_a_line_is_named_at_least_once(steps, size):
+    for step, shown in steps:
+        drawn = planned(shown, size).measures
+        assert sum(len(one.ticks) > 0 for one in drawn) == len(step.measures)
+        assert {one.text for one in drawn if not len(one.ticks)} == {one.text for one in step.names}
+
+
+def test_figures_keep_clear_of_labels_of_leaders_and_of_one_another(steps):
+    for (_, shown), size in zip(steps, itertools.cycle(((640, 480), (1200, 900)))):
+        sheet = planned(shown, size)
+        boxes = [one.box for one in sheet.measures]
+        for a, b in itertools.combinations(boxes + [sheet.plate(i) for i in range(len(sheet.notes))], 2):
+            assert a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+        for (port, anchor), share in itertools.product(
+            zip(sheet.ports, sheet.anchors, strict=True), np.linspace(0, 1, 101)
+        ):
+            x, y = port + share * (anchor - port)
+            assert not any(left < x < right and top < y < bottom for left, top, right, bottom in boxes)
+
+
+def test_a_measure_without_room_is_left_out(steps):
+    shown = next(scene for step, scene in steps if step.operation == "mark")
+    sheet = planned(shown, (1200, 900))
+    nowhere = Taken(room=(0, 0, 1200, 900), plates=((0, 0, 1200, 900),), leaders=np.empty((0, 2, 2)))
+    assert drawn_measures(shown, sheet.view, nowhere, sheet.em) == ()
+
+
+def test_arrows_point_outwards_on_a_long_line_and_inwards_beside_a_short_one():
+    em = 20
+    for long, inward in ((100.0, False), (10.0, True)):
+        first, last = heads(np.array([[0.0, 0.0], [long, 0.0]]), em)
+        assert first[0] == pytest.approx((0, 0))
+        assert last[0] == pytest.approx((long, 0))
+        back = ARROW * em * (-1 if inward else 1)
+        assert first[1:, 0] == pytest.approx(back)
+        assert last[1:, 0] == pytest.approx(long - back)
+
+
+def test_the_figure_of_a_short_measure_stands_beside_it(steps):
+    """10 pixels are too short for a figure on the line: its plate does not cover the line's middle."""
+    shown = next(scene for step, scene in steps if step.operation == "mark")
+    view = planned(shown, (1200, 900)).view
+    ends = np.array([[0.0, 0.0, 0.0], [10 / view.scale, 0.0, 0.0]])
+    short = ShownMeasure(text="7.5", ends=ends, away=np.array([0.0, -1.0, 0.0]))
+    free = Taken(room=(-1e4, -1e4, 1e4, 1e4), plates=(), leaders=np.empty((0, 2, 2)))
+    (drawn,) = drawn_measures(type(shown)(**{**fields_of(shown), "measures": (short,)}), view, free, 23)
+    x, y = drawn.line.mean(axis=0)
+    left, top, right, bottom = drawn.box
+    assert not (left < x < right and top < y < bottom)
+
+
+def fields_of(shown):
+    return {name: getattr(shown, name) for name in type(shown).__dataclass_fields__}
