@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from assembly.design import Box, Design, Lid, Limits, Plaque, Stem, Timber
     from assembly.errors import Problem
-    from assembly.workshop import Aid, Workshop
+    from assembly.workshop import Aid
 
     Rule = Callable[..., Iterator[Problem]]
 
@@ -184,8 +184,3 @@ def _needed(check: Rule) -> tuple[str, ...]:
 def design_faults(design: Design) -> list[Problem]:
     """Return what does not go together in a design whose sections are valid."""
     return run(DESIGN_RULES, dict(design))
-
-
-def workshop_faults(workshop: Workshop) -> list[Problem]:
-    """Return what does not go together in a workshop whose sections are valid."""
-    return run(WORKSHOP_RULES, dict(workshop))
