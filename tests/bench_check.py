@@ -21,12 +21,12 @@ from pathlib import Path
 import numpy as np
 from scipy.optimize import linprog
 
-from assembly.frame import contact_matrix, free_columns
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.causes import causes, groups_of
-from assembly.tolerance.check import BoxModel, check, contact_programme
-from assembly.tolerance.sampling import BLOCK, draw_block, parts, values
-from assembly.tolerance.study import WINDOW, Tally, evaluate_block
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.sampling import BLOCK, draw_block, parts, values
+from assembly.nominal.frame import contact_matrix, free_columns
+from assembly.study.blocks import WINDOW, Tally, evaluate_block
+from assembly.study.check import BoxModel, check, contact_programme
+from assembly.study.sensitivity import causes, groups_of
 
 DESIGN, WORKSHOP = read_design("frost_watch"), read_workshop("new_to_tools")
 ROOT = Path(__file__).parent.parent
@@ -150,12 +150,12 @@ def lap(name):
 import numpy, numba
 lap("numpy and numba")
 import typer, typer._adapters, rich.progress
-from viewer import checking, jobs
+from viewer.commands import checking, jobs
 job = jobs.read("frost_watch", None, None)
 lap("command line and files")
-from assembly.outcomes import OUTCOMES
-from assembly.tolerance import check as study, forecast, linear
-from viewer import forecast_report, report
+from assembly.model.outcomes import OUTCOMES
+from assembly.study import check as study, forecast, linearised
+from viewer.reports import check_report, forecast_report
 lap("own modules")
 study.check(job.design, job.workshop, boxes=1)
 lap("compiled loops")
@@ -163,7 +163,7 @@ study.check(job.design, job.workshop, boxes=100_000)
 lap("study")
 forecast.forecast(job.design, job.workshop, classes=1_000)
 lap("class forecast")
-linear.linear_parts(study.BoxModel(job.design, job.workshop), tuple(OUTCOMES), boxes=10_000)
+linearised.linear_parts(study.BoxModel(job.design, job.workshop), tuple(OUTCOMES), boxes=10_000)
 lap("linear part")
 """
 

@@ -5,11 +5,11 @@ Run: python tests/bench_section.py
 
 import time
 
-from assembly.reading import maker, read_design
-from assembly.soundness.pairs import section_table
-from assembly.soundness.section import study_section
-from assembly.soundness.stock import read_stock
-from assembly.soundness.variants import varied
+from assembly.files.reading import maker, read_design
+from assembly.files.stock import read_stock
+from assembly.section.pairs import section_table
+from assembly.section.section import study_section
+from assembly.section.variants import varied
 
 BOXES = 20_000
 ROOMY = ("box.length=300", "box.width=300")

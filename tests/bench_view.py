@@ -17,16 +17,16 @@ from pathlib import Path
 import cadquery as cq
 import numpy as np
 
-from assembly.fittings import fittings
-from assembly.frame import frame
-from assembly.reading import read_design
+from assembly.files.reading import read_design
+from assembly.nominal.fittings import fittings
+from assembly.nominal.frame import frame
 from assembly.solids.box import build
 from assembly.solids.facets import CHORD, TURN
 from assembly.solids.meshes import box_arrays
-from viewer import jobs
-from viewer.controls import bar
-from viewer.jobs_view import opened
-from viewer.picture import possible_windows
+from viewer.commands import jobs
+from viewer.commands.showing import opened
+from viewer.picture.write import possible_windows
+from viewer.window.controls import bar
 
 DESIGN = read_design("frost_watch")
 ROOT = Path(__file__).parent.parent
@@ -168,9 +168,9 @@ from viewer import cli, jobs
 job = jobs.read("frost_watch"); stage("reading the design")
 import assembly.solids.box, assembly.solids.meshes; stage("loading solids")
 parts = assembly.solids.meshes.box_arrays(jobs.built(job)); stage("solids to arrays")
-from assembly.tolerance.check import sampled_box; stage("loading numba")
+from assembly.study.check import sampled_box; stage("loading numba")
 settled = sampled_box(job.design, job.workshop, seed=1, quantile=jobs.PICTURED); stage("settling 10,000 boxes")
-from viewer.scene import scene
+from viewer.scene.box_scene import scene
 shown = scene(parts, settled, job.design.glue_limit, 1.0); stage("scene")
 import pickle, pathlib, sys
 pathlib.Path(sys.argv[1]).write_bytes(pickle.dumps([(shown, (1600, 1200), False, sys.argv[1] + ".png", 0)]))
@@ -178,11 +178,11 @@ pathlib.Path(sys.argv[1]).write_bytes(pickle.dumps([(shown, (1600, 1200), False,
 # What the child does, told by the time that each of the viewer's functions took.
 _CHILD = """
 import time
-import viewer.drawing
+import viewer.picture.render
 print(f"start of the child, loading PyVista and VTK|{time.time() - BEGAN:.3f}")
 import cProfile, pstats
 profile = cProfile.Profile()
-profile.runcall(viewer.drawing.main)
+profile.runcall(viewer.picture.render.main)
 for (file, _, name), (_, _, _, took, _) in sorted(pstats.Stats(profile).stats.items(), key=lambda row: -row[1][3]):
     if "viewer" in file and took > 0.1 or name.endswith("'Render' of 'vtkmodules"):
         print(f"in {name} (inside one another)|{took:.3f}")

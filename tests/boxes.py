@@ -4,11 +4,11 @@ import math
 
 import numpy as np
 
-from assembly.frame import Frame
-from assembly.made import MadeFaces
-from assembly.tolerance.making import Making
-from assembly.tolerance.sampling import values
-from assembly.workshop import ANGLES, Pare, Workshop
+from assembly.made.faces import Making
+from assembly.made.records import MadeFaces
+from assembly.made.sampling import values
+from assembly.model.workshop import ANGLES, Pare, Workshop
+from assembly.nominal.frame import Frame
 
 # t = 10, T = 15, r = 0.5, L = 160, W = 90, H = 45: so D = K = 7.5, plain walls 145 long
 TABLE_BOX = Frame(along_x=160, along_y=90, height=45, lapped=15, plain=10, depth=7.5, length_axis="x")

@@ -1,8 +1,8 @@
-"""Random valid designs for property tests: each keeps every rule of `assembly.fitness` by construction."""
+"""Random valid designs for property tests: each keeps every rule of `assembly.rules.design_rules` by construction."""
 
 from hypothesis import strategies as st
 
-from assembly.design import Base, Box, CableHole, Design, Lid, Limit, Limits, Plaque, Screw, Stem, Timber
+from assembly.model.design import Base, Box, CableHole, Design, Lid, Limit, Limits, Plaque, Screw, Stem, Timber
 
 SCREWS = (  # diameter, head, clearance hole, pilot hole; mm
     (2.2, 4.2, 2.4, 1.4),

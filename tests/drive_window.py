@@ -16,10 +16,10 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageGrab
 
-from viewer import jobs
-from viewer.controls import bar
-from viewer.jobs_view import opened
-from viewer.picture import possible_windows
+from viewer.commands import jobs
+from viewer.commands.showing import opened
+from viewer.picture.write import possible_windows
+from viewer.window.controls import bar
 
 ROOT, DISPLAY = Path(__file__).parent.parent, ":93"
 LIBRARIES = {"matplotlib", "ezdxf", "mesa_shader_cache"}  # lists of fonts and compiled shaders, of no use to this

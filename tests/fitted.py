@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from assembly.design import Base, Box, CableHole, Design, Lid, Plaque, Screw, Stem, Timber
 from assembly.errors import SolidError
-from assembly.made import MadeFaces
+from assembly.made.records import MadeFaces
+from assembly.model.design import Base, Box, CableHole, Design, Lid, Plaque, Screw, Stem, Timber
 
 HEIGHTS = ("plain_end", "lapped_end", "cheek", "shoulder", "inside")
 

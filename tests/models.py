@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from assembly.tolerance.sampling import Input
+from assembly.made.sampling import Input
 
 
 @dataclass(frozen=True)

@@ -6,11 +6,11 @@ import sys
 
 import pytest
 
-from assembly.design import Design
-from assembly.reading import maker, read_design
-from assembly.soundness.judging import Judge
-from assembly.soundness.trials import Trials
-from assembly.workshop import Workshop
+from assembly.files.reading import maker, read_design
+from assembly.model.design import Design
+from assembly.model.workshop import Workshop
+from assembly.section.judging import Judge
+from assembly.section.trials import Trials
 from viewer import cli
 
 BOXES = 2_000

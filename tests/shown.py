@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from assembly.frame import Frame
-from assembly.made import MadeFaces, SettledBox
+from assembly.made.records import MadeFaces, SettledBox
+from assembly.nominal.frame import Frame
 from assembly.solids.parts import ACRYLIC_TONE, BASE_TONE, LAPPED_TONE, LID_TONE, PLAIN_TONE, Facts, PartArrays
 
 BOX = Frame(along_x=160, along_y=90, height=45, lapped=15, plain=10, depth=7.5, length_axis="x")

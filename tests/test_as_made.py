@@ -7,20 +7,21 @@ import pytest
 from shown import graded, parts, settled
 
 from assembly.errors import InputError, SolidError
-from assembly.frame import CORNERS, FACES
-from assembly.made import MadeFaces
+from assembly.files.reading import maker, read_design
+from assembly.made.records import MadeFaces
+from assembly.nominal.frame import CORNERS, FACES
 from assembly.planning.making import making_order
 from assembly.planning.marks import Block
-from assembly.reading import maker, read_design
+from assembly.solids.as_made import AsMade, as_made, checked_times, contacts_of, magnified, most_times
 from assembly.solids.box import build
 from assembly.solids.meshes import box_arrays
+from assembly.solids.part_way import worked
 from assembly.solids.walls import contact_vertices, separations
-from assembly.tolerance.check import sampled_box
-from viewer.as_made import AsMade, as_made, checked_times, contacts_of, magnified, most_times
-from viewer.bench import step_scene
-from viewer.joints import LIFT
-from viewer.scene import Telling, extent_of, scene
-from viewer.timber import worked
+from assembly.study.check import sampled_box
+from viewer.scene.box_scene import extent_of, scene
+from viewer.scene.joints import LIFT
+from viewer.scene.scene import Telling
+from viewer.scene.step_scene import step_scene
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from timber import BOX
 
 from assembly.errors import InputError
-from assembly.soundness.bond import (
+from assembly.materials.bond import (
     base_glue_area,
     bond_figure,
     bond_ratio,

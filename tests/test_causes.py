@@ -8,11 +8,11 @@ import pytest
 from models import CLUTCH, ISHIGAMI, ISHIGAMI_TOTAL, ISHIGAMI_VARIANCE, Formula, additive
 
 from assembly.errors import InputError
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.causes import causes, groups_of
-from assembly.tolerance.check import BoxModel
-from assembly.tolerance.intervals import Z95
-from assembly.tolerance.sampling import Input
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.sampling import Input
+from assembly.study.check import BoxModel
+from assembly.study.intervals import Z95
+from assembly.study.sensitivity import causes, groups_of
 
 BOX = BoxModel(read_design("configs/frost_watch.toml"), read_workshop("new_to_tools"))
 # y = Σ of three places of p, and 2 q: variance of the class, maker and cut parts of each, by hand

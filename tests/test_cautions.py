@@ -5,11 +5,11 @@ import re
 import pytest
 from hypothesis import HealthCheck, given, settings
 
+from assembly.data.tables import rows
 from assembly.errors import InputError
+from assembly.files.reading import read_design, read_workshop
 from assembly.planning.cautions import TOOLS, cautions, first_cautions, tool_cautions
 from assembly.planning.making import making_order
-from assembly.reading import read_design, read_workshop
-from assembly.tables import rows
 from tests.boxes import still_workshop
 from tests.designs import designs
 

@@ -6,17 +6,17 @@ from boxes import TABLE_BOX
 from designs import designs
 from hypothesis import given, settings
 
-from assembly.design import Limit
 from assembly.errors import InputError
-from assembly.frame import PATTERNS, contact_matrix, free_columns, point_areas
-from assembly.made import MadeFaces
-from assembly.outcomes import FRAME_OUTCOMES
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import BoxModel, check, contact_programme, refuse_beyond, sampled_box
-from assembly.tolerance.limits import kept
-from assembly.tolerance.outcomes import corner_angles, diagonal_difference, leans
-from assembly.tolerance.sampling import draw_block, values
-from assembly.workshop import Workshop
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.frame_outcomes import corner_angles, diagonal_difference, leans
+from assembly.made.limits import kept
+from assembly.made.records import MadeFaces
+from assembly.made.sampling import draw_block, values
+from assembly.model.design import Limit
+from assembly.model.outcomes import FRAME_OUTCOMES
+from assembly.model.workshop import Workshop
+from assembly.nominal.frame import PATTERNS, contact_matrix, free_columns, point_areas
+from assembly.study.check import BoxModel, check, contact_programme, refuse_beyond, sampled_box
 
 DESIGN, WORKSHOP = read_design("frost_watch"), read_workshop("new_to_tools")
 LINEAR = ("joint_gap", "step", "top_step", "out_of_square", "diagonal_difference", "lean", "length", "width")

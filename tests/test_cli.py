@@ -8,13 +8,13 @@ from pathlib import Path
 import pytest
 from commands import FEW, HEAVY, start
 
-from assembly.outcomes import OUTCOMES
-from assembly.reading import maker, read_design
-from assembly.tolerance.check import check
+from assembly.files.reading import maker, read_design
+from assembly.model.outcomes import OUTCOMES
+from assembly.study.check import check
 
 INTERRUPTS = """
 import signal
-from assembly.tolerance import study
+from assembly.study import blocks as study
 add = study.Tally.add
 def interrupted(total, other):
     add(total, other)

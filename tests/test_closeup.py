@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 from shown import graded, parts, settled
 
-from assembly.frame import CORNERS, FACES
-from assembly.reading import read_design
+from assembly.files.reading import read_design
+from assembly.nominal.frame import CORNERS, FACES
+from assembly.solids.as_made import AsMade, contacts_of
 from assembly.solids.box import build
 from assembly.solids.meshes import box_arrays
-from viewer.as_made import AsMade, contacts_of
-from viewer.closeup import close_up
-from viewer.lettering import em_of
-from viewer.scene import scene
-from viewer.seen import seen
-from viewer.sheet import planned
+from viewer.picture.closeup import close_up
+from viewer.picture.layout import planned
+from viewer.picture.lettering import em_of
+from viewer.scene.box_scene import scene
+from viewer.scene.visibility import seen
 
 ROOM = (100.0, 50.0, 460.0, 310.0)
 EM = 24

@@ -9,11 +9,11 @@ import pytest
 from models import Formula, plain
 
 from assembly.errors import InputError
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import check
-from assembly.tolerance.compare import compare, compare_models, paired_share, shared_draws, told_comparison
-from assembly.tolerance.intervals import Z95
-from assembly.tolerance.sampling import Input, draw_block
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.sampling import Input, draw_block
+from assembly.study.check import check
+from assembly.study.compare import compare, compare_models, paired_share, shared_draws, told_comparison
+from assembly.study.intervals import Z95
 
 DESIGN = read_design("configs/frost_watch.toml")
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numba.core import caching
 
-from assembly.tolerance.compiled import kernel, numpy_kernel
+from assembly.compiled import kernel, numpy_kernel
 
 
 @pytest.mark.parametrize("decorate", [kernel, numpy_kernel])

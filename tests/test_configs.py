@@ -6,10 +6,10 @@ import tomllib
 import jsonschema
 import pytest
 
-from assembly.reading import maker, read_design, read_workshop
-from assembly.schemas import MODELS, schema, schema_text
-from assembly.shipped import configs_folder, shipped_designs, shipped_workshops
-from assembly.workshop import quantities
+from assembly.files.reading import maker, read_design, read_workshop
+from assembly.files.schemas import MODELS, schema, schema_text
+from assembly.files.shipped import configs_folder, shipped_designs, shipped_workshops
+from assembly.model.workshop import quantities
 
 ALL = {**dict.fromkeys(shipped_designs(), "design"), **dict.fromkeys(shipped_workshops(), "workshop")}
 
@@ -89,7 +89,7 @@ def test_the_demo_is_the_box_of_the_scenario():
 @pytest.mark.parametrize("kind", MODELS)
 def test_the_committed_schemas_are_current(kind):
     committed = (configs_folder() / f"{kind}.schema.json").read_text(encoding="utf-8")
-    assert committed == schema_text(kind), "run `python -m assembly.schemas`"
+    assert committed == schema_text(kind), "run `python -m assembly.files.schemas`"
     jsonschema.Draft202012Validator.check_schema(json.loads(committed))
 
 

@@ -5,16 +5,16 @@ import itertools
 import pytest
 from sections import frost_watch, judge, level
 
-from assembly.design import Box
+from assembly.data.tables import ScrewSize, all_screws
 from assembly.errors import InputError
-from assembly.fitness import laps_do_not_meet, walls_leave_an_inside
-from assembly.frame import frame
-from assembly.soundness.cure import candidates, nearest_cure, single_changes
-from assembly.soundness.judging import spare_room
-from assembly.soundness.section import study_section
-from assembly.soundness.variants import varied, with_screw
-from assembly.tables import ScrewSize, all_screws
-from assembly.tolerance.check import BoxModel
+from assembly.model.design import Box
+from assembly.nominal.frame import frame
+from assembly.rules.design_rules import laps_do_not_meet, walls_leave_an_inside
+from assembly.section.cure import candidates, nearest_cure, single_changes
+from assembly.section.judging import spare_room
+from assembly.section.section import study_section
+from assembly.section.variants import varied, with_screw
+from assembly.study.check import BoxModel
 
 THICK_SCREW = (
     "lid.screw.diameter=5",
@@ -226,7 +226,7 @@ def test_ctrl_c_in_the_search_leaves_the_verdict(monkeypatch):
     def stop(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("assembly.soundness.judging.Judge.held", stop)
+    monkeypatch.setattr("assembly.section.judging.Judge.held", stop)
     of = judge(200)
     found = study_section(of.reference, varied(of.reference, lapped=8), of.trials.workshop, boxes=200)
     assert (found.verdict.verdict, found.cure, found.partial) == ("not sound", None, True)

@@ -4,8 +4,8 @@ import math
 
 import pytest
 
+from assembly.files.reading import read_design
 from assembly.planning.cutting import cut_parts
-from assembly.reading import read_design
 
 SIZES = [
     "box.length=160", "box.width=90", "box.height=45", "timber.lapped=15", "timber.plain=10", "timber.lap_share=0.4",

@@ -12,15 +12,15 @@ import numpy as np
 import pytest
 from scipy.stats import binom
 
-from assembly.frame import CORNERS
-from assembly.outcomes import OUTCOMES
-from assembly.reading import maker, read_design
-from assembly.tolerance.check import BoxModel
-from assembly.tolerance.intervals import Z95, clopper_pearson
-from assembly.tolerance.limits import excess
-from assembly.tolerance.study import block_rows
-from viewer.checking import CLASSES, LINEAR_BOXES
-from viewer.figures import UNITS
+from assembly.files.reading import maker, read_design
+from assembly.made.limits import excess
+from assembly.model.outcomes import OUTCOMES
+from assembly.nominal.frame import CORNERS
+from assembly.study.blocks import block_rows
+from assembly.study.check import BoxModel
+from assembly.study.intervals import Z95, clopper_pearson
+from viewer.commands.checking import CLASSES, LINEAR_BOXES
+from viewer.reports.rounding import UNITS
 
 BOXES, MAKERS, SEEDS = 400, 26, (1, 2)
 FIGURE = r"[+-]?\d[\d,]*(?:\.\d+)?"

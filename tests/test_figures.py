@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from boxes import TABLE_BOX, gaps_with
 
-from assembly.frame import BACK, PATTERNS, TURN, free_columns, point_areas
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import check, contact_programme, sampled_box
+from assembly.files.reading import read_design, read_workshop
+from assembly.nominal.frame import BACK, PATTERNS, TURN, free_columns, point_areas
+from assembly.study.check import check, contact_programme, sampled_box
 
 SIZES = ("box.length=160", "box.width=90", "box.height=45", "box.lapped=ends", "timber.lapped=15", "timber.plain=10",
          "timber.lap_share=0.5", "glue_limit=0.2")  # fmt: skip

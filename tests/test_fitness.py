@@ -6,9 +6,9 @@ import pytest
 from designs import designs
 from hypothesis import given, settings
 
-from assembly.fitness import design_faults
-from assembly.fitness_plaque import set_back
-from assembly.reading import read_design
+from assembly.files.reading import read_design
+from assembly.rules.design_rules import design_faults
+from assembly.rules.plaque_rules import set_back
 
 # 160 x 90 x 45, lapped 15, plain 10, lid 9, plaque 3 thick with 3 radius; holes of the tests' own, so that the shipped
 # design may change its

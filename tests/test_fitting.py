@@ -9,10 +9,9 @@ from fitted import bird_design
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assembly.design import Design, Limit, Limits
-from assembly.frame import BACK, FRONT, LEFT, RIGHT
-from assembly.tolerance.check import BoxModel, check
-from assembly.tolerance.fitting import (
+from assembly.made.faces import FRAME_PLACES
+from assembly.made.sampling import draw_block, values
+from assembly.made.sheets_and_holes import (
     DRILLED,
     FITTING_PLACES,
     Fitting,
@@ -23,9 +22,10 @@ from assembly.tolerance.fitting import (
     plaque_holes,
     screw_woods,
 )
-from assembly.tolerance.making import FRAME_PLACES
-from assembly.tolerance.sampling import draw_block, values
-from assembly.workshop import Disturbance, Operations, quantities
+from assembly.model.design import Design, Limit, Limits
+from assembly.model.workshop import Disturbance, Operations, quantities
+from assembly.nominal.frame import BACK, FRONT, LEFT, RIGHT
+from assembly.study.check import BoxModel, check
 
 # Base 2 oversize, lid 3 over; T = 15, screw pilot 2.5; stem 6 in 7; plaque screws 3 in 3.6, 40 apart, stem between them
 BIRD = bird_design()

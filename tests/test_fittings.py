@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from fitted import bird_design
 
-from assembly.fittings import fittings
+from assembly.nominal.fittings import fittings
 
 
 def hole(design, name, part):

@@ -8,16 +8,16 @@ import pytest
 from models import classed
 from scipy.stats import kstest
 
-from assembly.design import Limit
 from assembly.errors import InputError
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import BoxModel, check
-from assembly.tolerance.forecast import SAMPLED_CLASS, ClassCounts, class_counts, forecast
-from assembly.tolerance.helps import with_rows
-from assembly.tolerance.intervals import Z95, wilson
-from assembly.tolerance.limits import excess
-from assembly.tolerance.study import block_rows
-from assembly.workshop import Disturbance
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.limits import excess
+from assembly.model.design import Limit
+from assembly.model.workshop import Disturbance
+from assembly.study.blocks import block_rows
+from assembly.study.check import BoxModel, check
+from assembly.study.forecast import SAMPLED_CLASS, ClassCounts, class_counts, forecast
+from assembly.study.improvements import with_rows
+from assembly.study.intervals import Z95, wilson
 
 DESIGN, WORKSHOP = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")
 

@@ -5,15 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from assembly.design import Limit
-from assembly.outcomes import OUTCOMES
-from assembly.reading import read_design
-from assembly.tolerance.check import OutcomeSummary, StudyResult
-from assembly.tolerance.forecast import ClassCounts, Failure, Forecast
-from assembly.tolerance.intervals import wilson
-from assembly.tolerance.linear import LinearPart
-from assembly.tolerance.measured import Measured, Misread
-from viewer import forecast_report
+from assembly.files.reading import read_design
+from assembly.model.design import Limit
+from assembly.model.outcomes import OUTCOMES
+from assembly.study.check import OutcomeSummary, StudyResult
+from assembly.study.forecast import ClassCounts, Failure, Forecast
+from assembly.study.inspection import Measured, Misread
+from assembly.study.intervals import wilson
+from assembly.study.linearised import LinearPart
+from viewer.reports import forecast_report
 
 
 @pytest.fixture

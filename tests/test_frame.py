@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from boxes import TABLE_BOX
 
-from assembly.frame import (
+from assembly.nominal.frame import (
     CORNERS,
     FACES,
     LAPPED_AT,

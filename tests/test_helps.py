@@ -8,9 +8,11 @@ import pytest
 from boxes import still_workshop
 from models import Formula, plain
 
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import BoxModel, check
-from assembly.tolerance.helps import (
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.sampling import draw_block, values
+from assembly.model.workshop import Disturbance, Operations, Pare, quantities
+from assembly.study.check import BoxModel, check
+from assembly.study.improvements import (
     ALLOWANCE,
     Change,
     LengthenedModel,
@@ -21,10 +23,8 @@ from assembly.tolerance.helps import (
     unbiased,
     with_rows,
 )
-from assembly.tolerance.intervals import Z95
-from assembly.tolerance.reasons import missed, reasons, short_shares, shorter
-from assembly.tolerance.sampling import draw_block, values
-from assembly.workshop import Disturbance, Operations, Pare, quantities
+from assembly.study.intervals import Z95
+from assembly.study.side_effects import missed, reasons, short_shares, shorter
 
 DESIGN, WORKSHOP = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")
 
@@ -255,7 +255,7 @@ def test_ctrl_c_in_the_reasons_leaves_the_gains(monkeypatch):
     def stop(*_words, **_how):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("assembly.tolerance.reasons.draw_block", stop)
+    monkeypatch.setattr("assembly.study.side_effects.draw_block", stop)
     found = helps(DESIGN, WORKSHOP, boxes=1_000)
     assert found.partial
     assert found.boxes == 1_000

@@ -13,7 +13,14 @@ SLOW_STATISTICS = {"scipy.optimize", "scipy.stats"}
 HEAVY = KERNEL | SCREEN | SLOW_STATISTICS
 EXACT = KERNEL - {"manifold3d"}  # the mesh kernel takes a hundredth of a second
 KERNEL_ROOMS = ("assembly.solids", "assembly.writers")
-SCREEN_ROOMS = ("viewer.picture", "viewer.window", "viewer.drawing")
+SCREEN_ROOMS = (
+    "viewer.picture.render",
+    "viewer.picture.meshes",
+    "viewer.window.window",
+    "viewer.window.actors",
+    "viewer.window.events",
+    "viewer.picture.write",
+)
 
 
 def modules() -> list[str]:
@@ -71,14 +78,14 @@ def test_only_the_exact_solids_and_their_file_load_the_exact_kernel():
 def test_a_picture_is_made_without_the_exact_kernel():
     """What a picture shows of the nominal box, of a box as made and of a step of the making, up to its drawing."""
     loaded = loaded_by(
-        "from viewer import jobs, jobs_view\n"
-        "from viewer.as_made import as_made\n"
+        "from viewer.commands import jobs, showing\n"
+        "from assembly.solids.as_made import as_made\n"
         "job = jobs.read('frost_watch')\n"
         "jobs.shown(job, seed=1, explode=1.0)\n"
-        "jobs_view.step_shown(job, 1)\n"
-        "as_made(job.design, jobs_view.settled_box(job, 'p95', seed=1)[0], 2.0)"
+        "showing.step_shown(job, 1)\n"
+        "as_made(job.design, showing.settled_box(job, 'p95', seed=1)[0], 2.0)"
     )
-    assert "viewer.bench" in loaded
+    assert "viewer.scene.step_scene" in loaded
     assert not loaded & EXACT
 
 
@@ -99,7 +106,7 @@ def test_help_loads_no_library_that_help_does_not_need():
 def test_a_compiled_loop_loads_no_linear_algebra_of_scipy():
     """Numba would load it at the first call of any loop, for 0.1 s, though no loop here multiplies matrices."""
     loaded = loaded_by(
-        "import numpy as np\nfrom assembly.tolerance.outcomes import face_closed_share\n"
+        "import numpy as np\nfrom assembly.made.frame_outcomes import face_closed_share\n"
         "face_closed_share(np.zeros((1, 4, 1)), 0.2)"
     )
     assert "numba" in loaded

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from assembly.tolerance.intervals import clopper_pearson, wilson
+from assembly.study.intervals import clopper_pearson, wilson
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ import pytest
 from scipy.optimize import LinearConstraint, minimize
 
 from assembly.errors import InputError
-from viewer.labels import Columns, crossings, lay_out, spread
+from viewer.picture.labels import Columns, crossings, lay_out, spread
 
 COLUMNS = Columns(left=300, right=700, top=50, bottom=850, gap=6)
 

@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assembly.frame import frame
-from assembly.reading import maker, read_design
-from assembly.tolerance.limit_errors import Errors
-from assembly.tolerance.making import Making
+from assembly.files.reading import maker, read_design
+from assembly.limit_case.error_vector import Errors
+from assembly.made.faces import Making
+from assembly.nominal.frame import frame
 
 DESIGN = read_design("frost_watch")
 ERRORS = Errors(Making(frame=frame(DESIGN), workshop=maker(DESIGN, "frost_watch", "new_to_tools")))

@@ -7,10 +7,10 @@ import pytest
 from models import CLUTCH, MASS, MOTOR, Formula, additive, plain, shaft
 
 from assembly.errors import InputError
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import BoxModel
-from assembly.tolerance.linear import linear_parts
-from assembly.tolerance.sampling import Input
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.sampling import Input
+from assembly.study.check import BoxModel
+from assembly.study.linearised import linear_parts
 
 
 def part_of(model, **settings):

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from boxes import TABLE_BOX, faces_with, gaps_with
 
-from assembly.frame import BACK, FRONT, LEFT, RIGHT
-from assembly.tolerance.making import FRAME_PLACES, Making, beyond_first_order
-from assembly.workshop import Operations, Pare, Workshop
+from assembly.made.faces import FRAME_PLACES, Making, beyond_first_order
+from assembly.model.workshop import Operations, Pare, Workshop
+from assembly.nominal.frame import BACK, FRONT, LEFT, RIGHT
 
 DEG = math.pi / 180
 CHEEK, SHOULDER = 0, 1

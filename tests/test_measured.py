@@ -9,14 +9,14 @@ import pytest
 from boxes import still_workshop
 from models import Formula, plain
 
-from assembly.design import Limit, Limits
 from assembly.errors import InputError
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import BoxModel, check
-from assembly.tolerance.measured import READ, MeasuredModel, measured, reading, works_like, wrong_calls
-from assembly.tolerance.outcomes import steps
-from assembly.tolerance.sampling import draw_block, values
-from assembly.tolerance.scrambled import scrambled
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.frame_outcomes import steps
+from assembly.made.sampling import draw_block, values
+from assembly.model.design import Limit, Limits
+from assembly.study.check import BoxModel, check
+from assembly.study.inspection import READ, MeasuredModel, measured, reading, works_like, wrong_calls
+from assembly.study.sobol_points import scrambled
 
 DESIGN, WORKSHOP = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")
 

@@ -6,14 +6,14 @@ import math
 import numpy as np
 import pytest
 
+from assembly.files.reading import read_design, read_workshop
 from assembly.planning.making import making_order
-from assembly.reading import read_design, read_workshop
 from assembly.solids.box import build
 from assembly.solids.meshes import box_arrays
-from viewer.bench import step_scene
-from viewer.measures import ARROW, Taken, drawn_measures, heads
-from viewer.scene import ShownMeasure
-from viewer.sheet import planned
+from viewer.picture.dimensions import ARROW, Taken, drawn_measures, heads
+from viewer.picture.layout import planned
+from viewer.scene.scene import ShownMeasure
+from viewer.scene.step_scene import step_scene
 
 SHIPPED = ("frost_watch", "label_box", "seed_box")
 MARKING = {"square", "mark", "lap_mark", "gauge", "bend line"}

@@ -11,17 +11,17 @@ from fitted import bird_design, refusal
 from hypothesis import given, settings
 from OCP.BRepAdaptor import BRepAdaptor_Surface
 
-from assembly.fittings import fittings
-from assembly.reading import read_design, read_workshop
-from assembly.shipped import shipped_designs
+from assembly.files.reading import read_design, read_workshop
+from assembly.files.shipped import shipped_designs
+from assembly.made.sampling import draw_block, values
+from assembly.nominal.fittings import fittings
 from assembly.solids.box import build
 from assembly.solids.facets import CHORD, TURN, bit, chords
 from assembly.solids.kernel import solid_of
 from assembly.solids.meshes import EDGE, box_arrays, mesh_of
 from assembly.solids.polyhedron import Polyhedron, prism, unevenness, volume_in_bore
 from assembly.solids.shapes import Shape, sheet_shape
-from assembly.tolerance.check import BoxModel
-from assembly.tolerance.sampling import draw_block, values
+from assembly.study.check import BoxModel
 
 LOST = 1 - math.sin(TURN) / TURN  # the most that chords that turn by `TURN` lose of a disc
 SEEDS, TIMES = (1, 2, 3), (1.0, 3.0)

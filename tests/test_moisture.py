@@ -9,9 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from timber import BOX, cases, published
 
+from assembly.data.tables import all_sheets, all_species, sheet, species
 from assembly.errors import InputError
-from assembly.soundness.homes import overhang_change
-from assembly.soundness.moisture import (
+from assembly.materials.climates import overhang_change
+from assembly.materials.moisture import (
     Climate,
     across_change,
     across_range,
@@ -22,9 +23,8 @@ from assembly.soundness.moisture import (
     emc,
     shrinkage_change,
 )
-from assembly.soundness.seasons import season
-from assembly.soundness.sheets import damp_cautions, mdf_mc, sheet_change, sheet_thickness_change
-from assembly.tables import all_sheets, all_species, sheet, species
+from assembly.materials.seasons import season
+from assembly.materials.sheets import damp_cautions, mdf_mc, sheet_change, sheet_thickness_change
 
 ROOM = Climate(name="making room", temperature_c=20, humidity=45)
 SHED = Climate(name="shed", temperature_c=5, humidity=85)

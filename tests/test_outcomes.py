@@ -9,8 +9,7 @@ from boxes import TABLE_BOX, faces_with
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assembly.frame import BACK, CORNERS, FRONT, LAPPED_AT, LEFT, PLAIN_AT, RIGHT, SX, SY, Frame
-from assembly.tolerance.outcomes import (
+from assembly.made.frame_outcomes import (
     closed_shares,
     corner_angles,
     diagonal_difference,
@@ -21,6 +20,7 @@ from assembly.tolerance.outcomes import (
     steps,
     top_steps,
 )
+from assembly.nominal.frame import BACK, CORNERS, FRONT, LAPPED_AT, LEFT, PLAIN_AT, RIGHT, SX, SY, Frame
 
 RNG = np.random.default_rng(77)
 TINY = 1e-5  # poses so small that second-order terms vanish beside 1e-9

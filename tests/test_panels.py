@@ -4,20 +4,20 @@ import pytest
 from sections import frost_watch, judge, level, workshop
 from timber import BOX
 
+from assembly.data.tables import sheet, wall_material
 from assembly.errors import InputError
-from assembly.frame import frame
+from assembly.materials.climates import season_of, sheet_seasons
+from assembly.materials.moisture import Climate
+from assembly.materials.panels import panel_notes, unpublished
+from assembly.materials.seasons import PlaneSeason, season
+from assembly.materials.sheets import mdf_mc
+from assembly.materials.timbers import drilled_as, timber_of, walls_of
+from assembly.nominal.frame import frame
+from assembly.section.section import study_section
+from assembly.section.variants import varied
 from assembly.solids.box import build
 from assembly.solids.meshes import box_arrays
 from assembly.solids.overlap import overlaps
-from assembly.soundness.homes import season_of, sheet_seasons
-from assembly.soundness.moisture import Climate
-from assembly.soundness.panels import panel_notes, unpublished
-from assembly.soundness.seasons import PlaneSeason, season
-from assembly.soundness.section import study_section
-from assembly.soundness.sheets import mdf_mc
-from assembly.soundness.timbers import drilled_as, timber_of, walls_of
-from assembly.soundness.variants import varied
-from assembly.tables import sheet, wall_material
 
 ROOM = Climate(name="making room", temperature_c=20, humidity=45)
 SHED = Climate(name="shed", temperature_c=5, humidity=85)

@@ -14,15 +14,15 @@ from scipy import ndimage
 from shown import graded, parts
 
 from assembly.errors import ExportError, InputError, LibraryError
-from assembly.reading import read_design
+from assembly.files.reading import read_design
 from assembly.solids.box import build
 from assembly.solids.meshes import box_arrays
-from viewer import picture, tints
-from viewer.lettering import em_of, font, note_size
-from viewer.picture import possible_windows, write_picture
-from viewer.scene import Telling, scene
-from viewer.seen import seen
-from viewer.sheet import planned
+from viewer.picture.layout import planned
+from viewer.picture.lettering import em_of, font, note_size
+from viewer.picture.write import possible_windows, write, write_picture
+from viewer.scene.box_scene import scene
+from viewer.scene.scene import Telling, tints
+from viewer.scene.visibility import seen
 
 ROOT = Path(__file__).parent.parent
 SIZE = (1200, 900)
@@ -31,7 +31,7 @@ READERS = {"in colour": np.asarray, "grey": tints.grey, "deuteranope": tints.deu
 DRAW = """
 import pickle, sys
 import numpy as np
-from viewer.drawing import draw
+from viewer.picture.render import draw
 asked = pickle.load(sys.stdin.buffer)
 np.savez(sys.argv[1], **{name: draw(*rest, transparent=name == "clear") for name, *rest in asked})
 """
@@ -288,7 +288,7 @@ CURE = (
 
 
 def test_without_graphics_libraries_the_packages_are_named_and_an_old_file_stays(tmp_path, monkeypatch):
-    monkeypatch.setattr(picture, "loadable", lambda _library: False)
+    monkeypatch.setattr(write, "loadable", lambda _library: False)
     file = tmp_path / "box.png"
     file.write_bytes(b"old")
     said = message(LibraryError, file)
@@ -307,8 +307,8 @@ def killed(*_args):
 
 
 def test_a_child_that_dies_by_a_signal_is_one_message(tmp_path, monkeypatch):
-    monkeypatch.setattr(picture, "_child", killed)
-    monkeypatch.setattr(picture, "possible_windows", lambda: ("vtkEGLRenderWindow",))
+    monkeypatch.setattr(write, "_child", killed)
+    monkeypatch.setattr(write, "possible_windows", lambda: ("vtkEGLRenderWindow",))
     said = message(LibraryError, tmp_path / "box.png")
     assert said == (
         f"no picture can be drawn: the graphics libraries are there but failed (vtkEGLRenderWindow); {CURE}"
@@ -320,7 +320,7 @@ def test_a_child_without_its_python_library_says_which(tmp_path, monkeypatch):
     code = "raise ModuleNotFoundError(\"No module named 'pyvista'\")"
     run = subprocess.run
     monkeypatch.setattr(
-        picture, "_child", lambda *_args: run([sys.executable, "-c", code], capture_output=True, check=False)
+        write, "_child", lambda *_args: run([sys.executable, "-c", code], capture_output=True, check=False)
     )
     assert message(LibraryError, tmp_path / "box.png") == (
         "no picture can be drawn: ModuleNotFoundError: No module named 'pyvista'; "

@@ -8,19 +8,19 @@ import pytest
 from shown import settled
 from test_picture import READERS, WORDS, drawings
 
-from assembly.made import MadeFaces
-from assembly.reading import maker, read_design
+from assembly.files.reading import maker, read_design
+from assembly.made.records import MadeFaces
+from assembly.solids.as_made import as_made
 from assembly.solids.parts import LAPPED_TONE, PLAIN_TONE
-from assembly.tolerance.check import sampled_box
-from viewer import tints
-from viewer.as_made import as_made
-from viewer.jobs import read
-from viewer.jobs_view import Asked, settled_box
-from viewer.jobs_view import made_shown as commanded
-from viewer.scene import Telling, scene
-from viewer.seen import seen
-from viewer.sheet import planned
-from viewer.view import Direction, fitted
+from assembly.study.check import sampled_box
+from viewer.commands.jobs import read
+from viewer.commands.showing import Asked, settled_box
+from viewer.commands.showing import made_shown as commanded
+from viewer.picture.layout import planned
+from viewer.scene.box_scene import scene
+from viewer.scene.camera import Direction, fitted
+from viewer.scene.scene import Telling, tints
+from viewer.scene.visibility import seen
 
 SIZE = (1200, 900)
 ENOUGH = 250  # pixels of a joint whose pattern is measured
@@ -53,7 +53,7 @@ def of_all_words(design):
 
 
 def words_of(design, box):
-    from viewer.fits import fit_of, fits  # noqa: PLC0415
+    from assembly.made.gap_classes import fit_of, fits  # noqa: PLC0415
 
     return [fit_of(float(gap), fits(design.glue_limit)).word for gap in box.gaps.max(axis=2).ravel()]
 

@@ -7,8 +7,9 @@ from PIL import Image
 
 from assembly.errors import LibraryError
 from assembly.planning.making import making_order
-from viewer import jobs, picture
-from viewer.jobs_view import size_of, steps_of, steps_shown
+from viewer.commands import jobs
+from viewer.commands.showing import size_of, steps_of, steps_shown
+from viewer.picture.write import write
 
 SIZES = "must be width x height, each 480 to 4096 pixels, such as 1600x1200"
 TIMES = "must be 1 (true size) to 20, or to where the faces of the box cross before; start with --times 2"
@@ -111,7 +112,7 @@ def test_every_step_is_drawn_into_a_file_of_its_own(run, monkeypatch):
     names = [f"drawn/seed_box_step_{number:02d}.png" for number in (1, 5, 11)]
     wrote = "".join(f"wrote {name}\n" for name in names)
     with monkeypatch.context() as patch:
-        patch.setattr("viewer.jobs_view.steps_of", lambda *_: [1, 5, 11])
+        patch.setattr("viewer.commands.showing.steps_of", lambda *_: [1, 5, 11])
         assert run("picture", "seed_box", "--step", "all", "--size", "800x600", "--to", "drawn") == (0, wrote, "")
     pictures = [Image.open(name).copy() for name in names]
     assert [one.size for one in pictures] == [(800, 600)] * 3
@@ -127,7 +128,7 @@ def test_of_many_pictures_none_is_left_where_one_can_t_be_drawn(tmp_path):
     files[0].write_bytes(b"old")
     told = []
     with pytest.raises(LibraryError):
-        picture.write_pictures(
+        write.write_pictures(
             list(zip([scenes[0], None], files, strict=True)), (640, 480), told=lambda *counts: told.append(counts)
         )
     assert told == [(1, 2)]
@@ -137,8 +138,8 @@ def test_of_many_pictures_none_is_left_where_one_can_t_be_drawn(tmp_path):
 
 def test_a_child_begun_in_a_window_of_no_use_gives_way_to_the_next(tmp_path, monkeypatch):
     """The first window's child dies by a signal, begun before its scene as it was; the second draws."""
-    useful = picture.possible_windows()[0]
-    start = picture._started  # noqa: SLF001 - what would start in the window of no use is killed
+    useful = write.possible_windows()[0]
+    start = write._started  # noqa: SLF001 - what would start in the window of no use is killed
     started = []
 
     def dies(window):
@@ -148,16 +149,16 @@ def test_a_child_begun_in_a_window_of_no_use_gives_way_to_the_next(tmp_path, mon
             child.kill()
         return child
 
-    monkeypatch.setattr(picture, "possible_windows", lambda: ("useless", useful))
-    monkeypatch.setattr(picture, "_started", dies)
+    monkeypatch.setattr(write, "possible_windows", lambda: ("useless", useful))
+    monkeypatch.setattr(write, "_started", dies)
     scene = steps_shown(jobs.read("frost_watch"), [1])[0]
-    with picture.begun() as child:
-        picture.write_picture(scene, tmp_path / "1.png", (640, 480), child=child)
+    with write.begun() as child:
+        write.write_picture(scene, tmp_path / "1.png", (640, 480), child=child)
     assert started == ["useless", useful]
     assert [file.name for file in tmp_path.iterdir()] == ["1.png"]
 
 
 def test_a_child_that_is_begun_and_not_used_is_ended():
-    with picture.begun() as child:
+    with write.begun() as child:
         assert child.poll() is None
     assert child.returncode is not None

@@ -18,19 +18,20 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, seed, settings
 from PIL import Image
 
+from assembly.files.reading import read_design, read_workshop
 from assembly.planning.making import making_order
-from assembly.reading import read_design, read_workshop
+from assembly.solids.as_made import as_made
 from assembly.solids.box import build
 from assembly.solids.meshes import box_arrays
-from assembly.tolerance.check import sampled_box
+from assembly.study.check import sampled_box
 from tests.designs import designs
-from viewer.as_made import as_made
-from viewer.bench import step_scene
-from viewer.lettered import set_words
-from viewer.picture import possible_windows
-from viewer.scene import Telling, scene
-from viewer.seen import seen
-from viewer.sheet import planned
+from viewer.picture.compose import set_words
+from viewer.picture.layout import planned
+from viewer.picture.write import possible_windows
+from viewer.scene.box_scene import scene
+from viewer.scene.scene import Telling
+from viewer.scene.step_scene import step_scene
+from viewer.scene.visibility import seen
 
 ROOT = Path(__file__).parent.parent
 SHIPPED = ("frost_watch", "label_box", "seed_box")
@@ -38,7 +39,7 @@ LENIENT = list(HealthCheck)
 SIZES = ((640, 480), (1920, 1080), (1200, 900), (800, 1000))
 DRAW = """
 import pickle, sys
-from viewer.drawing import _still
+from viewer.picture.render import _still
 for sheet, file in pickle.load(sys.stdin.buffer):
     _still(sheet, transparent=False).save(file)
 """

@@ -9,14 +9,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from assembly.errors import InputError
-from assembly.fittings import fittings
-from assembly.frame import WALLS, frame
-from assembly.made import MadeFaces
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.records import MadeFaces
+from assembly.model.workshop import Pare
+from assembly.nominal.fittings import fittings
+from assembly.nominal.frame import WALLS, frame
 from assembly.planning.lines import hatching
 from assembly.planning.making import making_order
-from assembly.reading import read_design, read_workshop
 from assembly.solids.walls import walls
-from assembly.workshop import Pare
 from tests.boxes import still_workshop
 from tests.designs import designs
 

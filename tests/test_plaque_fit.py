@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from assembly.tolerance.plaque_fit import best_fit
+from assembly.made.plaque_fit import best_fit
 
 IN_A_LINE = np.array([[0.0, 0.0], [0.0, -20.0], [0.0, 20.0]])
 TRIANGLE = np.array([[0.0, 0.0], [-6.0, -20.0], [-6.0, 20.0]])

@@ -9,17 +9,17 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from assembly.design import Limit
 from assembly.errors import ExportError
-from assembly.reading import maker, read_design
-from assembly.tolerance.causes import Cause, Causes
-from assembly.tolerance.check import check
-from assembly.tolerance.compare import Difference
-from assembly.tolerance.forecast import ClassCounts
-from assembly.tolerance.helps import Gain, Helps
-from assembly.tolerance.intervals import Share, wilson
-from viewer import plots
-from viewer.tints import PAPER
+from assembly.files.reading import maker, read_design
+from assembly.model.design import Limit
+from assembly.study.check import check
+from assembly.study.compare import Difference
+from assembly.study.forecast import ClassCounts
+from assembly.study.improvements import Gain, Helps
+from assembly.study.intervals import Share, wilson
+from assembly.study.sensitivity import Cause, Causes
+from viewer.reports import plots
+from viewer.scene.tints import PAPER
 
 DESIGN = read_design("frost_watch")
 WORKSHOP = maker(DESIGN, "frost_watch")

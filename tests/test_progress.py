@@ -7,8 +7,8 @@ import time
 import pytest
 
 from assembly.errors import LibraryError
-from viewer.libraries import loading
-from viewer.progress import progress
+from viewer.commands.libraries import loading
+from viewer.commands.progress import progress
 
 
 class Terminal(io.StringIO):

@@ -14,11 +14,11 @@ import pytest
 from boxes import TABLE_BOX
 from models import MASS, Formula, additive, between, plain
 
-from assembly.tolerance.making import Making
-from assembly.tolerance.sampling import Input, draw_block, values
-from assembly.tolerance.scrambled import scrambled
-from assembly.tolerance.study import tally
-from assembly.workshop import Operations, Pare, Workshop
+from assembly.made.faces import Making
+from assembly.made.sampling import Input, draw_block, values
+from assembly.model.workshop import Operations, Pare, Workshop
+from assembly.study.blocks import tally
+from assembly.study.sobol_points import scrambled
 
 
 def quantile_error(share: float, boxes: int, density: float) -> float:

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from assembly.errors import ConfigError, ExportError, InputError
-from assembly.places import key_lines
-from assembly.reading import maker, read_design, read_workshop, starter_design
-from assembly.shipped import configs_folder, new_design, shipped
+from assembly.files.key_lines import key_lines
+from assembly.files.reading import maker, read_design, read_workshop, starter_design
+from assembly.files.shipped import configs_folder, new_design, shipped
 
 DEMO = shipped("frost_watch").read_text(encoding="utf-8")
 TOOLS = shipped("new_to_tools").read_text(encoding="utf-8")
@@ -471,7 +471,7 @@ def test_a_new_design_that_cannot_be_written_leaves_nothing(tmp_path, monkeypatc
 
 def test_reading_loads_neither_numpy_nor_a_parser():
     code = (
-        "import sys; from assembly.reading import *; d = read_design('frost_watch'); maker(d, "
+        "import sys; from assembly.files.reading import *; d = read_design('frost_watch'); maker(d, "
         "'frost_watch');print(*sorted({'numpy', 'tree_sitter', 'cadquery', 'OCP', 'scipy', 'pyvista'} & "
         "set(sys.modules)))"
     )

@@ -7,11 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assembly.design import Design
 from assembly.errors import ConfigError
-from assembly.reading import read_design, read_workshop
-from assembly.shipped import shipped
-from assembly.workshop import Workshop
+from assembly.files.reading import read_design, read_workshop
+from assembly.files.shipped import shipped
+from assembly.model.design import Design
+from assembly.model.workshop import Workshop
 
 DEMO = shipped("frost_watch").read_text(encoding="utf-8")
 TOOLS = shipped("new_to_tools").read_text(encoding="utf-8")

@@ -4,7 +4,7 @@ import json
 import re
 from pathlib import Path
 
-from assembly.shipped import shipped_designs, shipped_workshops
+from assembly.files.shipped import shipped_designs, shipped_workshops
 from viewer import cli
 
 ROOT = Path(__file__).parent.parent

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from commands import FEW
 
-from assembly.outcomes import OUTCOMES
+from assembly.model.outcomes import OUTCOMES
 
 REFUSALS = {
     "scale": (

@@ -4,13 +4,13 @@ from dataclasses import replace
 
 import pytest
 
-from assembly.design import Limit, Limits
-from assembly.outcomes import OUTCOMES
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import OutcomeSummary, StudyResult
-from assembly.tolerance.intervals import wilson
-from viewer import report
-from viewer.report import folded, limit_words, outcome_table, table, verdict, worst_limit, worst_sentences
+from assembly.files.reading import read_design, read_workshop
+from assembly.model.design import Limit, Limits
+from assembly.model.outcomes import OUTCOMES
+from assembly.study.check import OutcomeSummary, StudyResult
+from assembly.study.intervals import wilson
+from viewer.reports import check_report
+from viewer.reports.check_report import folded, limit_words, outcome_table, table, verdict, worst_limit, worst_sentences
 
 BOXES = 10_000
 
@@ -115,10 +115,12 @@ def test_no_failure_is_told_as_such():
 def test_the_exact_interval_of_the_pass_share_is_told_in_data(design):
     """Published for 100 of 200 (see `test_intervals`); none where boxes hang together."""
     found = replace(study(0), boxes=200, pass_share=wilson(100, 200))
-    told = report.check_data(design, (), found)["pass"]
-    assert report.exact_data(found)["exact_pass"] == pytest.approx({"low": 0.4286584, "high": 0.5713416}, abs=5.1e-8)
+    told = check_report.check_data(design, (), found)["pass"]
+    assert check_report.exact_data(found)["exact_pass"] == pytest.approx(
+        {"low": 0.4286584, "high": 0.5713416}, abs=5.1e-8
+    )
     assert [told["low"], told["high"]] == pytest.approx([0.4313609, 0.5686391], abs=5.1e-8)
-    assert report.exact_data(replace(found, runs=16)) == {"exact_pass": None}
+    assert check_report.exact_data(replace(found, runs=16)) == {"exact_pass": None}
 
 
 def test_few_boxes_tell_few_digits(design):
@@ -134,11 +136,11 @@ def test_boxes_beyond_first_order_are_warned_of_above_one_in_a_hundred(design):
     """340 of 10,000: ± 0.36 %, so no decimal."""
     found = replace(study(9000, joint_gap=outcome(limit=Limit(max=9), kept=9000)), beyond_first_order=0.034)
     workshop = read_workshop("new_to_tools")
-    assert report.check_text(design, workshop, (), found).endswith(
+    assert check_report.check_text(design, workshop, (), found).endswith(
         "\nWarning: 3 % of boxes have errors so large that these figures are only rough for them (a face over\n"
         "5° out, or over a third of the part's thickness off)."
     )
-    assert "Warning" not in report.check_text(design, workshop, (), replace(found, beyond_first_order=0.01))
+    assert "Warning" not in check_report.check_text(design, workshop, (), replace(found, beyond_first_order=0.01))
 
 
 def test_sentences_are_folded_to_the_width_of_tables():

@@ -5,14 +5,14 @@ import math
 import pytest
 
 from assembly.errors import InputError
-from assembly.frame import CORNERS
-from assembly.outcomes import OUTCOMES
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import BoxModel, check
-from assembly.tolerance.intervals import Z95, wilson
-from assembly.tolerance.runs import adaptive_study, in_runs, scrambled_study
-from assembly.tolerance.scrambled import power_for
-from assembly.tolerance.stopping import Figure
+from assembly.files.reading import read_design, read_workshop
+from assembly.model.outcomes import OUTCOMES
+from assembly.nominal.frame import CORNERS
+from assembly.study.check import BoxModel, check
+from assembly.study.intervals import Z95, wilson
+from assembly.study.replications import adaptive_study, in_runs, scrambled_study
+from assembly.study.sobol_points import power_for
+from assembly.study.stopping import Figure
 
 DESIGN, WORKSHOP = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")
 MODEL = BoxModel(DESIGN, WORKSHOP)

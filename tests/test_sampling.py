@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from models import additive
 
-from assembly.tolerance.sampling import BLOCK, Input, disturbed, draw_block, parts, values
-from assembly.tolerance.study import block_rows, tally
-from assembly.workshop import Disturbance
+from assembly.made.sampling import BLOCK, Input, disturbed, draw_block, parts, values
+from assembly.model.workshop import Disturbance
+from assembly.study.blocks import block_rows, tally
 
 LEVELS = Input(name="q", group="q", places=3, bias=2.0, class_spread=0.3, maker_spread=0.4, spread=1.2)
 

@@ -11,13 +11,14 @@ from scipy.spatial import ConvexHull
 from shown import APART, BOX, block, graded, parts, settled
 
 from assembly.errors import InputError
-from assembly.frame import CORNERS, FACES
+from assembly.made.gap_classes import figure, fit_of, fits
+from assembly.nominal.frame import CORNERS, FACES
 from assembly.solids.parts import LAPPED_TONE, PLAIN_TONE
-from viewer import tints
-from viewer.fits import figure, fit_of, fits, pattern
-from viewer.grain import grain_lines
-from viewer.scene import Telling, scene
-from viewer.view import Direction, View, fitted
+from viewer.scene.box_scene import scene
+from viewer.scene.camera import Direction, View, fitted
+from viewer.scene.grain import grain_lines
+from viewer.scene.patterns import pattern
+from viewer.scene.scene import Telling, tints
 
 READERS = {"in colour": np.asarray, "grey": tints.grey, "deuteranope": tints.deuteranope}
 WORDS = ("closed", "usable", "weak", "open")

@@ -7,10 +7,10 @@ import pytest
 from models import ISHIGAMI, ISHIGAMI_VARIANCE, Formula, additive, plain
 
 from assembly.errors import InputError
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import BoxModel, check
-from assembly.tolerance.sampling import Input
-from assembly.tolerance.scrambled import scrambled, scrambled_draws, unit_quantile
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.sampling import Input
+from assembly.study.check import BoxModel, check
+from assembly.study.sobol_points import scrambled, scrambled_draws, unit_quantile
 
 
 def told(found, row="y"):

@@ -3,8 +3,9 @@
 import pytest
 from timber import cases
 
+from assembly.data.tables import screw, sheet, species
 from assembly.errors import InputError
-from assembly.soundness.screws import (
+from assembly.materials.screws import (
     Hold,
     best_pilot_mm,
     pilot_band,
@@ -15,7 +16,6 @@ from assembly.soundness.screws import (
     withdrawal_ratio,
     wood_to_lap,
 )
-from assembly.tables import screw, sheet, species
 
 PONDEROSA = species("pine, ponderosa")
 # A lid screw that the equation covers: gauge 6, 25.4 mm long

@@ -8,19 +8,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 from sections import BOXES, frost_watch, judge, level, workshop
 
-from assembly.frame import frame
-from assembly.reading import read_design
-from assembly.soundness.cure import timber_volume
-from assembly.soundness.drawing import drawing_changes, mark_warnings, nearest_lap_share, timber_needed
-from assembly.soundness.judging import faults_of, spare_room
-from assembly.soundness.section import study_section
-from assembly.soundness.trials import low_quantile, paired_ratio
-from assembly.soundness.variants import varied, with_screw
-from assembly.tables import screw
-from assembly.tolerance.check import BoxModel
-from assembly.tolerance.outcomes import closed_shares
-from assembly.tolerance.sampling import draw_block, values
-from assembly.tolerance.study import block_rows
+from assembly.data.tables import screw
+from assembly.files.reading import read_design
+from assembly.made.frame_outcomes import closed_shares
+from assembly.made.sampling import draw_block, values
+from assembly.nominal.frame import frame
+from assembly.section.cure import timber_volume
+from assembly.section.drawing_sizes import drawing_changes, mark_warnings, nearest_lap_share, timber_needed
+from assembly.section.judging import faults_of, spare_room
+from assembly.section.section import study_section
+from assembly.section.trials import low_quantile, paired_ratio
+from assembly.section.variants import varied, with_screw
+from assembly.study.blocks import block_rows
+from assembly.study.check import BoxModel
 
 
 @pytest.fixture(scope="module")

@@ -5,13 +5,13 @@ import re
 import pytest
 from sections import BOXES, Command, one_line
 
-from assembly.soundness.judging import Judge
-from assembly.soundness.section import CAUTIONS
-from assembly.soundness.verdict import judge as judge_row
-from assembly.soundness.verdict import sound_limits
-from assembly.tolerance.compare import Difference
-from viewer.section_fit import before_after, paired
-from viewer.section_rows import figure_of, limit_of
+from assembly.section.judging import Judge
+from assembly.section.section import CAUTIONS
+from assembly.section.verdict import judge as judge_row
+from assembly.section.verdict import sound_limits
+from assembly.study.compare import Difference
+from viewer.reports.section.before_after import before_after, paired
+from viewer.reports.section.rows import figure_of, limit_of
 
 
 @pytest.fixture

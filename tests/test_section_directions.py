@@ -7,13 +7,13 @@ from hypothesis import strategies as st
 from sections import frost_watch, judge
 from timber import BOX
 
-from assembly.frame import frame
-from assembly.soundness.bond import bond_figure
-from assembly.soundness.moisture import TEMPERATURES_C, Climate
-from assembly.soundness.seasons import season
-from assembly.soundness.variants import varied
-from assembly.tables import all_sheets, all_species
-from assembly.tolerance.outcomes import closed_shares
+from assembly.data.tables import all_sheets, all_species
+from assembly.made.frame_outcomes import closed_shares
+from assembly.materials.bond import bond_figure
+from assembly.materials.moisture import TEMPERATURES_C, Climate
+from assembly.materials.seasons import season
+from assembly.nominal.frame import frame
+from assembly.section.variants import varied
 
 MOVING = [t for t in all_species() if t.shrinkage_tangential or t.coefficient_tangential]
 PANELS = [s for s in all_sheets() if s.thickness_per_mc is not None]

@@ -6,14 +6,14 @@ import sys
 import pytest
 from sections import Command, frost_watch, workshop
 
-from assembly.soundness.judging import Judge
-from assembly.soundness.pairs import Cell, Table, section_table
-from assembly.soundness.variants import varied
-from assembly.soundness.verdict import sound_limits
-from viewer.section_map import SYMBOLS, TINTS, section_map
-from viewer.section_pairs import Question, table_text
-from viewer.section_why import NO_STRENGTH
-from viewer.tints import grey
+from assembly.section.judging import Judge
+from assembly.section.pairs import Cell, Table, section_table
+from assembly.section.variants import varied
+from assembly.section.verdict import sound_limits
+from viewer.reports.section.pairs_map import SYMBOLS, TINTS, section_map
+from viewer.reports.section.pairs_table import Question, table_text
+from viewer.reports.section.short_answer import NO_STRENGTH
+from viewer.scene.tints import grey
 
 
 @pytest.fixture
@@ -196,7 +196,7 @@ def test_no_geometry_kernel_is_loaded(tmp_path):
     stock.write_text("sections = [9, 15]")
     code = f"""
 import sys
-from viewer.section_job import Asked, answered
+from viewer.commands.section_job import Asked, answered
 assert "Nearest cure" in answered("frost_watch", [], None, Asked(lapped='8', boxes=200)).text
 answered("frost_watch", [], None, Asked(stock={str(stock)!r}, boxes=200, to={str(tmp_path)!r}))
 heavy = [name for name in ("OCP", "cadquery", "vtkmodules", "pyvista", "trimesh") if name in sys.modules]

@@ -3,7 +3,7 @@
 import pytest
 from sections import Command, one_line
 
-from assembly.shipped import design_file
+from assembly.files.shipped import design_file
 
 
 @pytest.fixture

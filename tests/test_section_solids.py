@@ -5,12 +5,12 @@ from functools import partial
 import pytest
 from sections import frost_watch, workshop
 
-from assembly.reading import maker, read_design
+from assembly.files.reading import maker, read_design
+from assembly.section.pairs import section_table
+from assembly.section.variants import varied
 from assembly.solids.box import build
 from assembly.solids.meshes import box_arrays
 from assembly.solids.overlap import overlaps
-from assembly.soundness.pairs import section_table
-from assembly.soundness.variants import varied
 from assembly.writers.step import write_step
 
 

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from shown import graded, parts
 
-from viewer.scene import scene
-from viewer.seen import seen
-from viewer.view import fitted
+from viewer.scene.box_scene import scene
+from viewer.scene.camera import fitted
+from viewer.scene.visibility import seen
 
 SIZE = (80, 60)
 NOTHING = -1e9  # mm; further off than anything

@@ -16,10 +16,10 @@ from scipy.integrate import quad
 from scipy.optimize import linprog
 from scipy.stats import norm
 
+from assembly.contact import programme
+from assembly.contact.dual_simplex import settle_boxes
+from assembly.contact.programme import ContactProgramme
 from assembly.errors import SettlingError
-from assembly.tolerance import settling
-from assembly.tolerance.pivoting import settle_boxes
-from assembly.tolerance.settling import ContactProgramme
 
 LENGTH, WIDTH, HEIGHT, PLAIN, DEPTH = 160.0, 90.0, 45.0, 10.0, 7.5
 TONGUE = 15.0 - DEPTH
@@ -264,8 +264,8 @@ def test_fresh_tableaus_and_lowest_numbers_lead_to_the_same_place(monkeypatch, p
     before, pattern = drawn_boxes(300, seed=3)
     contact = ContactProgramme(MATRIX, WEIGHTS)
     usual = contact.settle(before, pattern)
-    monkeypatch.setattr(settling, "PIVOTS", 3)
-    monkeypatch.setattr(settling, "PATIENCE", patience)
+    monkeypatch.setattr(programme, "PIVOTS", 3)
+    monkeypatch.setattr(programme, "PATIENCE", patience)
     slow = contact.settle(before, pattern)
     assert np.abs(slow.gaps - usual.gaps).max() < 1e-10
     assert np.abs(slow.moves - usual.moves).max() < 1e-10
@@ -285,7 +285,7 @@ def test_lowest_number_first(monkeypatch):
     begun = -np.array([-10.0, 0, 0, -10, -10])
     edge = ContactProgramme(np.stack([np.ones(5), x], axis=1), weights, typical=begun)
     assert sorted(edge.settle(begun[:, None], [0]).bearing[:, 0]) == [1, 2]
-    monkeypatch.setattr(settling, "PATIENCE", 0)
+    monkeypatch.setattr(programme, "PATIENCE", 0)
     settled = edge.settle(-np.array([[-10.0], [0], [0], [1], [5]]), [0])
     assert sorted(settled.bearing[:, 0]) == [3, 4]
     assert settled.pivots[0] == 2
@@ -331,10 +331,10 @@ def test_gaps_too_large_for_their_last_digits_are_refused():
 def test_settling_loads_no_more_of_scipy_than_numba_does():
     """Numba looks for scipy as it is loaded; its linear algebra, for which a loop's first call looks, is left out."""
     settle = (
-        "import numpy as np; from assembly.tolerance.settling import ContactProgramme;"
+        "import numpy as np; from assembly.contact.programme import ContactProgramme;"
         "ContactProgramme(np.ones((2, 1)), np.ones((1, 2))).settle(np.zeros((2, 1)), [0])"
     )
-    assert scipy_after("import assembly.tolerance.settling") == scipy_after("import numba")
+    assert scipy_after("import assembly.contact.programme") == scipy_after("import numba")
     assert scipy_after(settle) == scipy_after("import numba")
 
 

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from assembly.contact.programme import ContactProgramme
 from assembly.errors import SettlingError
-from assembly.tolerance.settling import ContactProgramme
 
 WALL, PAIR = np.array([(1.0, 0.0), (0.0, 1.0), (1.0, 1.0)]), np.array([(1.0,), (-1.0,)])
 

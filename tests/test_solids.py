@@ -13,9 +13,9 @@ from designs import designs
 from fitted import bird_design, made, one_face, refusal
 from hypothesis import given, settings
 
-from assembly.fittings import fittings
-from assembly.frame import LAPPED_AT, PLAIN_AT, frame
-from assembly.made import MadeFaces
+from assembly.made.records import MadeFaces
+from assembly.nominal.fittings import fittings
+from assembly.nominal.frame import LAPPED_AT, PLAIN_AT, frame
 from assembly.solids.box import build
 from assembly.solids.facts import kind_of
 from assembly.solids.kernel import checked, exact, solid_of

@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from models import ISHIGAMI
 
-from assembly.reading import read_design, read_workshop
-from assembly.tolerance.check import BoxModel
-from assembly.tolerance.helps import changes
-from assembly.tolerance.sampling import draw_block, values
-from assembly.tolerance.stages import staged
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.sampling import draw_block, values
+from assembly.study.check import BoxModel
+from assembly.study.improvements import changes
+from assembly.study.stages import staged
 
 DESIGN = read_design("configs/frost_watch.toml").model_copy(update={"lid_holes": "marked through"})
 BOX = BoxModel(DESIGN, read_workshop("new_to_tools"))

@@ -8,16 +8,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shown import APART, graded, parts
 
-from viewer.controls import Button, Slider, Words, bar, bar_picture, slid
-from viewer.keys import KEYS, MOUSE, SAME, pressed
-from viewer.lettering import LEADING, em_of, width_of
-from viewer.panel import SHARES, laid, panel, plate, spread
-from viewer.picking import part_at, seen_from
-from viewer.scene import Telling, scene
-from viewer.state import Bounds, State, bounded, exploded, refused, seen_as_first, turned, with_times
-from viewer.tags import beside, leader, mark_of, tags_of
-from viewer.told import heading, keys_told, part_words, told
-from viewer.view import Direction, View
+from viewer.picture.lettering import LEADING, em_of, width_of
+from viewer.scene.box_scene import scene
+from viewer.scene.camera import Direction, View
+from viewer.scene.scene import Telling
+from viewer.window.controls import Button, Slider, Words, bar, bar_picture, slid
+from viewer.window.keys import KEYS, MOUSE, SAME, pressed
+from viewer.window.panel import SHARES, laid, panel, plate, spread
+from viewer.window.picking import part_at, seen_from
+from viewer.window.state import Bounds, State, bounded, exploded, refused, seen_as_first, turned, with_times
+from viewer.window.tags import beside, leader, mark_of, tags_of
+from viewer.window.words import heading, keys_told, part_words, told
 
 SCENE = scene(parts(), graded(), 0.2, 0.0, Telling(name="Test box", boxes=10_000))
 BOX = seen_as_first(State(bounds=Bounds(steps=35, p95=6.2)), SCENE)

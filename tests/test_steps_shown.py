@@ -3,14 +3,15 @@
 import numpy as np
 import pytest
 
+from assembly.files.reading import read_design, read_workshop
 from assembly.planning.making import making_order
-from assembly.reading import read_design, read_workshop
+from assembly.planning.plan import Plan
 from assembly.solids.box import build
 from assembly.solids.meshes import box_arrays
-from viewer.bench import step_scene
-from viewer.ghosts import edges_of
-from viewer.plan import HEAD, HIGH, Plan, drawn_plan
-from viewer.sheet import planned
+from viewer.picture.drawn_plan import HEAD, HIGH, drawn_plan
+from viewer.picture.layout import planned
+from viewer.scene.overlays import edges_of
+from viewer.scene.step_scene import step_scene
 
 
 @pytest.fixture(scope="module")

@@ -3,7 +3,7 @@
 import pytest
 
 from assembly.errors import ConfigError
-from assembly.soundness.stock import read_stock
+from assembly.files.stock import read_stock
 
 STOCK_FAULTS = {
     'sections = [9, "9 mm"]': "line 1: sections: item 2: 9 (item 1) and '9 mm' are both 9 mm; leave one out",

@@ -9,9 +9,9 @@ import pytest
 from models import Formula, additive, plain
 
 from assembly.errors import InputError
-from assembly.tolerance.intervals import t95
-from assembly.tolerance.stopping import adaptive, numerical_tolerance, standard_errors
-from assembly.tolerance.study import tally
+from assembly.study.blocks import tally
+from assembly.study.intervals import t95
+from assembly.study.stopping import adaptive, numerical_tolerance, standard_errors
 
 
 @pytest.mark.parametrize(
@@ -141,9 +141,9 @@ def test_what_can_not_be_asked(settings, message):
 def test_a_plain_check_loads_no_statistics_library():
     """Every tolerance module but the worst case starts without scipy's statistics and optimisers."""
     code = (
-        "import sys; import assembly.tolerance.forecast, assembly.tolerance.causes, assembly.tolerance.helps, "
-        "assembly.tolerance.compare, assembly.tolerance.stopping, assembly.tolerance.linear, "
-        "assembly.tolerance.measured; "
+        "import sys; import assembly.study.forecast, assembly.study.sensitivity, assembly.study.improvements, "
+        "assembly.study.compare, assembly.study.stopping, assembly.study.linearised, "
+        "assembly.study.inspection; "
         "print([m for m in ('scipy.stats', 'scipy.optimize', 'scipy.special') if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

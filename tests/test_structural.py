@@ -8,20 +8,20 @@ from hypothesis import strategies as st
 from timber import cases
 
 from assembly.errors import InputError
-from assembly.soundness.standards import (
+from assembly.materials.eurocode5 import (
+    distance,
+    effective_diameter,
+    least_thickness,
+    must_be_drilled,
+    thickest_in_edge,
+)
+from assembly.materials.standards import (
     iso2768_angle,
     iso2768_linear,
     rule_limit,
     section_tolerance,
     sheet_tolerance,
     stock_thicknesses,
-)
-from assembly.soundness.structural import (
-    distance,
-    effective_diameter,
-    least_thickness,
-    must_be_drilled,
-    thickest_in_edge,
 )
 
 FASTENER = {7: "undrilled nail", 3: "drilled screw", 4: "axial screw"}

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from models import CLUTCH, Formula, additive, plain
 
-from assembly.tolerance import study
-from assembly.tolerance.study import Tally, blocks_of, tally
+from assembly.study import blocks
+from assembly.study.blocks import Tally, blocks_of, tally
 
 
 def test_one_way_clutch():
@@ -28,7 +28,7 @@ def test_expected_largest_of_n_normals(n, expected):
 
 def test_same_numbers_whatever_the_threads_and_windows(monkeypatch):
     runs = [tally(additive("uniform"), boxes=45_678, seed=2, threads=n) for n in (1, 2, 5)]
-    monkeypatch.setattr(study, "WINDOW", 777)
+    monkeypatch.setattr(blocks, "WINDOW", 777)
     runs.append(tally(additive("uniform"), boxes=45_678, seed=2, threads=3))
     for run in runs[1:]:
         assert (run.sums == runs[0].sums).all()
@@ -40,7 +40,7 @@ def test_quantiles_from_bins_agree_with_sorted_boxes():
     model = additive("normal")
     boxes = 30_000
     total = tally(model, boxes=boxes, seed=8)
-    rows = np.hstack([study.block_rows(model, seed=8, block=b, boxes=n) for b, n in blocks_of(boxes)])[0]
+    rows = np.hstack([blocks.block_rows(model, seed=8, block=b, boxes=n) for b, n in blocks_of(boxes)])[0]
     for share in (0.001, 0.05, 0.5, 0.95, 0.999):
         width = float(total.bins.width[0, 0])
         assert total.quantile("y", share) == pytest.approx(np.quantile(rows, share), abs=20 * width)

@@ -7,9 +7,9 @@ from importlib import resources
 import pytest
 from timber import published
 
+from assembly.data.tables import all_screws, all_sheets, all_species, core_mm, rows, screw, sheet, species
 from assembly.errors import InputError
-from assembly.soundness.verdict import sound_limits
-from assembly.tables import all_screws, all_sheets, all_species, core_mm, rows, screw, sheet, species
+from assembly.section.verdict import sound_limits
 
 TABLES = sorted(
     p.name.removesuffix(".csv")
@@ -58,7 +58,7 @@ def test_project_choice_says_so(row):
 
 
 def test_tables_are_not_read_at_import():
-    code = "import assembly.soundness.verdict, assembly.soundness.seasons, assembly.soundness.screws as _; "
+    code = "import assembly.section.verdict, assembly.materials.seasons, assembly.materials.screws as _; "
     code += "from assembly import tables; assert tables.rows.cache_info().currsize == 0"
     subprocess.run([sys.executable, "-c", code], check=True)
 

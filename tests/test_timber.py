@@ -6,16 +6,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from assembly.fittings import Hole
+from assembly.files.reading import maker, read_design
+from assembly.nominal.fittings import Hole
 from assembly.planning.making import making_order
 from assembly.planning.marks import Block
 from assembly.planning.strokes import HIGH, WIDE, strokes, width
-from assembly.reading import maker, read_design
 from assembly.solids.box import build
 from assembly.solids.meshes import box_arrays
+from assembly.solids.part_way import CHORDS, worked
 from assembly.solids.parts import PartArrays
-from viewer.bench import on_surface, step_scene
-from viewer.timber import CHORDS, worked
+from viewer.scene.step_scene import on_surface, step_scene
 
 UNCUT = Block(part="a", name="uncut", low=(0, 0, 0), high=(40, 30, 10))
 WASTE = Block(part="a", name="waste", low=(35, 0, 5), high=(40, 30, 10))

@@ -7,11 +7,11 @@ from pathlib import Path
 import pytest
 from commands import FEW, HEAVY, start
 
-from assembly.outcomes import OUTCOMES
-from assembly.tolerance import scrambled as scrambled_module
-from assembly.tolerance import study as study_module
-from assembly.tolerance.intervals import clopper_pearson
-from viewer.figures import with_interval
+from assembly.model.outcomes import OUTCOMES
+from assembly.study import blocks as study_module
+from assembly.study import sobol_points as scrambled_module
+from assembly.study.intervals import clopper_pearson
+from viewer.reports.rounding import with_interval
 
 
 @pytest.fixture
@@ -26,8 +26,8 @@ def interrupted(monkeypatch):
                 raise KeyboardInterrupt
             return draw(inputs, boxes, seed=seed, block=block, **how)
 
-        for module in ("study", "causes", "helps", "compare"):
-            monkeypatch.setattr(f"assembly.tolerance.{module}.draw_block", cut_short)
+        for module in ("blocks", "sensitivity", "improvements", "compare"):
+            monkeypatch.setattr(f"assembly.study.{module}.draw_block", cut_short)
 
     return _from
 
@@ -277,7 +277,7 @@ def test_ctrl_c_at_sobol_points_tells_what_is_known(run, monkeypatch):
             raise KeyboardInterrupt
         return draws(inputs, power, seed=seed, scramble=scramble)
 
-    monkeypatch.setattr("assembly.tolerance.scrambled.scrambled_draws", cut_short)
+    monkeypatch.setattr("assembly.study.sobol_points.scrambled_draws", cut_short)
     code, out, err = run("check", "frost_watch", "--points", "sobol", "--boxes", "16384")
     assert (code, err) == (130, "lapwright: stopped; nothing is left half-written\n")
     assert out.startswith("Partial: stopped by Ctrl-C after 3,072 boxes; what follows is what is known so far.\n")
@@ -301,7 +301,7 @@ def test_ctrl_c_in_a_limit_case_leaves_the_boxes_that_were_made(run, monkeypatch
     def cut_short(*_words, **_how):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("assembly.tolerance.worst.Worst.cases", cut_short)
+    monkeypatch.setattr("assembly.limit_case.search.Worst.cases", cut_short)
     code, out, _ = run("worst", "frost_watch", "--joint", "left-back")
     assert code == 130
     assert out.startswith("Partial: stopped by Ctrl-C after 0 of 1 limit cases; ")

@@ -4,18 +4,18 @@ from dataclasses import replace
 
 import pytest
 
-from assembly.design import Limit
-from assembly.made import SettledBox
-from assembly.reading import maker, read_design
-from assembly.tolerance.causes import Cause, Causes
-from assembly.tolerance.compare import Comparison, Difference, OutcomeDifference
-from assembly.tolerance.helps import Gain
-from assembly.tolerance.intervals import Share, wilson
-from assembly.tolerance.reasons import Mean, Missed, Reason
-from assembly.tolerance.worst import LimitCase
-from assembly.workshop import Pare
-from viewer import causes_report, compare_report, worst_report
-from viewer.figures import with_interval
+from assembly.files.reading import maker, read_design
+from assembly.limit_case.search import LimitCase
+from assembly.made.records import SettledBox
+from assembly.model.design import Limit
+from assembly.model.workshop import Pare
+from assembly.study.compare import Comparison, Difference, OutcomeDifference
+from assembly.study.improvements import Gain
+from assembly.study.intervals import Share, wilson
+from assembly.study.sensitivity import Cause, Causes
+from assembly.study.side_effects import Mean, Missed, Reason
+from viewer.reports import causes_report, compare_report, worst_report
+from viewer.reports.rounding import with_interval
 
 
 @pytest.fixture

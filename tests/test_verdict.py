@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assembly.errors import InputError
-from assembly.soundness.verdict import LEVELS, NO_REFERENCE, decide, judge, sound_limits
+from assembly.section.verdict import LEVELS, NO_REFERENCE, decide, judge, sound_limits
 
 SCALES = {"T": 15, "K": 7.5, "d": 3.5, "clearance": 2, "a4c": 8, "a3t": 30}
 SOUND, CARE, NOT = "sound", "with care", "not sound"

@@ -6,9 +6,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from assembly.tolerance.check import OutcomeSummary
-from assembly.tolerance.intervals import Share
-from viewer.figures import counted, decimals, figure, percent, quantile_error
+from assembly.study.check import OutcomeSummary
+from assembly.study.intervals import Share
+from viewer.reports.rounding import counted, decimals, figure, percent, quantile_error
 
 
 @pytest.mark.parametrize(

@@ -9,8 +9,8 @@ from fitted import bird_design, made, one_face, refusal
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assembly.frame import LAPPED_AT, PLAIN_AT, frame
-from assembly.made import MadeFaces
+from assembly.made.records import MadeFaces
+from assembly.nominal.frame import LAPPED_AT, PLAIN_AT, frame
 from assembly.solids.box import build
 from assembly.solids.facets import triangles_of
 from assembly.solids.kernel import solid_of

@@ -12,13 +12,16 @@ from hypothesis import strategies as st
 from shown import graded, parts
 
 from assembly.errors import LibraryError, SolidError
-from viewer import jobs
-from viewer.controls import Button, bar
-from viewer.keys import KEYS
-from viewer.libraries import need_screen
-from viewer.picture import possible_windows
-from viewer.scene import Telling, scene
-from viewer.state import Bounds, State, seen_as_first
+from assembly.limit_case.search import PROOF_SECONDS
+from viewer.commands import jobs
+from viewer.commands.libraries import need_screen
+from viewer.picture.write import possible_windows
+from viewer.scene.box_scene import scene
+from viewer.scene.scene import Telling
+from viewer.window.controls import Button, bar
+from viewer.window.keys import KEYS
+from viewer.window.scenes import search_limit
+from viewer.window.state import Bounds, State, seen_as_first
 
 SIZE = (1000, 720)
 SIZES = [(1280, 800), (1024, 768), (1920, 1080)]
@@ -63,7 +66,7 @@ def off_screen():
 
 
 def opened(source, size=SIZE):
-    from viewer.window import Window  # noqa: PLC0415 - VTK, which the tests that need no window do without
+    from viewer.window.window import Window  # noqa: PLC0415 - VTK, which the tests that need no window do without
 
     window = Window(State(bounds=source.bounds()), source, size, off_screen=True)
     window.plotter.show(interactive=False, auto_close=False)
@@ -89,7 +92,7 @@ def window(one_window):
 
 @pytest.fixture(scope="module")
 def frost_watch():
-    from viewer.opening import Scenes  # noqa: PLC0415 - CadQuery
+    from viewer.window.scenes import Scenes  # noqa: PLC0415 - CadQuery
 
     scenes = Scenes(jobs.read("frost_watch"), seed=1)
     found = opened(scenes, SIZES[0])
@@ -134,7 +137,7 @@ def rastered(window):
     """
     import pyvista as pv  # noqa: PLC0415 - the same
 
-    from viewer.drawing_parts import surface_of  # noqa: PLC0415 - the same
+    from viewer.picture.meshes_and_lights import surface_of  # noqa: PLC0415 - the same
 
     plotter = pv.Plotter(off_screen=True, window_size=list(window.size), lighting="none")
     plotter.set_background("black")
@@ -384,8 +387,8 @@ def test_the_slider_s_end_is_known_as_soon_as_the_limit_case_is_found_whatever_i
 
 def test_a_limit_case_is_never_asked_for_beyond_what_can_be_drawn(frost_watch, monkeypatch):
     """What was found is not shown before `bounds` has told how far it can be drawn."""
-    from viewer.as_made import most_times  # noqa: PLC0415 - the same
-    from viewer.opening import Scenes  # noqa: PLC0415 - the same
+    from assembly.solids.as_made import most_times  # noqa: PLC0415 - the same
+    from viewer.window.scenes import Scenes  # noqa: PLC0415 - the same
 
     class Search:
         case = None
@@ -400,7 +403,7 @@ def test_a_limit_case_is_never_asked_for_beyond_what_can_be_drawn(frost_watch, m
             pass
 
     scenes, search = Scenes(frost_watch.source.job, seed=1), Search()
-    monkeypatch.setattr("viewer.opening.LimitSearch", lambda *_: search)
+    monkeypatch.setattr("viewer.window.scenes.LimitSearch", lambda *_: search)
     state = State(bounds=scenes.bounds(), drawn="limit", times=20.0)
     assert scenes.scene(state) == "working"
     search.case = scenes.sampled, False
@@ -419,7 +422,7 @@ def test_a_step_gives_way_to_the_box_while_the_limit_case_is_sought(window):
 @pytest.mark.parametrize("explode", [0.0, 1.0])
 def test_tags_stand_beside_joints_that_are_seen(frost_watch, explode):
     """Closed, the walls hide their joints' faces; apart, each corner that is seen is named, and no tag is over it."""
-    from viewer.tags import mark_of, tags_of  # noqa: PLC0415 - VTK is loaded by the fixture
+    from viewer.window.tags import mark_of, tags_of  # noqa: PLC0415 - VTK is loaded by the fixture
 
     window = frost_watch
     resize(window, SIZES[0])
@@ -434,7 +437,7 @@ def test_tags_stand_beside_joints_that_are_seen(frost_watch, explode):
 
 
 def test_what_is_only_laid_on_the_timber_is_drawn_as_edges_and_goes_with_its_step(frost_watch):
-    from viewer.jobs_view import steps_shown  # noqa: PLC0415 - the same
+    from viewer.commands.showing import steps_shown  # noqa: PLC0415 - the same
 
     window = frost_watch
     count = window.state.bounds.steps
@@ -533,7 +536,7 @@ def test_nothing_that_is_pressed_clicked_or_slid_raises_or_leaves_the_bounds(one
 )
 def test_a_design_with_other_steps_opens_and_shows_each_of_them(design, changes):
     from assembly.planning.making import making_order  # noqa: PLC0415 - the same
-    from viewer.opening import Scenes  # noqa: PLC0415 - the same
+    from viewer.window.scenes import Scenes  # noqa: PLC0415 - the same
 
     job = jobs.read(design, changes)
     scenes = Scenes(job, seed=2)
@@ -552,8 +555,6 @@ def test_a_design_with_other_steps_opens_and_shows_each_of_them(design, changes)
 
 def test_the_limit_case_found_is_that_of_the_worst_command(frost_watch, monkeypatch):
     """What the process of its own sends is what the search gives here; the result itself is made up."""
-    from viewer import opening  # noqa: PLC0415 - the same
-
     made_up = frost_watch.source.sampled
 
     class Sender:
@@ -570,18 +571,18 @@ def test_the_limit_case_found_is_that_of_the_worst_command(frost_watch, monkeypa
             assert (design, workshop) == (job.design, job.workshop)
 
         def cases(self, corners, *, seed, seconds):
-            assert (corners, seed, seconds) == (["left-back"], 7, opening.PROOF_SECONDS)
+            assert (corners, seed, seconds) == (["left-back"], 7, PROOF_SECONDS)
             return [Case]
 
     job, sender = frost_watch.source.job, Sender()
-    monkeypatch.setattr("assembly.tolerance.worst.Worst", Worst)
-    monkeypatch.setattr("viewer.opening.signal.signal", lambda *_: None)
-    opening.search_limit(sender, job, "left-back", 7)
+    monkeypatch.setattr("assembly.limit_case.search.Worst", Worst)
+    monkeypatch.setattr("viewer.window.scenes.signal.signal", lambda *_: None)
+    search_limit(sender, job, "left-back", 7)
     assert sender.sent == (made_up, True)
 
 
 def test_the_limit_search_runs_beside_and_ends_with_the_window(frost_watch):
-    from viewer.opening import LimitSearch  # noqa: PLC0415 - the same
+    from viewer.window.scenes import LimitSearch  # noqa: PLC0415 - the same
 
     search = LimitSearch(frost_watch.source.job, "left-back", 1)
     assert search.found() is None
@@ -629,7 +630,7 @@ def test_the_window_writes_nothing(window, frost_watch):
 
 @pytest.mark.parametrize("interrupted", [False, True])
 def test_ctrl_c_closes_the_window_and_is_raised_only_afterwards(interrupted):
-    from viewer.window_run import until_closed  # noqa: PLC0415 - the same
+    from viewer.window.events import until_closed  # noqa: PLC0415 - the same
 
     class Interactor:
         closed = False
@@ -647,8 +648,8 @@ def test_ctrl_c_closes_the_window_and_is_raised_only_afterwards(interrupted):
 
 
 def test_without_a_screen_the_message_says_so(monkeypatch):
-    monkeypatch.setattr("viewer.libraries.sys.platform", "linux")
-    monkeypatch.setattr("viewer.libraries._answered", lambda: False)
+    monkeypatch.setattr("viewer.commands.libraries.sys.platform", "linux")
+    monkeypatch.setattr("viewer.commands.libraries._answered", lambda: False)
     cure = "run it on a desktop, or use `lapwright picture` instead"
     for display, found in ((None, "DISPLAY is not set"), (":9", "DISPLAY is ':9' and nothing answers there")):
         monkeypatch.delenv("DISPLAY", raising=False)

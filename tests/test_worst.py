@@ -7,14 +7,14 @@ import pytest
 from scipy.optimize import linprog
 
 from assembly.errors import InputError
-from assembly.frame import CORNERS, PATTERNS, contact_matrix, free_columns, point_areas, squared_row
-from assembly.reading import maker, read_design
-from assembly.tolerance.check import TIE
-from assembly.tolerance.helps import with_rows
-from assembly.tolerance.limit_mirrors import Mirrors
-from assembly.tolerance.sampling import BLOCK, draw_block, values
-from assembly.tolerance.worst import BETTER, Worst
-from assembly.workshop import Disturbance, Pare, Workshop
+from assembly.files.reading import maker, read_design
+from assembly.limit_case.search import BETTER, Worst
+from assembly.limit_case.symmetry import Mirrors
+from assembly.made.sampling import BLOCK, draw_block, values
+from assembly.model.workshop import Disturbance, Pare, Workshop
+from assembly.nominal.frame import CORNERS, PATTERNS, contact_matrix, free_columns, point_areas, squared_row
+from assembly.study.check import TIE
+from assembly.study.improvements import with_rows
 
 DESIGN = read_design("frost_watch")
 TIED = 2e-3  # mm: a pattern's weights leave a gap this far from that of the plain weights' worst place

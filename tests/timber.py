@@ -4,7 +4,7 @@ import functools
 import tomllib
 from pathlib import Path
 
-from assembly.frame import Frame
+from assembly.nominal.frame import Frame
 
 # t = 10, T = 15, r = 0.5, L = 160, W = 90, H = 45: so D = K = 7.5, plain walls 145 long
 BOX = Frame(along_x=160, along_y=90, height=45, lapped=15, plain=10, depth=7.5, length_axis="x")

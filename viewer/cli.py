@@ -1,4 +1,4 @@
-"""The front door: one short function a command; what is heavy is imported by `viewer.jobs`, when it is needed.
+"""The front door: one short function a command; what is heavy is imported by `viewer.commands.jobs`, when it is needed.
 
 Results go to standard output, errors and progress to the error stream. Exit codes:
 0 done, and for `check` every limit kept by the required share of boxes; 1 `check` found that it is not;
@@ -13,8 +13,8 @@ from typing import Annotated
 import typer
 
 from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError
-from viewer import checking, jobs, jobs_view, options, section_job, studies
-from viewer.printing import INTERRUPTED, NOT_WRITTEN, answer, list_files, say, tell
+from viewer.commands import checking, jobs, options, section_job, showing, studies
+from viewer.commands.printing import INTERRUPTED, NOT_WRITTEN, answer, list_files, say, tell
 
 NOT_KEPT, UNUSABLE = 1, 2
 SHIPPED_DEMO = "frost_watch"
@@ -196,10 +196,10 @@ def picture(
 
     The marks are those of a sampled box: 95 in 100 boxes have a smaller widest gap.
     """
-    asked = jobs_view.Asked(
+    asked = showing.Asked(
         explode=explode, as_made=as_made, times=times, step=step, size=size, ground=ground, spin=spin, seed=seed
     )
-    list_files(jobs_view.pictured(jobs.read(design, settings, workshop), to, asked), as_json)
+    list_files(showing.pictured(jobs.read(design, settings, workshop), to, asked), as_json)
 
 
 @app.command()
@@ -210,7 +210,7 @@ def view(
     workshop: WorkshopName = None,
 ) -> None:
     """Open a window on the box: turn it, take it apart, see the worst fits and the steps of the making."""
-    jobs_view.viewed(jobs.read(design, settings, workshop), seed=seed)
+    showing.viewed(jobs.read(design, settings, workshop), seed=seed)
 
 
 @app.command()

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from assembly.data.tables import rows
 from assembly.errors import InputError
-from assembly.tables import rows
 
 FIRST = "first"  # what is shown before any step
 

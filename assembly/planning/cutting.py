@@ -9,13 +9,13 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING
 
-from assembly.fittings import fittings
-from assembly.frame import frame
-from assembly.shop_rules import told
+from assembly.nominal.fittings import fittings
+from assembly.nominal.frame import frame
+from assembly.rules.shop import told
 
 if TYPE_CHECKING:
-    from assembly.design import Design
-    from assembly.frame import Frame
+    from assembly.model.design import Design
+    from assembly.nominal.frame import Frame
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

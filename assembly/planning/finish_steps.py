@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 
 from assembly.planning.frame_steps import FRAME
 from assembly.planning.steps import Step
-from assembly.shop_rules import mm
+from assembly.rules.shop import mm
 
 if TYPE_CHECKING:
-    from assembly.design import Design
+    from assembly.model.design import Design
 
 _screwing = partial(Step, stage="screws", tool="screwdriver", face="top")
 

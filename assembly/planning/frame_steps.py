@@ -10,12 +10,12 @@ from assembly.planning.lines import outline
 from assembly.planning.marks import Block, sheet_waste
 from assembly.planning.measures import diagonal_measures, sheet_measures
 from assembly.planning.steps import Step
-from assembly.shop_rules import mm
+from assembly.rules.shop import mm
 
 if TYPE_CHECKING:
-    from assembly.design import Design
-    from assembly.fittings import Fittings, Sheet
-    from assembly.frame import Frame
+    from assembly.model.design import Design
+    from assembly.nominal.fittings import Fittings, Sheet
+    from assembly.nominal.frame import Frame
 
 FRAME = ("left wall", "right wall", "front wall", "back wall")
 

@@ -5,19 +5,19 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from assembly.frame import BACK
+from assembly.nominal.frame import BACK
 from assembly.planning.lines import diagonals, gauge_lines, lap_hatching, shoulder_lines
 from assembly.planning.marks import laid_on, lap_kerf, lap_waste
 from assembly.planning.measures import gauge_measures, named, shoulder_measure
 from assembly.planning.steps import Step
 from assembly.planning.wall_steps import at_corner, parts_of
-from assembly.shop_rules import mm
+from assembly.rules.shop import mm
 
 if TYPE_CHECKING:
-    from assembly.fittings import Hole
-    from assembly.frame import Frame
+    from assembly.model.workshop import Workshop
+    from assembly.nominal.fittings import Hole
+    from assembly.nominal.frame import Frame
     from assembly.planning.marks import Wall
-    from assembly.workshop import Workshop
 
 _LAPS, _LAPPED = "making the laps", "lapped walls"
 

@@ -5,19 +5,19 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from assembly.frame import FRONT
+from assembly.nominal.frame import FRONT
 from assembly.planning.frame_steps import FRAME, sheet_block
 from assembly.planning.lines import cross, front_letters, front_outside, midline, outline, sheet_diagonals
 from assembly.planning.marks import sheet_waste, spare
 from assembly.planning.measures import pilot_measures, screw_measures
 from assembly.planning.steps import Step
-from assembly.shop_rules import mm
+from assembly.rules.shop import mm
 
 if TYPE_CHECKING:
-    from assembly.design import Design
-    from assembly.fittings import Fittings, Hole
+    from assembly.model.design import Design
+    from assembly.nominal.fittings import Fittings, Hole
+    from assembly.nominal.plaque import BentPlaque
     from assembly.planning.marks import Block, Wall
-    from assembly.plaque import BentPlaque
 
 _lid = partial(Step, stage="lid", part="lid", upside_down=True)
 _hole = partial(Step, stage="holes", part="lid", parts=("lid",), face="top")

@@ -6,16 +6,16 @@ import math
 from itertools import count, pairwise, takewhile
 from typing import TYPE_CHECKING, Literal
 
-from assembly.frame import CORNERS
+from assembly.nominal.frame import CORNERS
 from assembly.planning.marks import HATCH, Letter, Line
 from assembly.planning.strokes import width
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from assembly.fittings import Hole
+    from assembly.nominal.fittings import Hole
+    from assembly.nominal.plaque import Point
     from assembly.planning.marks import Block, LineKind, Wall
-    from assembly.plaque import Point
 
     Flat = tuple[float, float]
 

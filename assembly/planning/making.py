@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
-from assembly.fittings import fittings
-from assembly.frame import BACK, frame
+from assembly.nominal.fittings import fittings
+from assembly.nominal.frame import BACK, frame
 from assembly.planning.cautions import Caution, cautions, first_cautions
 from assembly.planning.finish_steps import finish_steps
 from assembly.planning.frame_steps import frame_steps, sheet_block
@@ -25,10 +25,10 @@ from assembly.planning.wall_steps import length_steps
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from assembly.design import Design
+    from assembly.model.design import Design
+    from assembly.model.workshop import Workshop
     from assembly.planning.marks import Block
     from assembly.planning.steps import Step
-    from assembly.workshop import Workshop
 
 MOST_ALLOWANCE = 200.0  # mm; project choice
 

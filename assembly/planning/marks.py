@@ -4,8 +4,9 @@ uncut    : a wall as it is handed out: its finished length, and an allowance of 
 finished end : the plane of an end as drawn; lines that are marked on an end lie there, when the waste is off
 datum end : the left end of plain walls and the front end of lapped walls, from which the rule starts (model, 2.1)
 
-Everything stands where it stands in the closed nominal box, in mm and in the frame of `assembly.frame`. On a wall,
-`along` runs along its length from its middle, towards +x or +y; `deep` from its inside face (0) to its outside face.
+Everything stands where it stands in the closed nominal box, in mm and in the frame of `assembly.nominal.frame`. On a
+wall, `along` runs along its length from its middle, towards +x or +y; `deep` from its inside face (0) to its outside
+face.
 """
 
 from __future__ import annotations
@@ -15,12 +16,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
-from assembly.frame import WALLS
+from assembly.nominal.frame import WALLS
 from assembly.planning.strokes import strokes
 
 if TYPE_CHECKING:
-    from assembly.frame import Frame
-    from assembly.plaque import Point
+    from assembly.nominal.frame import Frame
+    from assembly.nominal.plaque import Point
 
 LineKind = Literal[
     "face mark", "datum", "cut line", "gauge line", "hatched waste", "centre", "letter", "bend line", "engraving"

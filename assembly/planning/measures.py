@@ -11,12 +11,12 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from assembly.shop_rules import told
+from assembly.rules.shop import told
 
 if TYPE_CHECKING:
-    from assembly.fittings import Hole
+    from assembly.nominal.fittings import Hole
+    from assembly.nominal.plaque import BentPlaque, Point
     from assembly.planning.marks import Block, Line, Wall
-    from assembly.plaque import BentPlaque, Point
 
 _DOWN: Point = (0.0, 0.0, -1.0)
 

@@ -21,12 +21,12 @@ from assembly.planning.marks import Block, Letter, Line, sheet_waste
 from assembly.planning.measures import bend_measure, named, sheet_measures
 from assembly.planning.steps import Step
 from assembly.planning.strokes import width
-from assembly.shop_rules import mm, told
+from assembly.rules.shop import mm, told
 
 if TYPE_CHECKING:
-    from assembly.design import Design
-    from assembly.fittings import Fittings
-    from assembly.plaque import BentPlaque
+    from assembly.model.design import Design
+    from assembly.nominal.fittings import Fittings
+    from assembly.nominal.plaque import BentPlaque
 
 _PLAQUE = "plaque"
 _plaque = partial(Step, stage=_PLAQUE, part=_PLAQUE, parts=(_PLAQUE,), face="the flat sheet")

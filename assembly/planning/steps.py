@@ -8,16 +8,17 @@ from typing import TYPE_CHECKING, Any
 from assembly.planning.cautions import Caution, cautions, tool_cautions
 
 if TYPE_CHECKING:
-    from assembly.fittings import Hole
+    from assembly.nominal.fittings import Hole
     from assembly.planning.marks import Block, Letter, Line, LineKind
     from assembly.planning.measures import Measure, Name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One thing that a maker does with one tool; sizes in mm, geometry in the frame of `assembly.frame`.
+    """One thing that a maker does with one tool; sizes in mm, geometry in the frame of `assembly.nominal.frame`.
 
-    `operation` is the workshop's own name (`assembly.workshop.Operations`) where the step is one that leaves an error.
+    `operation` is the workshop's own name (`assembly.model.workshop.Operations`) where the step is one that leaves an
+    error.
     """
 
     number: int = 0  # from 1, given when all steps are in order

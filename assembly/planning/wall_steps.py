@@ -9,7 +9,7 @@ from assembly.planning.lines import corners, end_hatching, face_marks, letters_i
 from assembly.planning.marks import end_sanding, end_waste, spare
 from assembly.planning.measures import datum_measure, length_measure, letter_measure, named
 from assembly.planning.steps import Step
-from assembly.shop_rules import mm
+from assembly.rules.shop import mm
 
 if TYPE_CHECKING:
     from assembly.planning.marks import Wall

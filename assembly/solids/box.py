@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import SolidError
-from assembly.fittings import fittings
-from assembly.frame import PLAIN_AT, WALLS, frame
-from assembly.made import MadeFaces
+from assembly.made.records import MadeFaces
+from assembly.nominal.fittings import fittings
+from assembly.nominal.frame import PLAIN_AT, WALLS, frame
 from assembly.solids.facts import kind_of, tell
 from assembly.solids.meshes import mesh_of
 from assembly.solids.polyhedron import unevenness, volume_in_bore
@@ -23,9 +23,9 @@ from assembly.solids.walls import matrix_of, walls
 if TYPE_CHECKING:
     import cadquery as cq
 
-    from assembly.design import Design
-    from assembly.fittings import Fittings, Hole
-    from assembly.frame import FloatArray, Frame
+    from assembly.model.design import Design
+    from assembly.nominal.fittings import Fittings, Hole
+    from assembly.nominal.frame import FloatArray, Frame
     from assembly.solids.meshes import Mesh
     from assembly.solids.parts import Facts
     from assembly.solids.polyhedron import Polyhedron

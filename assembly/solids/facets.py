@@ -21,9 +21,9 @@ from assembly.solids.polyhedron import Polyhedron, circle_cuts
 from assembly.solids.shapes import Turned
 
 if TYPE_CHECKING:
-    from assembly.fittings import Hole
-    from assembly.frame import FloatArray
-    from assembly.plaque import BentPlaque
+    from assembly.nominal.fittings import Hole
+    from assembly.nominal.frame import FloatArray
+    from assembly.nominal.plaque import BentPlaque
     from assembly.solids.parts import IntArray
     from assembly.solids.shapes import Shape
 

@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.fittings import fittings
-from assembly.frame import WALLS, frame
+from assembly.nominal.fittings import fittings
+from assembly.nominal.frame import WALLS, frame
 from assembly.solids import parts
 from assembly.solids.parts import PART_NAMES, Facts
 
 if TYPE_CHECKING:
-    from assembly.design import Design
-    from assembly.fittings import Fastener, Fittings
-    from assembly.frame import FloatArray, Frame
+    from assembly.model.design import Design
+    from assembly.nominal.fittings import Fastener, Fittings
+    from assembly.nominal.frame import FloatArray, Frame
 
 _LIFTED = ("lid", "plaque", "stem", "left lid screw", "right lid screw", "plaque screw 1", "plaque screw 2")
 

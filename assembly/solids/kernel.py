@@ -22,9 +22,9 @@ from assembly.solids.shapes import Turned
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from assembly.fittings import Hole
-    from assembly.frame import FloatArray
-    from assembly.plaque import BentPlaque
+    from assembly.nominal.fittings import Hole
+    from assembly.nominal.frame import FloatArray
+    from assembly.nominal.plaque import BentPlaque
     from assembly.solids.shapes import Shape
 
 _TOLERANCE = 1e-7  # mm; the kernel's own confusion distance

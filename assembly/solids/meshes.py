@@ -21,7 +21,7 @@ from assembly.solids.polyhedron import Polyhedron
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from assembly.frame import FloatArray
+    from assembly.nominal.frame import FloatArray
     from assembly.solids.box import Box
     from assembly.solids.parts import Facts, IntArray
     from assembly.solids.shapes import Shape

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.frame import LAPPED_AT, PLAIN_AT
+from assembly.nominal.frame import LAPPED_AT, PLAIN_AT
 from assembly.solids.facets import triangles_of
 from assembly.solids.meshes import mesh_solid
 from assembly.solids.parts import moved
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     import manifold3d
 
-    from assembly.frame import FloatArray, Frame
-    from assembly.made import MadeFaces
+    from assembly.made.records import MadeFaces
+    from assembly.nominal.frame import FloatArray, Frame
     from assembly.solids.parts import PartArrays
 
 CONTACT_VOLUME = 1e-6  # mm³

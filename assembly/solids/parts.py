@@ -3,8 +3,8 @@
 facts  : what a part is called, what it is, how large it is and where it goes
 arrays : a part's triangles and true edges, for the viewer and the mesh formats
 
-A part is modelled in its own frame; `placement` puts it in the box's frame (see `assembly.frame`), closed or apart.
-Colours are sRGB with opacity, each from 0 to 1.
+A part is modelled in its own frame; `placement` puts it in the box's frame (see `assembly.nominal.frame`), closed or
+apart. Colours are sRGB with opacity, each from 0 to 1.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from assembly.fittings import Fittings
-    from assembly.frame import FloatArray, Frame
+    from assembly.nominal.fittings import Fittings
+    from assembly.nominal.frame import FloatArray, Frame
 
 IntArray = NDArray[np.int64]
 Colour = tuple[float, float, float, float]

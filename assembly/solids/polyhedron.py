@@ -19,7 +19,7 @@ from assembly.errors import SolidError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from assembly.frame import FloatArray
+    from assembly.nominal.frame import FloatArray
 
 PLANAR = 1e-9  # mm; a face flatter than this is one face
 LEAST_STEP = 0.01  # mm; vertices that follow one another closer than this are out of order

@@ -25,9 +25,9 @@ if TYPE_CHECKING:
 
     import cadquery as cq
 
-    from assembly.fittings import Fastener, Hole, Sheet, Stem
-    from assembly.frame import FloatArray
-    from assembly.plaque import BentPlaque
+    from assembly.nominal.fittings import Fastener, Hole, Sheet, Stem
+    from assembly.nominal.frame import FloatArray
+    from assembly.nominal.plaque import BentPlaque
 
 THROUGH = 1.0  # mm; how far the bit runs on past the far face of a hole that goes right through
 

@@ -1,6 +1,6 @@
 """The four walls as made, as polyhedra: every worked face through the heights of its corners (model, section 6).
 
-Frame of reference as in `assembly.frame`; walls stand where they stand in the nominal box, before they settle.
+Frame of reference as in `assembly.nominal.frame`; walls stand where they stand in the nominal box, before they settle.
 Without errors the walls are the nominal ones: there is no other way to make them.
 
 column : a point of a wall's plan, at the bottom and at the top
@@ -19,12 +19,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import SolidError
-from assembly.frame import BACK, LAPPED_AT, LEFT, PLAIN_AT, RIGHT, SX, SY, V_SIGN, W_SIGN, WALLS
+from assembly.nominal.frame import BACK, LAPPED_AT, LEFT, PLAIN_AT, RIGHT, SX, SY, V_SIGN, W_SIGN, WALLS
 from assembly.solids.polyhedron import PLANAR, Polyhedron, in_order, prism
 
 if TYPE_CHECKING:
-    from assembly.frame import FloatArray, Frame
-    from assembly.made import MadeFaces
+    from assembly.made.records import MadeFaces
+    from assembly.nominal.frame import FloatArray, Frame
 
 # Columns that touch the cheek and the shoulder of a lap (v minus, v plus), at the back and the front end.
 _CHEEK_AT = {1: (3, 2), -1: (6, 7)}

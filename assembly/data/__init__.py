@@ -1,0 +1,1 @@
+"""Published values, each row with its source, and what reads them."""

@@ -1,0 +1,1 @@
+"""From TOML files to records, or to every fault at once with its line and cure."""

@@ -1,0 +1,253 @@
+"""A fault that pydantic found, in the words of this trade: what was found, what is allowed, and the cure.
+
+`words_for` looks the fault's type up in one table of small functions; a type that is not in it gets plain words too,
+so that no library's own text reaches a user.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any, get_args, get_origin
+
+from pydantic import BaseModel
+
+from assembly.model.workshop import ANGLES, Disturbance, quantities
+from assembly.rules.shop import mm, told
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from pydantic.fields import FieldInfo
+    from pydantic_core import ErrorDetails
+
+EXAMPLES = {"making": "{ temperature = 20, humidity = 45 }", "home": "{ temperature = 5, humidity = 80 }"}
+MM_PER_INCH = 25.4  # exact, by definition of the inch (1959)
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """What the models say of the place that a fault is at."""
+
+    path: tuple[str | int, ...]
+    model: type[BaseModel] | None  # the record that holds the key
+    field: FieldInfo | None  # None where no such key is known
+
+    @property
+    def bounds(self) -> tuple[float | None, float | None]:
+        """Least and most that the field allows, where it says."""
+        rules = self.field.metadata if self.field else []
+        least = next((rule.ge for rule in rules if hasattr(rule, "ge")), None)
+        most = next((rule.le for rule in rules if hasattr(rule, "le")), None)
+        return least, most
+
+    @property
+    def unit(self) -> str:
+        """Unit with a space before it, or nothing."""
+        if self.model is Disturbance and len(self.path) >= 3:
+            row = str(self.path[-2]) if "replaces" in self.path else f"{self.path[-3]}.{self.path[-2]}"
+            return " degrees" if row in ANGLES else " mm"
+        found = re.search(r", (mm|degrees)\b", self.field.description or "") if self.field else None
+        return f" {found[1]}" if found else ""
+
+    @property
+    def meaning(self) -> str:
+        """What the field is, without its unit."""
+        text = (self.field.description or "") if self.field else ""
+        return re.sub(r", (mm|degrees)\b", "", text)
+
+
+def record_in(annotation: Any) -> type[BaseModel] | None:  # noqa: ANN401 - a type form may be any object
+    """Return the record that a field's annotation holds, None if it holds none."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return next(filter(None, map(record_in, get_args(annotation))), None)
+
+
+def spot(model: type[BaseModel], path: tuple[str | int, ...]) -> Spot:
+    """Follow a path through the records."""
+    holder: type[BaseModel] | None = model
+    field: FieldInfo | None = None
+    free = False  # whether the next part is a name of the user's own, in a table of named things
+    for index, part in enumerate(path):
+        if free:
+            free, holder = False, record_in(field.annotation) if field else None
+            continue
+        field = holder.model_fields.get(str(part)) if holder else None
+        if field is None:
+            return Spot(path, holder, None)
+        inner = record_in(field.annotation)
+        free = get_origin(field.annotation) is dict
+        if inner and not free and index + 1 < len(path):
+            holder = inner
+    return Spot(path, holder, field)
+
+
+def shown(value: object) -> str:
+    """Word a value as it was found, as it would be written in the file and not too long."""
+    if isinstance(value, dict):
+        return "a table"
+    if isinstance(value, list):
+        return "an array"
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, int) and abs(value) >= 10**40:
+        return "a number of more than 40 digits"
+    text = repr(value) if isinstance(value, str | int | float) else str(value)
+    return text if len(text) <= 60 else f"{text[:56]} ..."
+
+
+def nearest(word: str, names: list[str]) -> str:
+    """Word the nearest of some names, or all of them where none is near."""
+    near = get_close_matches(word, names, n=1)
+    return f"did you mean '{near[0]}'?" if near else f"keys here are {', '.join(names)}"
+
+
+def inches(spot_: Spot, value: float) -> str:
+    """Word the suspicion that a length was given in inches, where it would then be allowed."""
+    least, most = spot_.bounds
+    if spot_.unit != " mm" or least is None or most is None:
+        return ""
+    if 0 < value < least <= MM_PER_INCH * value <= most:
+        return f"; lengths are in mm: {told(value)} in would be {mm(MM_PER_INCH * value)}"
+    return ""
+
+
+def _allowed(at: Spot) -> str:
+    least, most = at.bounds
+    if least is not None and most is not None:
+        return f"{told(least)} to {told(most)}{at.unit}"
+    words = {"gt": "over", "ge": "at least", "lt": "under", "le": "at most"}
+    rules = at.field.metadata if at.field else []
+    parts = [
+        f"{word} {told(getattr(rule, sign))}{at.unit}"
+        for rule in rules
+        for sign, word in words.items()
+        if hasattr(rule, sign)
+    ]
+    return " and ".join(parts)
+
+
+def _range(at: Spot, error: ErrorDetails) -> str:
+    value = error["input"]
+    return f"got {shown(value)}, must be {_allowed(at)}{inches(at, value) or named(at)}"
+
+
+def named(at: Spot) -> str:
+    """Word what the field is, in brackets after a space; nothing where the record does not say."""
+    meaning = at.meaning.split(";")[0]
+    return f" ({meaning})" if meaning else ""
+
+
+def _unknown(at: Spot, _: ErrorDetails) -> str:
+    word = str(at.path[-1])
+    if "replaces" in at.path and len(at.path) >= 2 and (row := f"{at.path[-2]}.{word}") in quantities():
+        return f'write the row\'s name in quotes: "{row}" = {{ ... }}'
+    names = list(at.model.model_fields) if at.model else []
+    if word in EXAMPLES:
+        return f"unknown key; did you mean [climate] with {word} = {EXAMPLES[word]}?"
+    return f"unknown key; {nearest(word, names)}"
+
+
+def _missing(at: Spot, _: ErrorDetails) -> str:
+    if at.path[0] == "climate" and at.path[1] in EXAMPLES:
+        place = str(at.path[1])
+        return f"missing; a [climate] table needs {place} = {EXAMPLES[place]} with your own figures"
+    record = record_in(at.field.annotation) if at.field else None
+    if record and at.field:
+        named_by_user = get_origin(at.field.annotation) is dict
+        needed = [name for name, field in record.model_fields.items() if field.is_required() and not named_by_user]
+        keys = f" with {', '.join(needed)}" if needed else named(at)
+        return f"missing; add a table [{'.'.join(map(str, at.path))}]{keys}"
+    return f"missing; add {at.path[-1]} = ..., {at.meaning}{f', in{at.unit}' if at.unit else ''}"
+
+
+def _number(at: Spot, error: ErrorDetails) -> str:
+    kind = "a whole number" if error["type"].startswith("int") else f"a number{f' of{at.unit}' if at.unit else ''}"
+    cure = ", without quotes or a unit" if isinstance(error["input"], str) else ""
+    return f"got {shown(error['input'])}, must be {kind}{cure}{named(at)}"
+
+
+def _finite(at: Spot, error: ErrorDetails) -> str:
+    return f"got {shown(error['input'])}, must be a finite number{f' of{at.unit}' if at.unit else ''}{named(at)}"
+
+
+def _text(at: Spot, error: ErrorDetails) -> str:
+    return f"got {shown(error['input'])}, must be text in double quotes{named(at)}"
+
+
+def _table(_: Spot, error: ErrorDetails) -> str:
+    return f"got {shown(error['input'])}, must be a table of keys"
+
+
+def _choice(at: Spot, error: ErrorDetails) -> str:
+    options = [str(option) for option in get_args(at.field.annotation)] if at.field else []
+    near = get_close_matches(str(error["input"]), options, n=1)
+    guess = f"; did you mean '{near[0]}'?" if near else ""
+    return f"got {shown(error['input'])}, must be one of {', '.join(map(repr, options))}{guess}"
+
+
+def _short(at: Spot, error: ErrorDetails) -> str:
+    return f"got {shown(error['input'])}, which is empty{named(at)}"
+
+
+def _long(_: Spot, error: ErrorDetails) -> str:
+    found = len(str(error["input"]))
+    return f"got {found} characters, must be at most {error['ctx']['max_length']}; shorten it"
+
+
+def _characters(_: Spot, error: ErrorDetails) -> str:
+    return f"got {shown(error['input'])}, must be one line of text without tabs and without a space in front"
+
+
+def _flag(at: Spot, error: ErrorDetails) -> str:
+    return f"got {shown(error['input'])}, must be true or false, without quotes{named(at)}"
+
+
+WORDS: dict[str, Callable[[Spot, ErrorDetails], str]] = {
+    "missing": _missing,
+    "extra_forbidden": _unknown,
+    "greater_than": _range,
+    "greater_than_equal": _range,
+    "less_than": _range,
+    "less_than_equal": _range,
+    "finite_number": _finite,
+    "bool_type": _flag,
+    "float_type": _number,
+    "int_type": _number,
+    "string_type": _text,
+    "literal_error": _choice,
+    "model_type": _table,
+    "dict_type": _table,
+    "string_too_short": _short,
+    "too_short": _short,
+    "string_too_long": _long,
+    "string_pattern_mismatch": _characters,
+}
+
+
+def words_for(model: type[BaseModel], error: ErrorDetails) -> str:
+    """Return one fault of a record in plain words: what was found, what is allowed and the cure.
+
+    Parameters
+    ----------
+    model : type
+        The record that was to be read.
+    error : ErrorDetails
+        One of pydantic's errors; its own text is not used.
+    """
+    at = spot(model, error["loc"])
+    word = WORDS.get(error["type"])
+    return word(at, error) if word else f"got {shown(error['input'])}, which can't be used{named(at)}"
+
+
+def without_echoes(errors: list[ErrorDetails], model: type[BaseModel]) -> list[ErrorDetails]:
+    """Drop each missing key that an unknown key beside it is a slip of: one slip is one fault."""
+    slips: set[tuple[str | int, ...]] = set()
+    for error in errors:
+        at = spot(model, error["loc"])
+        if error["type"] == "extra_forbidden" and at.model:
+            meant = get_close_matches(str(error["loc"][-1]), list(at.model.model_fields), n=1)
+            slips.update((*error["loc"][:-1], name) for name in meant)
+    return [error for error in errors if error["type"] != "missing" or error["loc"] not in slips]

@@ -1,0 +1,40 @@
+"""JSON Schemas of design, workshop and stock files, from the records that read them; editors check with them.
+
+`python -m assembly.files.schemas` writes them afresh beside the shipped files; a test tells when that was forgotten.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from assembly.files.shipped import configs_folder
+from assembly.files.stock import Stock
+from assembly.model.design import Design
+from assembly.model.workshop import Record, Workshop, quantities
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+MODELS: dict[str, type[Record]] = {"design": Design, "workshop": Workshop, "stock": Stock}
+
+
+def schema(kind: str) -> dict[str, Any]:
+    """Return the JSON Schema of a kind of file, `design`, `workshop` or `stock`."""
+    found = MODELS[kind].model_json_schema()
+    if kind == "workshop":  # an aid's rows are open to the record, closed to the rules
+        found["$defs"]["Aid"]["properties"]["replaces"]["propertyNames"] = {"enum": list(quantities())}
+    return {"$schema": DIALECT, **found}
+
+
+def schema_text(kind: str) -> str:
+    """Return the JSON Schema of a kind of file as it is committed."""
+    return json.dumps(schema(kind), indent=2, ensure_ascii=False) + "\n"
+
+
+def write_schemas() -> None:
+    """Write every schema beside the shipped files."""
+    for kind in MODELS:
+        (configs_folder() / f"{kind}.schema.json").write_text(schema_text(kind), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    write_schemas()

@@ -1,0 +1,172 @@
+"""A TOML file as values, with what is needed to place a fault: the line of each key, and what was set over it."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
+
+from assembly.errors import ConfigError, Problem
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+    from pathlib import Path
+
+    from pydantic import BaseModel
+
+    Key = tuple[str, ...]
+
+
+@dataclass(slots=True)
+class Source:
+    """The values of one file, with settings laid over them; faults gather as they are met."""
+
+    name: str  # as the user gave it
+    data: bytes  # the file, as UTF-8 without a byte-order mark
+    values: dict[str, Any]
+    faults: list[Problem] = field(default_factory=list)
+    was_set: dict[str, str] = field(default_factory=dict)  # dotted key in the file to the key as it was set
+
+    def refuse_another_kind(self, wanted: type[BaseModel], other: type[BaseModel], kind: str, instead: str) -> None:
+        """Refuse a file of the other kind in one sentence, where most of its keys are keys of that kind."""
+        keys = set(self.values)
+        if len(keys & set(other.model_fields)) > len(keys & set(wanted.model_fields)):
+            what = f"this is a {instead} file, but a {kind} file is wanted here; give the {kind}'s file"
+            raise ConfigError(self.name, [Problem(where="file", line=None, what=what)])
+
+    def apply(self, settings: Iterable[str], place: Callable[[Key], Key] = lambda key: key) -> None:
+        """Lay settings over the values; a setting that can't be laid is a fault."""
+        for setting in settings:
+            given, sign, text = setting.partition("=")
+            key = _key(given)
+            if not sign or not key:
+                self._refuse(given, f"got {setting!r}, must be key=value with a dotted key, as in timber.plain=9")
+                continue
+            self._lay(given.strip(), place(key), _value(text))
+
+    def _lay(self, given: str, key: Key, value: object) -> None:
+        table = self.values
+        for depth, part in enumerate(key[:-1], start=1):
+            inner = table.setdefault(part, {})
+            if not isinstance(inner, dict):
+                self._refuse(given, f"{'.'.join(key[:depth])} is a value and has no keys of its own; set it whole")
+                return
+            table = inner
+        table[key[-1]] = value
+        self.was_set[".".join(key)] = given
+
+    def _refuse(self, given: str, what: str) -> None:
+        self.faults.append(Problem(where=f"--set {given.strip()}".rstrip(), line=None, what=what))
+
+    def placed(self, faults: list[Problem]) -> list[Problem]:
+        """Give each fault its line, or the setting that caused it; faults without a line come last."""
+        if not faults:
+            return faults
+        from assembly.files.key_lines import key_lines  # noqa: PLC0415 - the parser is only needed to place a fault
+
+        lines = {".".join(map(str, key)): line for key, line in key_lines(self.data).items()}
+        placed = [self._placed(fault, lines) for fault in faults]
+        return sorted(placed, key=lambda fault: fault.line or len(self.data) + 1)
+
+    def _placed(self, fault: Problem, lines: dict[str, int]) -> Problem:
+        """Find the longest part of a fault's key that was set or that stands in the file."""
+        parts = fault.where.split(".")
+        for size in range(len(parts), 0, -1):
+            key, rest = ".".join(parts[:size]), parts[size:]
+            if given := self.was_set.get(key):
+                return replace(fault, where=".".join([f"--set {given}", *rest]))
+            inside = [given for other, given in self.was_set.items() if other.startswith(f"{key}.")]
+            if inside and not (rest and key in lines):  # a setting reached into the very table that is at fault
+                return replace(fault, where=": ".join([f"--set {inside[0]}", *rest]))
+            if key in lines:
+                return replace(fault, line=lines[key])
+        return fault
+
+
+def _key(text: str) -> Key:
+    """Return the parts of a dotted key, spelt as in TOML; none if it is no key."""
+    if "\n" in text or "\r" in text or "=" in text or "#" in text:
+        return ()
+    try:
+        inner: Any = tomllib.loads(f"{text} = 0")
+    except (ValueError, RecursionError):
+        return ()
+    parts = []
+    while isinstance(inner, dict) and len(inner) == 1:
+        [(part, inner)] = inner.items()
+        parts.append(part)
+    return tuple(parts)
+
+
+def _value(text: str) -> object:
+    """Return a value spelt as in TOML; what is not TOML is text."""
+    try:
+        table = tomllib.loads(f"value = {text}")
+    except (ValueError, RecursionError):
+        return text.strip()
+    return table["value"] if set(table) == {"value"} else text.strip()
+
+
+_EMPTY = "is empty; `lapwright new FILE` writes a design to start from"
+_FLAG = re.compile(r"=\s*(yes|no|on|off|true|false)\s*(#.*)?$", re.IGNORECASE)
+
+
+def read_table(path: Path, name: str, empty: str = _EMPTY) -> Source:
+    """Return the values of a TOML file; `empty` words the refusal of one that says nothing.
+
+    Raises
+    ------
+    ConfigError
+        If it can't be opened, is empty, is not UTF-8 or is not TOML; one fault, with its line where there is one.
+    """
+    data = _bytes(path, name)
+    try:
+        text = data.decode()
+    except UnicodeDecodeError as error:
+        line, bad = data.count(b"\n", 0, error.start) + 1, data[error.start]
+        what = f"byte {error.start + 1} of the file (0x{bad:02x}) is not UTF-8; save the file as UTF-8 text"
+        raise _refusal(name, line, "text", what) from None
+    if not text.strip():
+        raise _refusal(name, None, "file", empty)
+    try:
+        values = tomllib.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise _refusal(name, *_not_toml(text, error)) from None
+    return Source(name, data, values)
+
+
+def _refusal(name: str, line: int | None, where: str, what: str) -> ConfigError:
+    return ConfigError(name, [Problem(where=where, line=line, what=what)])
+
+
+def _bytes(path: Path, name: str) -> bytes:
+    """Return a file's bytes without a byte-order mark; a reason in plain words where it can't be opened."""
+    if path.is_dir():
+        raise _refusal(name, None, "file", "is a folder; give the path of a TOML file")
+    try:
+        return path.read_bytes().removeprefix(b"\xef\xbb\xbf")
+    except FileNotFoundError:
+        what = "does not exist; check the name and the folder"
+    except PermissionError:
+        what = "can't be read (no permission); change its permissions or copy it"
+    except OSError as error:
+        what = f"can't be read ({(error.strerror or 'no reason given').lower()})"
+    raise _refusal(name, None, "file", what) from None
+
+
+def _not_toml(text: str, error: Exception) -> tuple[int | None, str, str]:
+    """Return line, place and words for a text that is not TOML."""
+    if isinstance(error, RecursionError):
+        return None, "file", "is nested too deeply to be read; a design needs tables three deep at the most"
+    lines = text.split("\n")
+    found = re.search(r"at line (\d+), column (\d+)", str(error))
+    line, column = (int(found[1]), int(found[2])) if found else (len(lines), len(lines[-1]) + 1)
+    near = lines[min(line, len(lines)) - 1].strip()[:60]
+    if re.search("overwrite|twice|namespace|immutable", str(error)):
+        cure = "this key or table was given before; keep one of the two"
+    elif _FLAG.search(near):
+        cure = "yes is written true and no is written false, in small letters and without quotes"
+    else:
+        cure = "text stands in double quotes, a number has no unit, and every line is key = value or [table]"
+    return line, f"column {column}", f"not TOML near {near!r}; {cure}"

@@ -1,0 +1,1 @@
+"""How timber, sheets and screws behave: moisture, seasons, bond, withdrawal, standards."""

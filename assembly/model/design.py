@@ -1,0 +1,244 @@
+"""What is to be made: sizes, materials, holes and the limits to keep; millimetres and degrees.
+
+lapped walls : the two walls with a lap (a rebate) at each end
+plain walls  : the two walls that seat in those laps
+tongue       : the thickness that the lap leaves standing
+length, width : the outside sizes of the wall frame on the drawing; the lapped walls are the ends or the sides
+
+Each record refuses what no box can have; `assembly.rules.design_rules` refuses what does not go together.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from assembly.model.workshop import Record
+
+# No size is under 0.1 mm: the geometry kernel hangs or lies on thinner things (and on NaN, which `Record` refuses).
+Millimetres = Annotated[float, Field(ge=0.1, le=2000)]
+Hole = Annotated[float, Field(ge=0.5, le=100)]
+# Text that is shown, engraved or used in a name: no tabs or line ends, no space in front.
+Text = Annotated[str, Field(pattern=r"^[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")]
+
+
+class Box(Record):
+    """The wall frame's outside sizes."""
+
+    length: float = Field(ge=40, le=1200, description="outside length of the wall frame, mm")
+    width: float = Field(ge=40, le=1200, description="outside width of the wall frame, mm")
+    height: float = Field(ge=15, le=600, description="height of the walls, mm")
+    lapped: Literal["ends", "sides"] = Field(
+        default="ends", description="the walls that carry the laps: the ends or the sides"
+    )
+
+    @property
+    def along_x(self) -> float:
+        """Outside size along the plain walls, mm."""
+        return self.length if self.lapped == "ends" else self.width
+
+    @property
+    def along_y(self) -> float:
+        """Outside size along the lapped walls, mm."""
+        return self.width if self.lapped == "ends" else self.length
+
+
+class Timber(Record):
+    """The sections that the walls are cut from."""
+
+    name: Text = Field(min_length=1, max_length=60, description="the timber, by name")
+    lapped: float = Field(ge=4, le=60, description="thickness of the lapped walls, mm")
+    plain: float = Field(ge=3, le=60, description="thickness of the plain walls, mm")
+    lap_share: float = Field(
+        default=0.5, ge=0.1, le=0.9, description="depth of the lap as a share of the lapped thickness"
+    )
+    proven: bool = Field(
+        default=False, description="whether boxes of this section have held, so that others are measured against it"
+    )
+    kind: Literal["softwood", "hardwood"] | None = Field(
+        default=None, description="softwood or hardwood, for a timber that the tables do not have"
+    )
+    sawing: Literal["flat", "quarter"] | None = Field(
+        default=None, description="how the boards were sawn; left out where it is not known"
+    )
+    specific_gravity: float | None = Field(
+        default=None, gt=0, le=1.5, description="oven-dry mass over volume at 12 % moisture, over that of water"
+    )
+    shrinkage_radial: float | None = Field(
+        default=None, gt=0, le=25, description="shrinkage from green to oven-dry across the rings, %"
+    )
+    shrinkage_tangential: float | None = Field(
+        default=None, gt=0, le=25, description="shrinkage from green to oven-dry along the rings, %"
+    )
+    coefficient_radial: float | None = Field(
+        default=None, gt=0, le=0.02, description="movement across the rings per 1 % of moisture, as a share of the size"
+    )
+    coefficient_tangential: float | None = Field(
+        default=None, gt=0, le=0.02, description="movement along the rings per 1 % of moisture, as a share of the size"
+    )
+
+
+class Base(Record):
+    """The sheet glued under the walls oversize and brought flush."""
+
+    material: Text = Field(min_length=1, max_length=60, description="the sheet, by name")
+    thickness: float = Field(ge=1, le=40, description="thickness of the sheet, mm")
+    oversize: float = Field(
+        default=2.0, ge=0, le=20, description="how far it stands out on every side before flushing, mm"
+    )
+
+
+class Screw(Record):
+    """A countersunk wood screw and the holes it goes through."""
+
+    diameter: float = Field(ge=1, le=8, description="outside diameter of the thread, mm")
+    length: float = Field(ge=4, le=120, description="length under and with the countersunk head, mm")
+    head: float = Field(ge=2, le=18, description="diameter of the head, mm")
+    hole: Hole = Field(description="clearance hole in the part that the screw holds, mm")
+    pilot: Hole = Field(description="pilot hole in the part that the thread bites, mm")
+
+
+class Lid(Record):
+    """The sheet drawn round the frame, sanded to the line and screwed to the lapped walls' top edges."""
+
+    material: Text = Field(min_length=1, max_length=60, description="the sheet, by name")
+    thickness: float = Field(ge=2, le=40, description="thickness of the sheet, mm")
+    overhang: float = Field(default=0.0, ge=0, le=20, description="how far it is meant to stand out on every side, mm")
+    centre_hole: Hole = Field(description="hole in the middle of the lid, mm")
+    screw: Screw = Field(description="the two screws into the lapped walls")
+
+
+class Stem(Record):
+    """What stands in the lid's centre hole and passes the plaque: an indicator, a knob, a handle."""
+
+    name: Text = Field(min_length=1, max_length=40, description="what it is")
+    diameter: Hole = Field(description="diameter where it passes lid and plaque, mm")
+    length: Millimetres = Field(description="length above the lid's underside, mm")
+    soldered: bool = Field(default=False, description="whether makers solder its wires; then the making warns of it")
+
+
+class Plaque(Record):
+    """The acrylic plaque: cut flat, bent on a hot line, one leg on the lid and one standing."""
+
+    thickness: float = Field(ge=1, le=10, description="sheet thickness, mm")
+    width: float = Field(ge=10, le=1000, description="size along the bend line, mm")
+    flat_leg: float = Field(ge=5, le=1000, description="outside size of the leg that lies on the lid, mm")
+    upright_leg: float = Field(ge=5, le=1000, description="outside size of the leg that stands, mm")
+    side: Literal["front", "back", "left", "right"] = Field(
+        default="back", description="edge of the lid beside the bend line"
+    )
+    turned: Literal["up", "down"] = Field(
+        default="up", description="whether the standing leg goes up or down past the edge"
+    )
+    angle: float = Field(default=90.0, ge=10, le=150, description="angle through which the sheet is turned, degrees")
+    inside_radius: float = Field(ge=0.5, le=50, description="radius inside the bend, mm")
+    neutral_share: float = Field(
+        default=0.5,
+        ge=0.2,
+        le=0.6,
+        description="where the sheet neither stretches nor shrinks, as a share of its thickness",
+    )
+    stem_hole: Hole = Field(description="hole for the stem, mm; it lies over the lid's centre hole")
+    hole_spacing: Millimetres = Field(description="distance between the two screw holes, along the bend line, mm")
+    hole_offset: float = Field(
+        default=0.0, ge=-500, le=500, description="screw holes from the stem hole, positive towards the bend line, mm"
+    )
+    stem_to_bend: Millimetres = Field(description="stem hole's centre to the outside of the standing leg, mm")
+    screw: Screw = Field(description="the two screws that hold the plaque on the lid")
+    cut: Literal["laser", "by hand"] = Field(
+        default="laser",
+        description="cut by laser, or scored, snapped and drilled by hand; the workshop's `laser` rows tell its errors",
+    )
+    wording: str = Field(
+        default="", max_length=60, pattern=r"^[^\x00-\x1f\x7f]*$", description="what is engraved on the standing leg"
+    )
+
+
+class CableHole(Record):
+    """The hole in the very centre of the back wall."""
+
+    diameter: Hole = Field(description="diameter of the hole, mm")
+
+
+class Contents(Record):
+    """What must fit inside the walls, and the play that it needs."""
+
+    length: Millimetres = Field(description="size along the box's length, mm")
+    width: Millimetres = Field(description="size along the box's width, mm")
+    height: Millimetres = Field(description="size upright, between base and lid, mm")
+    clearance: float = Field(default=1.0, ge=0, le=100, description="play wanted in all in each direction, mm")
+
+
+class Air(Record):
+    """The air of a place."""
+
+    temperature: float = Field(ge=-30, le=60, description="temperature, degrees Celsius")
+    humidity: float = Field(ge=0, le=100, description="relative humidity, %")
+
+
+class Climates(Record):
+    """The air that the box is made in, and the air that it lives in."""
+
+    making: Air = Field(description="the room where it is made")
+    home: Air = Field(description="the place where it will live")
+
+
+class Limit(Record):
+    """What an outcome must keep: at most `max`, at least `min`, or within ± `within`; any that are given."""
+
+    max: float | None = Field(default=None, description="the largest value that is kept")
+    min: float | None = Field(default=None, description="the smallest value that is kept")
+    within: float | None = Field(default=None, gt=0, description="the largest magnitude that is kept")
+
+
+class Limits(Record):
+    """The limits, by outcome; a box passes when it keeps every one of them."""
+
+    joint_gap: Limit | None = Field(default=None, description="largest opening at any joint, mm")
+    closed_share: Limit | None = Field(
+        default=None, description="least share of a joint's contact that the glue closes"
+    )
+    step: Limit | None = Field(default=None, description="lapped wall's end proud or shy of the plain wall's face, mm")
+    top_step: Limit | None = Field(default=None, description="difference of wall heights at a corner, mm")
+    out_of_square: Limit | None = Field(default=None, description="largest error of a corner's angle on plan, degrees")
+    diagonal_difference: Limit | None = Field(default=None, description="one diagonal minus the other, mm")
+    lean: Limit | None = Field(default=None, description="a wall out of upright over its height, mm")
+    length: Limit | None = Field(default=None, description="error of the overall length, mm")
+    width: Limit | None = Field(default=None, description="error of the overall width, mm")
+    base_overhang: Limit | None = Field(default=None, description="base proud of the walls after flushing, mm")
+    lid_overhang: Limit | None = Field(default=None, description="lid beyond the frame, less what is meant, mm")
+    screw_wood: Limit | None = Field(default=None, description="least wood beside a lid screw's hole, mm")
+    cable_hole: Limit | None = Field(default=None, description="cable hole off the wall's centre, mm")
+    plaque_spare: Limit | None = Field(default=None, description="play left when plaque and lid holes are matched, mm")
+    plaque_leg: Limit | None = Field(default=None, description="error of the standing leg's length, mm")
+    plaque_angle: Limit | None = Field(default=None, description="error of the bend's angle, degrees")
+
+
+class Design(Record):
+    """One box: what is made, who makes it, and what it must keep."""
+
+    name: Text = Field(min_length=1, max_length=60, description="what the box is called")
+    made_by: Text = Field(
+        max_length=400, description="a shipped workshop's name, or the path of a workshop file from this file's folder"
+    )
+    makers: int = Field(default=26, ge=1, le=1_000_000, description="how many makers a class has, a box each")
+    glue_up: Literal["as it falls", "squared"] = Field(
+        default="as it falls", description="whether the diagonals are made equal while the glue is wet"
+    )
+    glue_limit: float = Field(default=0.2, gt=0, le=2, description="the widest gap that the glue still closes, mm")
+    required_share: float = Field(default=0.8, gt=0, le=1, description="share of boxes that must keep every limit")
+    lid_holes: Literal["measured", "marked through"] = Field(
+        default="measured",
+        description="whether the plaque's holes in the lid are measured or marked through the plaque",
+    )
+    box: Box
+    timber: Timber
+    base: Base
+    lid: Lid
+    stem: Stem
+    plaque: Plaque
+    cable_hole: CableHole
+    contents: Contents | None = Field(default=None, description="what must fit inside; nothing is judged without it")
+    climate: Climates | None = Field(default=None, description="where it is made and lives; no season without it")
+    limits: Limits = Limits()

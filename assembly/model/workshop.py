@@ -1,0 +1,204 @@
+"""How a box is made: the operations of a workshop and the errors they leave.
+
+operation   : one thing a maker does (marking, sawing, sanding, chiselling)
+quantity    : what an operation disturbs, named `operation.quantity`; mm, or degrees where the name says so below
+disturbance : the four numbers (bias and three spreads) and the family that describe one quantity
+class, maker, cut : who shares a part of the error: every box of one class, every cut of one maker, nobody
+
+Error is made minus intended, positive where material is left on. Files hold millimetres and degrees;
+`Disturbance` values are as in the file, and `assembly.made.sampling` turns degrees into radians.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Family = Literal["normal", "uniform", "triangular"]
+Spread = Annotated[float, Field(ge=0, le=20)]
+
+# Half-width over standard deviation.
+# Source: JCGM 100:2008, 4.3.7 (uniform: u² = a²/3) and 4.3.9 (triangular: u² = a²/6).
+HALF_WIDTH_PER_STD = {"uniform": math.sqrt(3), "triangular": math.sqrt(6)}
+
+
+class Record(BaseModel):
+    """A frozen record read from a file: no unknown keys, no coerced types, no NaN or infinity."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+
+
+class Disturbance(Record):
+    """What one operation leaves on one quantity: mean, and the spread of three independent parts of one family."""
+
+    bias: float = Field(default=0.0, ge=-20, le=20, description="mean error; positive leaves material on")
+    class_spread: Spread = Field(default=0.0, description="standard deviation of the part that one whole class shares")
+    maker_spread: Spread = Field(
+        default=0.0, description="standard deviation of the part that all cuts of one maker share"
+    )
+    spread: Spread = Field(default=0.0, description="standard deviation of the part drawn anew for each cut")
+    family: Family = Field(default="normal", description="shape of the distribution of each part")
+
+    @property
+    def std(self) -> float:
+        """Standard deviation of one cut's value."""
+        return math.hypot(self.class_spread, self.maker_spread, self.spread)
+
+    @property
+    def limit(self) -> float:
+        """Largest deviation from the bias that a worst case allows (model: 3 sd, or the summed half-widths)."""
+        if self.family == "normal":
+            return 3 * self.std
+        return HALF_WIDTH_PER_STD[self.family] * (self.class_spread + self.maker_spread + self.spread)
+
+
+NO_ERROR = Disturbance()
+
+
+class _Straight(Record):
+    offset: Disturbance = NO_ERROR
+
+
+class _Angled(_Straight):
+    plan: Disturbance = NO_ERROR  # degrees
+    upright: Disturbance = NO_ERROR  # degrees
+
+
+class _Square(Record):
+    plan: Disturbance = NO_ERROR  # degrees
+    upright: Disturbance = NO_ERROR  # degrees
+
+
+class _Chisel(_Straight):
+    along: Disturbance = NO_ERROR  # degrees
+    upright: Disturbance = NO_ERROR  # degrees
+    uneven: Disturbance = NO_ERROR
+
+
+class _Stock(Record):
+    thickness: Disturbance = NO_ERROR
+    height: Disturbance = NO_ERROR
+    bow: Disturbance = NO_ERROR
+    twist: Disturbance = NO_ERROR  # degrees
+
+
+class _Base(Record):
+    cut: Disturbance = NO_ERROR
+    place: Disturbance = NO_ERROR
+
+
+class _Drill(Record):
+    wander: Disturbance = NO_ERROR
+
+
+class _LidPlace(Record):
+    place: Disturbance = NO_ERROR
+
+
+class _Laser(Record):
+    kerf: Disturbance = NO_ERROR
+    place: Disturbance = NO_ERROR
+
+
+class _Bend(Record):
+    line: Disturbance = NO_ERROR
+    angle: Disturbance = NO_ERROR  # degrees
+
+
+class Operations(Record):
+    """Every operation of the making, in the order in which it is met; an operation left out leaves no error."""
+
+    mark: _Straight = Field(default=_Straight(), description="marking the length of a wall")
+    square: _Square = Field(default=_Square(), description="squaring a line round a wall, degrees")
+    saw: _Angled = Field(default=_Angled(), description="sawing a wall to length, on the waste side of the line")
+    sand: _Angled = Field(default=_Angled(), description="sanding an end to the line")
+    lap_mark: _Straight = Field(
+        default=_Straight(), description="marking a shoulder line; positive is further from the end"
+    )
+    lap_saw: _Angled = Field(default=_Angled(), description="sawing a shoulder")
+    gauge: _Straight = Field(
+        default=_Straight(), description="setting and running the marking gauge for the lap's depth"
+    )
+    chisel: _Chisel = Field(default=_Chisel(), description="chiselling a cheek to the gauge line")
+    stock: _Stock = Field(default=_Stock(), description="the timber as it comes, before anyone works it")
+    base: _Base = Field(default=_Base(), description="cutting the base and placing it under the frame")
+    flush: _Straight = Field(default=_Straight(), description="bringing the base flush with the walls")
+    outline: _Straight = Field(default=_Straight(), description="drawing the lid's outline round the frame")
+    lid_saw: _Straight = Field(default=_Straight(), description="sawing the lid outside its outline")
+    lid_sand: _Straight = Field(default=_Straight(), description="sanding the lid to its outline")
+    hole_mark: _Straight = Field(default=_Straight(), description="marking a hole's centre, each axis")
+    drill: _Drill = Field(default=_Drill(), description="drilling: how far the bit wanders from the mark, each axis")
+    lid: _LidPlace = Field(default=_LidPlace(), description="placing the lid on the frame, each axis")
+    laser: _Laser = Field(default=_Laser(), description="laser cutting of the plaque")
+    bend: _Bend = Field(default=_Bend(), description="bending the plaque on the hot line; angle in degrees")
+
+
+# Quantities in degrees; every other quantity is in millimetres.
+ANGLES = frozenset(
+    {
+        "square.plan",
+        "square.upright",
+        "saw.plan",
+        "saw.upright",
+        "sand.plan",
+        "sand.upright",
+        "lap_saw.plan",
+        "lap_saw.upright",
+        "chisel.along",
+        "chisel.upright",
+        "stock.twist",
+        "bend.angle",
+    }
+)
+
+
+class Pare(Record):
+    """Paring to fit: when a lap is pared again, and how well each time."""
+
+    notice: float = Field(default=0.0, ge=0, le=10, description="a corner proud by more than this is pared again, mm")
+    bias: float = Field(default=0.0, ge=-5, le=5, description="mean of a pared corner, mm; positive leaves material on")
+    spread: Spread = Field(default=0.0, description="standard deviation of a pared corner, mm")
+    rounds: int = Field(default=0, ge=0, le=20, description="how often a corner is pared at the most; 0 means never")
+
+
+class Aid(Record):
+    """A workshop aid (a stop block, a saw guide): the rows of the workshop that it replaces."""
+
+    title: str = Field(min_length=1, max_length=80, description="what the aid is, in a few words")
+    replaces: dict[str, Disturbance] = Field(
+        min_length=1, description="rows by their dotted name, `saw.offset` for one; each replaces that row whole"
+    )
+
+
+class Workshop(Record):
+    """How a class makes the box: reference for the laps, paring, operations and the aids at hand."""
+
+    name: str = Field(min_length=1, max_length=80, description="what this workshop is called on screens")
+    shoulder_from: Literal["part", "drawing"] = Field(
+        default="part",
+        description="mark the shoulder along the plain wall itself (part), or at its drawn thickness (drawing)",
+    )
+    gauge_from: Literal["inside", "outside"] = Field(
+        default="inside", description="the face of the lapped wall that the marking gauge runs along"
+    )
+    pare: Pare = Field(default=Pare(), description="paring to fit")
+    operations: Operations = Field(default=Operations(), description="the errors that each operation leaves")
+    aids: dict[str, Aid] = Field(default={}, description="aids that can be tried, by name")
+
+    def disturbance(self, quantity: str) -> Disturbance:
+        """Return the disturbance of a quantity by its dotted name, `saw.offset` for one."""
+        operation, _, name = quantity.partition(".")
+        found = getattr(getattr(self.operations, operation), name)
+        assert isinstance(found, Disturbance)
+        return found
+
+
+def quantities() -> tuple[str, ...]:
+    """Return the dotted name of every quantity, in the order of `Operations`."""
+    return tuple(
+        f"{operation}.{name}"
+        for operation, field in Operations.model_fields.items()
+        for name in type(field.default).model_fields
+    )

@@ -1,0 +1,1 @@
+"""The nominal numbers: where every wall, face, contact point, sheet and hole lies."""

@@ -1,0 +1,222 @@
+"""The nominal numbers of everything but the walls: base, lid, plaque, screws, stem and every hole.
+
+sheet    : a flat rectangle lying level on or under the walls (base, lid)
+hole     : a round hole, straight from the place where the bit enters
+fastener : a screw as it stands when its countersunk head has met the rim of its hole
+
+Frame of reference as in `assembly.nominal.frame`: mm, origin at the centre of the box on plan and at mid-height of the
+walls.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from assembly.nominal.frame import frame
+from assembly.nominal.plaque import BentPlaque, Point, bent_plaque
+
+if TYPE_CHECKING:
+    from assembly.model.design import Design, Screw
+    from assembly.nominal.frame import Frame
+
+# Included angle of a countersunk wood screw's head: 90 degrees, common practice, no source.
+HEAD_SLOPE = 1.0  # height of the cone over the radius that it loses
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hole:
+    """A round hole: where the bit enters, which way it goes, how wide and how deep; mm."""
+
+    name: str
+    part: str  # the part it is drilled in, as named in `assembly.solids.parts`
+    centre: Point  # on the face that the bit enters
+    axis: Point  # unit vector into the part
+    diameter: float
+    depth: float
+
+    @property
+    def volume(self) -> float:
+        """Volume of the hole between two flat faces square to its axis, mm³."""
+        return math.pi / 4 * self.diameter**2 * self.depth
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A level rectangle of sheet, centred on the box; mm."""
+
+    along_x: float
+    along_y: float
+    bottom: float  # z of its underside
+    thickness: float
+
+    @property
+    def top(self) -> float:
+        """Height z of its upper face."""
+        return self.bottom + self.thickness
+
+    @property
+    def volume(self) -> float:
+        """Volume before any hole is drilled, mm³."""
+        return self.along_x * self.along_y * self.thickness
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fastener:
+    """A screw, and where the middle of its head's flat top is; it points straight down. mm."""
+
+    name: str
+    screw: Screw
+    place: Point
+
+    @property
+    def head_height(self) -> float:
+        """Height of the countersunk cone, from the thread's diameter to the head's."""
+        return HEAD_SLOPE * (self.screw.head - self.screw.diameter) / 2
+
+    @property
+    def tip_height(self) -> float:
+        """Height of the cone at the tip: as long as the thread is wide, at most half of what the head leaves."""
+        return min(self.screw.diameter, (self.screw.length - self.head_height) / 2)
+
+    @property
+    def volume(self) -> float:
+        """Volume as modelled, mm³: frustum, cylinder and cone."""
+        outer, inner = self.screw.head / 2, self.screw.diameter / 2
+        frustum = self.head_height * (outer**2 + outer * inner + inner**2) / 3
+        shank = self.screw.length - self.head_height - self.tip_height
+        return math.pi * (frustum + inner**2 * (shank + self.tip_height / 3))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stem:
+    """What stands in the lid's centre hole: a cylinder on the z axis; mm."""
+
+    diameter: float
+    bottom: float  # z
+    length: float
+
+    @property
+    def volume(self) -> float:
+        """Volume, mm³."""
+        return math.pi / 4 * self.diameter**2 * self.length
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fittings:
+    """Everything that is fitted to the walls, and every hole, for the nominal box."""
+
+    base: Sheet  # finished: flush with the frame
+    base_raw: tuple[float, float]  # sizes along x and y as sawn, oversize on every side
+    lid: Sheet
+    plaque: BentPlaque
+    stem: Stem
+    fasteners: tuple[Fastener, ...]  # lid screws left and right, then the two plaque screws
+    holes: tuple[Hole, ...]
+
+    def holes_of(self, part: str) -> tuple[Hole, ...]:
+        """Return the holes drilled in a part."""
+        return tuple(hole for hole in self.holes if hole.part == part)
+
+
+def fittings(design: Design) -> Fittings:
+    """Return the fittings of `design`; sizes as drawn.
+
+    Whether they go together is told by `assembly.rules.design_rules`.
+    """
+    box = frame(design)
+    lid = _lid(design, box)
+    plaque = bent_plaque(design.plaque, underside=lid.top)
+    stem = Stem(diameter=design.stem.diameter, bottom=lid.bottom, length=design.stem.length)
+    holes = (_cable_hole(design, box), *_lid_holes(design, box, lid), *_plaque_holes(design, lid, plaque))
+    return Fittings(
+        base=Sheet(
+            along_x=box.along_x,
+            along_y=box.along_y,
+            bottom=-box.height / 2 - design.base.thickness,
+            thickness=design.base.thickness,
+        ),
+        base_raw=(box.along_x + 2 * design.base.oversize, box.along_y + 2 * design.base.oversize),
+        lid=lid,
+        plaque=plaque,
+        stem=stem,
+        fasteners=(*_lid_screws(design, box, lid), *_plaque_screws(design, plaque)),
+        holes=holes,
+    )
+
+
+def lid_screw_places(box: Frame) -> tuple[tuple[float, float], ...]:
+    """Return x and y of the two lid screws, left then right: the middle of the lapped walls' top edges, mm."""
+    x = (box.along_x - box.lapped) / 2
+    return (-x, 0.0), (x, 0.0)
+
+
+def _lid(design: Design, box: Frame) -> Sheet:
+    overhang = 2 * design.lid.overhang
+    return Sheet(
+        along_x=box.along_x + overhang,
+        along_y=box.along_y + overhang,
+        bottom=box.height / 2,
+        thickness=design.lid.thickness,
+    )
+
+
+def _cable_hole(design: Design, box: Frame) -> Hole:
+    return Hole(
+        name="cable hole",
+        part="back wall",
+        centre=(0.0, box.along_y / 2, 0.0),
+        axis=(0.0, -1.0, 0.0),
+        diameter=design.cable_hole.diameter,
+        depth=box.plain,
+    )
+
+
+def _down(name: str, part: str, centre: Point, diameter: float, depth: float) -> Hole:
+    return Hole(name=name, part=part, centre=centre, axis=(0.0, 0.0, -1.0), diameter=diameter, depth=depth)
+
+
+def _lid_holes(design: Design, box: Frame, lid: Sheet) -> list[Hole]:
+    screw, deep = design.lid.screw, lid.thickness
+    holes = [_down("centre hole", "lid", (0.0, 0.0, lid.top), design.lid.centre_hole, deep)]
+    for name, (x, y) in zip(("left", "right"), lid_screw_places(box), strict=True):
+        holes.append(_down(f"{name} lid screw hole", "lid", (x, y, lid.top), screw.hole, deep))
+        top = (x, y, box.height / 2)
+        holes.append(_down(f"{name} pilot hole", f"{name} wall", top, screw.pilot, screw.length - deep))
+    return holes
+
+
+def _plaque_holes(design: Design, lid: Sheet, plaque: BentPlaque) -> list[Hole]:
+    screw, drawn = design.plaque.screw, plaque.thickness
+    top = plaque.underside + drawn
+    depth = min(screw.length - drawn, lid.thickness)  # as deep as the screw goes, at the most through the lid
+    holes = [_down("stem hole", "plaque", (0.0, 0.0, top), plaque.stem_hole, drawn)]
+    for number, (along, u) in enumerate(plaque.screw_holes, 1):
+        x, y, _ = plaque.place(along, u, 0.0)
+        holes.append(_down(f"plaque screw hole {number}", "plaque", (x, y, top), screw.hole, drawn))
+        holes.append(_down(f"plaque pilot hole {number}", "lid", (x, y, lid.top), screw.pilot, depth))
+    return holes
+
+
+def _proud(screw: Screw) -> float:
+    """Return how far a countersunk head stands above a plain hole when its cone meets the hole's rim, mm."""
+    return max(0.0, HEAD_SLOPE * (screw.head - max(screw.hole, screw.diameter)) / 2)
+
+
+def _lid_screws(design: Design, box: Frame, lid: Sheet) -> list[Fastener]:
+    screw = design.lid.screw
+    z = lid.top + _proud(screw)
+    return [
+        Fastener(name=f"{name} lid screw", screw=screw, place=(x, y, z))
+        for name, (x, y) in zip(("left", "right"), lid_screw_places(box), strict=True)
+    ]
+
+
+def _plaque_screws(design: Design, plaque: BentPlaque) -> list[Fastener]:
+    screw = design.plaque.screw
+    z = plaque.underside + plaque.thickness + _proud(screw)
+    return [
+        Fastener(name=f"plaque screw {number}", screw=screw, place=(*plaque.place(along, u, 0.0)[:2], z))
+        for number, (along, u) in enumerate(plaque.screw_holes, 1)
+    ]

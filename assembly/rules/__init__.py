@@ -1,0 +1,1 @@
+"""What does not go together in a design or a workshop, each rule with its cure."""

@@ -1,0 +1,187 @@
+"""What does not go together: rules over the sections of a design or a workshop that are each valid on their own.
+
+A rule is a function whose parameters are named as the sections it needs. It yields a fault for each thing that does
+not fit: the key to change first, what was found, what is allowed and the cure. A rule runs whenever its sections can
+be read, so the faults of all sections come at once. Axes are those of `assembly.nominal.frame`; millimetres and
+degrees.
+"""
+
+from __future__ import annotations
+
+import functools
+import inspect
+import math
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+from assembly.data.tables import meant_by
+from assembly.model.workshop import quantities
+from assembly.rules.lid_rules import SHEET_RULES
+from assembly.rules.plaque_rules import PLAQUE_RULES
+from assembly.rules.shop import MIN_INSIDE, MIN_TONGUE, fault, mm, over, rule, told, under
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping
+
+    from assembly.errors import Problem
+    from assembly.model.design import Box, Design, Lid, Limits, Plaque, Stem, Timber
+    from assembly.model.workshop import Aid
+
+    Rule = Callable[..., Iterator[Problem]]
+
+# What each outcome can be at all, for those that have a bound; the others keep their sign and have none.
+POSSIBLE = {
+    "joint_gap": (0.0, math.inf),
+    "closed_share": (0.0, 1.0),
+    "step": (0.0, math.inf),
+    "top_step": (0.0, math.inf),
+    "out_of_square": (0.0, math.inf),
+    "lean": (0.0, math.inf),
+    "base_overhang": (0.0, math.inf),
+    "lid_overhang": (0.0, math.inf),
+    "cable_hole": (0.0, math.inf),
+}
+
+
+def lap_leaves_material(timber: Timber) -> Iterator[Problem]:
+    """Check that the lap and the tongue beside it are thick enough to be worked."""
+    depth = timber.lap_share * timber.lapped
+    tongue = timber.lapped - depth
+    start = f"got {told(timber.lap_share)} of {mm(timber.lapped)}, which"
+    least = f"at least {mm(MIN_TONGUE)} is needed {rule(1)}"
+    if under(tongue, MIN_TONGUE):
+        yield fault(
+            "timber.lap_share",
+            f"{start} leaves a tongue of {mm(tongue)}, {least}; lower lap_share or make timber.lapped thicker",
+        )
+    if under(depth, MIN_TONGUE):
+        yield fault(
+            "timber.lap_share",
+            f"{start} cuts a lap {mm(depth)} deep, {least}; raise lap_share or make timber.lapped thicker",
+        )
+
+
+def timber_is_one(timber: Timber) -> Iterator[Problem]:
+    """Check that the timber is not a name that several go by, as their figures differ."""
+    several = meant_by(timber.name) if timber.kind is None else ()
+    if several:
+        yield fault(
+            "timber.name",
+            f"got {timber.name!r}, several go by that name and differ; name one of: {'; '.join(several)}; or give "
+            "timber.kind and its properties",
+        )
+
+
+def laps_do_not_meet(box: Box, timber: Timber) -> Iterator[Problem]:
+    """Check that something is left of a lapped wall between its two laps."""
+    needed = 2 * timber.plain + MIN_INSIDE
+    if under(box.along_y, needed):
+        name = "width" if box.lapped == "ends" else "length"
+        yield fault(
+            f"box.{name}",
+            f"got {mm(box.along_y)}, but two laps of {mm(timber.plain)} with {mm(MIN_INSIDE)} between "
+            f"them {rule(2)} need {mm(needed)}; raise {name} or make timber.plain thinner",
+        )
+
+
+def walls_leave_an_inside(box: Box, timber: Timber) -> Iterator[Problem]:
+    """Check that there is room between the lapped walls."""
+    needed = 2 * timber.lapped + MIN_INSIDE
+    if under(box.along_x, needed):
+        name = "length" if box.lapped == "ends" else "width"
+        yield fault(
+            f"box.{name}",
+            f"got {mm(box.along_x)}, but two walls of {mm(timber.lapped)} with {mm(MIN_INSIDE)} between "
+            f"them {rule(2)} need {mm(needed)}; raise {name} or make timber.lapped thinner",
+        )
+
+
+def limits_can_be_met(limits: Limits) -> Iterator[Problem]:
+    """Check that every limit says something, does not contradict itself, and can be met by some box."""
+    for name in type(limits).model_fields:
+        limit = getattr(limits, name)
+        if limit is None:
+            continue
+        where = f"limits.{name}"
+        if limit.max is limit.min is limit.within is None:
+            yield fault(where, "says nothing; give max, min or within, or leave the line out")
+            continue
+        within = math.inf if limit.within is None else limit.within
+        low = max(-within, -math.inf if limit.min is None else limit.min)
+        high = min(within, math.inf if limit.max is None else limit.max)
+        least, most = POSSIBLE.get(name, (-math.inf, math.inf))
+        if low > high:
+            yield fault(where, f"asks for at least {told(low)} and at most {told(high)}; no box can keep both")
+        elif high < least:
+            yield fault(where, f"asks for at most {told(high)}, but it is never under {told(least)}; raise the limit")
+        elif low > most:
+            yield fault(where, f"asks for at least {told(low)}, but it is never over {told(most)}; lower the limit")
+
+
+def screw_wood_can_be_met(limits: Limits, timber: Timber, lid: Lid) -> Iterator[Problem]:
+    """Check that a perfectly placed lid screw has the wood beside it that its limit asks for."""
+    most = (timber.lapped - lid.screw.pilot) / 2
+    limit = limits.screw_wood
+    if limit and limit.min is not None and over(limit.min, most):
+        yield fault(
+            "limits.screw_wood",
+            f"asks for at least {mm(limit.min)}, but a hole of {mm(lid.screw.pilot)} in the very middle of "
+            f"{mm(timber.lapped)} leaves {mm(most)}; lower the limit or make timber.lapped thicker",
+        )
+
+
+def plaque_spare_can_be_met(limits: Limits, stem: Stem, plaque: Plaque) -> Iterator[Problem]:
+    """Check that perfectly placed plaque holes have the play that their limit asks for."""
+    most = min(plaque.stem_hole - stem.diameter, plaque.screw.hole - plaque.screw.diameter) / 2
+    limit = limits.plaque_spare
+    if limit and limit.min is not None and over(limit.min, most):
+        yield fault(
+            "limits.plaque_spare",
+            f"asks for at least {mm(limit.min)}, but perfectly placed holes leave {mm(most)}; lower the limit "
+            "or make plaque.stem_hole or plaque.screw.hole larger",
+        )
+
+
+def aids_replace_rows(aids: Mapping[str, Aid]) -> Iterator[Problem]:
+    """Check that every row that an aid replaces is a row of a workshop."""
+    for name, aid in aids.items():
+        for row in aid.replaces:
+            if row not in quantities():
+                near = get_close_matches(row, quantities(), n=1)
+                cure = f"did you mean '{near[0]}'?" if near else f"rows are {', '.join(quantities())}"
+                yield fault(f"aids.{name}.replaces.{row}", f"no such row; {cure}")
+
+
+DESIGN_RULES: tuple[Rule, ...] = (
+    timber_is_one,
+    lap_leaves_material,
+    laps_do_not_meet,
+    walls_leave_an_inside,
+    *SHEET_RULES,
+    *PLAQUE_RULES,
+    limits_can_be_met,
+    screw_wood_can_be_met,
+    plaque_spare_can_be_met,
+)
+WORKSHOP_RULES: tuple[Rule, ...] = (aids_replace_rows,)
+
+
+def run(rules: tuple[Rule, ...], sections: Mapping[str, object]) -> list[Problem]:
+    """Return the faults of every rule whose sections are all there, in the order of the rules."""
+    found: list[Problem] = []
+    for check in rules:
+        needed = _needed(check)
+        if all(name in sections for name in needed):
+            found.extend(check(*(sections[name] for name in needed)))
+    return found
+
+
+@functools.cache
+def _needed(check: Rule) -> tuple[str, ...]:
+    """Return the sections that a rule needs; read once, as a search for a cure runs the rules a thousand times."""
+    return tuple(inspect.signature(check).parameters)
+
+
+def design_faults(design: Design) -> list[Problem]:
+    """Return what does not go together in a design whose sections are valid."""
+    return run(DESIGN_RULES, dict(design))

@@ -1,0 +1,127 @@
+"""What another section changes on the drawing, and which sizes a pupil could no longer mark.
+
+mark : a size that a pupil sets off with a rule; rules are divided in half millimetres, so it should be a multiple
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from assembly.nominal.frame import frame
+from assembly.rules.shop import mm
+from assembly.section.cure import timber_volume
+from assembly.section.judging import room_inside
+
+if TYPE_CHECKING:
+    from assembly.model.design import Design
+
+MARK_MM = 0.5  # what a school rule is divided in; common practice, no source
+_OFF = 1e-6  # mm; a size this near a mark is on it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Size:
+    """One size of the drawing before and after, mm (timber: cm³), and whether a pupil marks it."""
+
+    name: str
+    before: float
+    after: float
+    unit: str = "mm"
+    marked: bool = False
+
+    @property
+    def change(self) -> float:
+        """After less before."""
+        return self.after - self.before
+
+    @property
+    def between_marks(self) -> bool:
+        """Whether a pupil has to mark it and no mark of the rule is there."""
+        return self.marked and abs(self.after - nearest_mark(self.after)) > _OFF
+
+
+def nearest_mark(size: float) -> float:
+    """Return the nearest multiple of half a millimetre, mm."""
+    return round(size / MARK_MM) * MARK_MM
+
+
+def sizes_of(design: Design) -> dict[str, tuple[float, str, bool]]:
+    """Return every size of the drawing by name: value, unit, and whether a pupil marks it."""
+    box, lid, base = frame(design), design.lid, design.base
+    length, width, height = room_inside(box)
+    outside = (box.along_x, box.along_y) if box.length_axis == "x" else (box.along_y, box.along_x)
+    millimetres = {
+        "outside length": (outside[0], False),
+        "outside width": (outside[1], False),
+        "wall height": (box.height, True),
+        "lap width (shoulder from the end)": (box.plain, True),
+        "lap depth": (box.depth, True),
+        "tongue": (box.tongue, False),
+        "length of the lapped walls": (box.lapped_length, True),
+        "length of the plain walls": (box.plain_length, True),
+        "room inside, length": (length, False),
+        "room inside, width": (width, False),
+        "room inside, height": (height, False),
+        "lid, length": (outside[0] + 2 * lid.overhang, False),
+        "lid, width": (outside[1] + 2 * lid.overhang, False),
+        "base as sawn, length": (outside[0] + 2 * base.oversize, True),
+        "base as sawn, width": (outside[1] + 2 * base.oversize, True),
+        "lid screw from the lid's end": (box.lapped / 2 + lid.overhang, True),
+        "lid screw from the lid's side": (box.along_y / 2 + lid.overhang, True),
+    }
+    sizes = {name: (value, "mm", marked) for name, (value, marked) in millimetres.items()}
+    return sizes | {"timber of the four walls": (timber_volume(box) / 1000, "cm³", False)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Needed:
+    """What a box takes of one section, finished length; the saw's waste comes on top."""
+
+    walls: str  # "lapped" or "plain"
+    thickness: float  # mm
+    height: float  # mm
+    length: float  # of both walls of a box, mm
+
+
+def timber_needed(design: Design) -> tuple[Needed, Needed]:
+    """Return what one box takes of the lapped and of the plain walls' section."""
+    box = frame(design)
+    lapped, plain = (("lapped", box.lapped, box.lapped_length), ("plain", box.plain, box.plain_length))
+    first, second = (
+        Needed(walls=walls, thickness=thickness, height=box.height, length=2 * length)
+        for walls, thickness, length in (lapped, plain)
+    )
+    return first, second
+
+
+def drawing_changes(before: Design, after: Design) -> tuple[Size, ...]:
+    """Return every size of the drawing in both designs."""
+    old = sizes_of(before)
+    return tuple(
+        Size(name=name, before=old[name][0], after=value, unit=unit, marked=marked)
+        for name, (value, unit, marked) in sizes_of(after).items()
+    )
+
+
+def nearest_lap_share(design: Design) -> float:
+    """Return the lap share that puts the lap's depth on the nearest half millimetre."""
+    lapped = design.timber.lapped
+    return nearest_mark(design.timber.lap_share * lapped) / lapped
+
+
+def mark_warnings(design: Design) -> tuple[str, ...]:
+    """Return a warning for each size that a pupil marks and no half millimetre meets, with the nearest that does."""
+    return tuple(
+        _warning(name, value, design)
+        for name, (value, _, marked) in sizes_of(design).items()
+        if marked and abs(value - nearest_mark(value)) > _OFF
+    )
+
+
+def _warning(name: str, value: float, design: Design) -> str:
+    start = f"{name}: {mm(value)} lies between the half millimetres of a rule"
+    nearest = mm(nearest_mark(value))
+    if name == "lap depth":
+        return f"{start}; a lap share of about {nearest_lap_share(design):.3f} makes it {nearest}"
+    return f"{start}; the nearest is {nearest}"

@@ -1,0 +1,122 @@
+"""Every pair of sections on sale against the present one, lapped walls in the outer order."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING
+
+from assembly.errors import InputError
+from assembly.materials.timbers import walls_of
+from assembly.section.judging import Judge, faults_of
+from assembly.section.trials import Trials
+from assembly.section.variants import varied
+from assembly.study.blocks import in_order
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from assembly.model.design import Design
+    from assembly.model.workshop import Workshop
+    from assembly.section.verdict import Verdict
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """One pair of the table; `verdict` is None where no box can have the pair, and `why` says so."""
+
+    lapped: float
+    plain: float
+    verdict: Verdict | None
+    why: str
+    pass_share: float | None = None  # share of boxes that keep every limit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """Every pair that was judged, and of how many; fewer than all where Ctrl-C ended it."""
+
+    cells: tuple[Cell, ...]
+    pairs: int
+    present: Cell | None = None  # the present section, judged by the same boxes
+
+    @property
+    def partial(self) -> bool:
+        """Whether pairs are missing."""
+        return len(self.cells) < self.pairs
+
+
+def section_table(
+    present: Design,
+    stock: Sequence[float],
+    workshop: Workshop,
+    *,
+    vary: Callable[..., Design] | None = None,
+    boxes: int = 20_000,
+    seed: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+) -> Table:
+    """Return the verdict on every pair of thicknesses, lapped walls in the outer order, both in stock order.
+
+    Ctrl-C ends it early: the pairs judged so far are returned, unless there are none yet.
+
+    Parameters
+    ----------
+    present : Design
+        The design as it is.
+    stock : sequence of float
+        Thicknesses on sale, mm.
+    workshop : Workshop
+        Who makes it.
+    vary : callable, optional
+        Makes a design of `lapped` and `plain`; `varied` with the outside kept if left out.
+    boxes, seed : int
+        How many boxes are made of each pair, and where the random numbers start.
+    progress : callable, optional
+        Told how many pairs are done, and of how many.
+
+    Raises
+    ------
+    InputError
+        If the timber is unknown or a figure that is needed is missing.
+    """
+    judge, make = Judge(Trials(present, workshop, boxes=boxes, seed=seed), present), vary or partial(varied, present)
+    walls_of(make().timber)  # what is wrong with the timber is wrong with every pair: refused once
+    pairs = [(lapped, plain) for lapped in range(len(stock)) for plain in range(len(stock))]
+    found: list[Cell] = []
+
+    def cell(pair: tuple[int, int]) -> Cell:
+        return _cell(judge, make, stock[pair[0]], stock[pair[1]])
+
+    try:
+        for each in in_order(cell, pairs, os.cpu_count() or 1):
+            found.append(each)
+            if progress:
+                progress(len(found), len(pairs))
+    except KeyboardInterrupt:
+        if not found:
+            raise
+    return Table(cells=tuple(found), pairs=len(pairs), present=_present(judge))
+
+
+def _cell(judge: Judge, make: Callable[..., Design], lapped: float, plain: float) -> Cell:
+    try:
+        design = make(lapped=lapped, plain=plain)
+    except InputError as error:
+        return Cell(lapped=lapped, plain=plain, verdict=None, why=str(error).splitlines()[0])
+    return _judged(judge, design, judge.verdict(design))
+
+
+def _present(judge: Judge) -> Cell:
+    return _judged(judge, judge.reference, judge.verdict_with(judge.reference, judge.before))
+
+
+def _judged(judge: Judge, design: Design, verdict: Verdict) -> Cell:
+    timber = design.timber
+    why = (
+        faults_of(design)[0]
+        if (verdict.deciding.row, verdict.deciding.level) == ("rules_broken", "not sound")
+        else verdict.deciding.row
+    )
+    return Cell(lapped=timber.lapped, plain=timber.plain, verdict=verdict, why=why, pass_share=judge.passing(verdict))

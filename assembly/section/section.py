@@ -1,0 +1,159 @@
+"""Does another timber section still make a sound joint: one section against the present one.
+
+Reading starts here: `study_section` is what `lapwright section` prints, `assembly.section.pairs` its table of pairs.
+
+present : the section that the design has; the reference of bond and fit, proven or not
+tried   : the section asked about
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from assembly.materials.climates import season_of, sheet_seasons
+from assembly.materials.timbers import walls_of
+from assembly.section.cure import candidates, nearest_cure
+from assembly.section.drawing_sizes import drawing_changes, mark_warnings, timber_needed
+from assembly.section.judging import Judge, faults_of
+from assembly.section.notes import notes_on
+from assembly.section.ties import ties_of
+from assembly.section.trials import Trials, paired_mean, paired_passes
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.materials.climates import SheetSeason
+    from assembly.materials.seasons import PlaneSeason, Season
+    from assembly.model.design import Design
+    from assembly.model.workshop import Workshop
+    from assembly.section.cure import Cure
+    from assembly.section.drawing_sizes import Needed, Size
+    from assembly.section.ties import Ties
+    from assembly.section.trials import Sample
+    from assembly.section.variants import Keep
+    from assembly.section.verdict import Verdict
+    from assembly.study.compare import Difference
+
+CAUTIONS = (
+    "This is not a structural design, and no figure here is a strength to rely on.",
+    "Local rules, your own risk assessment and competent supervision come before it.",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fit:
+    """How the tried section's boxes come out against the present one's, made by the same makers."""
+
+    boxes: int
+    before: Sample
+    after: Sample
+    pass_share: Difference
+    joint_gap: Difference  # mean, mm
+    closed_share: Difference  # mean of each box's least corner
+    from_drawing: Difference  # pass share lost or won where shoulders are marked from the drawing, not from the wall
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SectionStudy:
+    """Everything that is told of one section."""
+
+    present: Design
+    tried: Design
+    verdict: Verdict
+    before: Verdict  # on the present section, of the same boxes
+    faults: tuple[str, ...]
+    drawing: tuple[Size, ...]
+    marks: tuple[str, ...]
+    needed: tuple[Needed, ...]
+    fit: Fit
+    ties: Ties
+    season: Season | PlaneSeason | None
+    sheets: tuple[SheetSeason, ...]
+    cure: Cure | None
+    cure_sought: bool
+    partial: bool  # whether Ctrl-C ended the search for a cure
+    stock: tuple[float, ...] | None  # thicknesses on sale, mm, where a stock file was given
+    keep: Keep
+    notes: tuple[str, ...]
+
+
+def study_section(
+    present: Design,
+    tried: Design,
+    workshop: Workshop,
+    *,
+    keep: Keep = "outside",
+    stock: Sequence[float] | None = None,
+    boxes: int = 20_000,
+    seed: int = 1,
+) -> SectionStudy:
+    """Return what another section changes, whether it is sound, and the nearest cure where it is not.
+
+    Parameters
+    ----------
+    present, tried : Design
+        The design as it is, and with the other section (`assembly.section.variants.varied`).
+    workshop : Workshop
+        Who makes it.
+    keep : {"outside", "inside"}
+        What the cure's own changes of thickness keep.
+    stock : sequence of float, optional
+        Thicknesses on sale that the cure may take, mm; 1 mm steps if left out.
+    boxes, seed : int
+        How many boxes are made of either section, and where the random numbers start.
+
+    Raises
+    ------
+    InputError
+        If the timber is unknown or a figure that is needed is missing.
+    """
+    walls_of(tried.timber)  # an unknown timber is refused, whether or not a row needs its figures
+    judge = Judge(Trials(present, workshop, boxes=boxes, seed=seed), present)
+    after = judge.before if tried == present else judge.trials.sample(tried)
+    verdict = judge.verdict_with(tried, after)
+    sought = verdict.verdict == "not sound"
+    cure, stopped = _cure(judge, tried, stock, keep) if sought else (None, False)
+    return SectionStudy(
+        present=present,
+        tried=tried,
+        verdict=verdict,
+        before=judge.verdict_with(present, judge.before),
+        faults=faults_of(tried),
+        drawing=drawing_changes(present, tried),
+        marks=mark_warnings(tried),
+        needed=timber_needed(tried),
+        fit=_fit(judge, tried, after),
+        ties=ties_of(judge, tried, after),
+        season=season_of(tried),
+        sheets=sheet_seasons(tried),
+        cure=cure,
+        cure_sought=sought,
+        partial=stopped,
+        stock=tuple(stock) if stock is not None else None,
+        keep=keep,
+        notes=notes_on(present, tried),
+    )
+
+
+def _cure(judge: Judge, tried: Design, stock: Sequence[float] | None, keep: Keep) -> tuple[Cure | None, bool]:
+    """Return the nearest cure, and whether Ctrl-C ended the search."""
+    try:
+        return nearest_cure(candidates(tried, stock, keep, judge.reference), judge.held), False
+    except KeyboardInterrupt:
+        return None, True
+
+
+def _fit(judge: Judge, tried: Design, after: Sample) -> Fit:
+    other = "part" if judge.trials.workshop.shoulder_from == "drawing" else "drawing"
+    marked = judge.trials.sample(tried, judge.trials.workshop.model_copy(update={"shoulder_from": other}))
+    part, drawing = (marked, after) if other == "part" else (after, marked)
+    return Fit(
+        boxes=after.boxes,
+        before=judge.before,
+        after=after,
+        pass_share=paired_passes(judge.before, after),
+        joint_gap=paired_mean(judge.before.joint_gap, after.joint_gap),
+        closed_share=paired_mean(judge.before.closed_share, after.closed_share),
+        from_drawing=paired_passes(part, drawing),
+    )

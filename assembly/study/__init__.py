@@ -1,0 +1,1 @@
+"""Many boxes: shares, forecasts, sensitivity, comparisons, and how sure each figure is."""

@@ -1,0 +1,289 @@
+"""One design in one workshop: its frame made, settled and read off for many boxes, sheets and holes too, and told.
+
+Reading starts here: `check` is the study that `lapwright check` prints, `sampled_box` a real box out of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assembly.contact.programme import ContactProgramme
+from assembly.errors import InputError
+from assembly.made.faces import Making, beyond_first_order
+from assembly.made.frame_outcomes import corner_gaps, frame_outcomes
+from assembly.made.limits import kept
+from assembly.made.records import MadeFaces, SettledBox
+from assembly.made.sampling import BLOCK, Input, draw_block, values
+from assembly.made.sheets_and_holes import Fitting
+from assembly.model.outcomes import OUTCOMES
+from assembly.nominal.frame import (
+    CORNERS,
+    PATTERNS,
+    FloatArray,
+    Frame,
+    contact_matrix,
+    frame,
+    free_columns,
+    point_areas,
+    squared_row,
+    tie_patterns,
+)
+from assembly.study.blocks import Tally, evaluate_block, tally
+from assembly.study.intervals import Share, clopper_pearson, wilson
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from assembly.model.design import Design, Limit
+    from assembly.model.workshop import Workshop
+
+FrameTold = tuple[dict[str, FloatArray], FloatArray, NDArray[np.bool_]]  # outcomes, corner gaps, beyond first order
+TIE = Input(name="settling.tie", group="settling", family="uniform", bias=0.5, spread=12**-0.5)  # uniform on 0 to 1
+TIE_WEIGHT = 0.001  # how far a tie pattern moves the weight of a gap
+QUANTILES = (0.05, 0.5, 0.95, 0.99)
+WARNED_BEYOND = 0.01  # share of boxes outside first order above which a study's reader is warned
+REFUSED_BEYOND = 0.10  # share of boxes outside first order above which a study says nothing
+
+
+@lru_cache(maxsize=16)
+def contact_programme(box: Frame, glue_up: Literal["as it falls", "squared"] = "as it falls") -> ContactProgramme:
+    """Return the programme that settles the frame: 32 gaps, 13 freedoms, the 32 tie patterns as weights."""
+    return ContactProgramme(
+        contact_matrix(box).reshape(32, 16)[:, free_columns()],
+        point_areas(box) * (1 + TIE_WEIGHT * tie_patterns()),
+        equality=squared_row() if glue_up == "squared" else None,
+    )
+
+
+@dataclass(frozen=True)
+class BoxModel:
+    """The box as a model of many random inputs: rows are outcomes, corner gaps, limits kept and model bounds."""
+
+    design: Design
+    workshop: Workshop
+
+    @cached_property
+    def frame(self) -> Frame:
+        """The nominal frame."""
+        return frame(self.design)
+
+    @cached_property
+    def making(self) -> Making:
+        """How errors become faces."""
+        return Making(frame=self.frame, workshop=self.workshop)
+
+    @cached_property
+    def fitting(self) -> Fitting:
+        """How sheets and holes come out."""
+        return Fitting(design=self.design, workshop=self.workshop)
+
+    @cached_property
+    def programme(self) -> ContactProgramme:
+        """How faces settle."""
+        return contact_programme(self.frame, self.design.glue_up)
+
+    @cached_property
+    def inputs(self) -> tuple[Input, ...]:
+        """Errors of the making, paring's draws, errors of sheets and holes, and the tie of the settling."""
+        return (*self.making.inputs, *self.fitting.inputs, TIE)
+
+    @cached_property
+    def limits(self) -> dict[str, Limit]:
+        """The limits that the design sets."""
+        found = {name: getattr(self.design.limits, name) for name in OUTCOMES}
+        return {name: limit for name, limit in found.items() if limit is not None}
+
+    @cached_property
+    def rows(self) -> tuple[str, ...]:
+        """Outcomes, the gap of each corner, whether each limit is kept, whether all are, whether beyond first order."""
+        return (
+            *OUTCOMES,
+            *(f"gap {corner}" for corner in CORNERS),
+            *(f"keeps {name}" for name in self.limits),
+            *(f"keeps gap {corner}" for corner in CORNERS if "joint_gap" in self.limits),
+            "passes",
+            "beyond",
+        )
+
+    def settle(self, value: dict[str, FloatArray]) -> tuple[MadeFaces, FloatArray, FloatArray]:
+        """Return faces, gaps (4, 2, 4, boxes) and poses (4, 4, boxes) for the inputs' values."""
+        faces = self.making.faces(value)
+        tie = value[TIE.name][0]
+        (boxes,) = np.broadcast_shapes(faces.cheek.shape[-1:], tie.shape)  # faces without spread come as one box
+        before = np.ascontiguousarray(np.broadcast_to(faces.gaps(), (32, boxes)))
+        pattern = np.minimum(tie * PATTERNS, PATTERNS - 1).astype(np.int64)
+        settled = self.programme.settle(before, np.broadcast_to(pattern, boxes))
+        poses = np.zeros((16, boxes))
+        poses[free_columns()] = settled.moves
+        return faces, settled.gaps.reshape(4, 2, 4, boxes), poses.reshape(4, 4, boxes)
+
+    def evaluate(self, value: dict[str, FloatArray]) -> FloatArray:
+        """Return every row for every box: (rows, boxes)."""
+        return self.read_off(value, *self.settle(value))
+
+    def read_off(
+        self, value: dict[str, FloatArray], faces: MadeFaces, gaps: FloatArray, poses: FloatArray
+    ) -> FloatArray:
+        """Return every row for boxes that `settle` has settled: (rows, boxes)."""
+        return self.gathered(self.of_settled(faces, gaps, poses), self.fitting.outcomes(value))
+
+    def of_settled(self, faces: MadeFaces, gaps: FloatArray, poses: FloatArray) -> FrameTold:
+        """Return the frame's outcomes, the gap of each corner (4, boxes), and which boxes are beyond first order."""
+        told = frame_outcomes(self.frame, faces, gaps, poses, glue_limit=self.design.glue_limit)
+        return told, corner_gaps(gaps), beyond_first_order(self.frame, faces)
+
+    def gathered(self, of_frame: FrameTold, of_fitting: dict[str, FloatArray]) -> FloatArray:
+        """Return every row, (rows, boxes), from what the frame and what sheets and holes tell."""
+        outcomes, corners, beyond = of_frame
+        boxes = corners.shape[-1]
+        told = {name: np.broadcast_to(row, boxes) for name, row in (outcomes | of_fitting).items()}
+        keeps = [kept(limit, told[name]) for name, limit in self.limits.items()]
+        passes = np.logical_and.reduce(keeps) if keeps else np.ones(boxes, dtype=bool)
+        gap_limit = self.limits.get("joint_gap")
+        keeps_corner = [kept(gap_limit, row) for row in corners] if gap_limit else []
+        return np.vstack([*told.values(), *corners, *keeps, *keeps_corner, passes, np.broadcast_to(beyond, boxes)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutcomeSummary:
+    """One outcome over many boxes; shares are of boxes that keep its limit, None where it has no limit."""
+
+    unit: str
+    limit: Limit | None
+    mean: float
+    sd: float
+    quantiles: dict[float, float]
+    share_within: float | None
+    low: float | None
+    high: float | None
+    half_widths: dict[str, float] | None = None  # of 95 % intervals over runs: "mean", "sd", "0.05"; see `runs`
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StudyResult:
+    """What is expected of a design in a workshop, over `boxes` simulated boxes."""
+
+    boxes: int
+    seed: int
+    pass_share: Share
+    outcomes: dict[str, OutcomeSummary]
+    corners: dict[str, OutcomeSummary]  # gap of each corner, by its name
+    beyond_first_order: float  # share of boxes outside the model's first order
+    partial: bool = False  # stopped before its end
+    runs: int = 0  # blocks or scrambles that the intervals come from; 0 where they are those of independent boxes
+
+    @property
+    def exact_pass_share(self) -> Share | None:
+        """The pass share with the interval that is guaranteed; None where boxes are not independent."""
+        return None if self.runs else clopper_pearson(round(self.pass_share.share * self.boxes), self.boxes)
+
+
+def summary(total: Tally, row: str, unit: str, limit: Limit | None, keeps: str) -> OutcomeSummary:
+    """Return one row's summary; `keeps` names the row that counts the boxes that keep `limit`."""
+    share = wilson(total.count(keeps), total.boxes) if limit else None
+    return OutcomeSummary(
+        unit=unit,
+        limit=limit,
+        mean=total.mean(row),
+        sd=total.std(row),
+        quantiles={q: total.quantile(row, q) for q in QUANTILES},
+        share_within=share.share if share else None,
+        low=share.low if share else None,
+        high=share.high if share else None,
+    )
+
+
+def check(
+    design: Design,
+    workshop: Workshop,
+    *,
+    boxes: int = 100_000,
+    seed: int = 1,
+    threads: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> StudyResult:
+    """Return what is expected of `design` made in `workshop`; Ctrl-C ends the study with the blocks that are done.
+
+    Raises
+    ------
+    InputError
+        If more than a tenth of the boxes have errors beyond the model's first order, or `boxes` or `seed` is none.
+    """
+    if boxes < 1:
+        msg = f"boxes: got {boxes}, must be 1 or more"
+        raise InputError(msg)
+    model = BoxModel(design, workshop)
+    total = tally(model, boxes=boxes, seed=seed, threads=threads, progress=progress)
+    return told_study(model, total, seed=seed, partial=total.boxes < boxes)
+
+
+def told_study(model: BoxModel, total: Tally, *, seed: int, partial: bool) -> StudyResult:
+    """Return what a tally of the box's rows says.
+
+    Raises
+    ------
+    InputError
+        If more than a tenth of the boxes have errors beyond the model's first order.
+    """
+    beyond = total.count("beyond") / total.boxes
+    refuse_beyond(model.workshop, beyond)
+    limits = model.limits
+    return StudyResult(
+        boxes=total.boxes,
+        seed=seed,
+        pass_share=wilson(total.count("passes"), total.boxes),
+        outcomes={
+            name: summary(total, name, each.unit, limits.get(name), f"keeps {name}") for name, each in OUTCOMES.items()
+        },
+        corners={
+            corner: summary(total, f"gap {corner}", "mm", limits.get("joint_gap"), f"keeps gap {corner}")
+            for corner in CORNERS
+        },
+        beyond_first_order=beyond,
+        partial=partial,
+    )
+
+
+def refuse_beyond(workshop: Workshop, beyond: float) -> None:
+    """Refuse a workshop of which too large a share of boxes, `beyond`, is outside the model's first order.
+
+    Raises
+    ------
+    InputError
+        If it is more than a tenth.
+    """
+    if beyond <= REFUSED_BEYOND:
+        return
+    told = (f"{beyond:.{digits}%}" for digits in range(17))
+    over = next(each for each in told if float(each.rstrip("%")) > 100 * REFUSED_BEYOND)  # 10.04 % is not told as 10 %
+    msg = (
+        f"workshop {workshop.name!r}: {over} of the boxes have a face more than 5° out or more than a third of "
+        f"its thickness off, and at most {REFUSED_BEYOND:.0%} may; such boxes are outside what these predictions hold "
+        "for: make the spreads smaller, or the timber thicker"
+    )
+    raise InputError(msg)
+
+
+def sampled_box(
+    design: Design, workshop: Workshop, *, seed: int = 1, quantile: float = 0.95, of: str = "joint_gap"
+) -> SettledBox:
+    """Return the box of the study's first block that lies nearest to a quantile of an outcome."""
+    model = BoxModel(design, workshop)
+    draws = draw_block(model.inputs, BLOCK, seed=seed, block=0)
+    told = evaluate_block(model, draws, BLOCK)
+    row = told[model.rows.index(of)]
+    index = int(np.argmin(np.abs(row - np.quantile(row, quantile))))
+    faces, gaps, poses = model.settle(values(model.inputs, draws, slice(index, index + 1)))
+    return SettledBox(
+        frame=model.frame,
+        faces=faces.box(0),
+        gaps=gaps[..., 0],
+        poses=poses[..., 0],
+        outcomes={name: float(told[model.rows.index(name), index]) for name in OUTCOMES},
+        index=index,
+    )

@@ -1,0 +1,190 @@
+"""Two ways of making, on the same random numbers: what differs, with a paired interval.
+
+Every part of every input has its own numbered stream, so both models meet the same maker in every box; what the two
+have in common falls out of the difference.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from assembly.errors import InputError
+from assembly.made.sampling import draw_block, parts
+from assembly.model.outcomes import OUTCOMES
+from assembly.study.blocks import blocks_of, evaluate_block, in_order, row_numbers
+from assembly.study.check import BoxModel
+from assembly.study.intervals import Z95, Share, t95, wilson
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from assembly.made.sampling import Draws, Input
+    from assembly.model.design import Design
+    from assembly.model.workshop import Workshop
+    from assembly.nominal.frame import FloatArray
+    from assembly.study.blocks import Model
+
+BATCH = 1_000  # boxes of which one median is taken
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Difference:
+    """Second less first, with its paired 95 % interval."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutcomeDifference:
+    """What differs in one outcome."""
+
+    mean: Difference
+    median: Difference
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """Two models over the same `boxes` boxes."""
+
+    boxes: int
+    seed: int
+    first: Share  # of boxes that pass
+    second: Share
+    pass_share: Difference
+    outcomes: dict[str, OutcomeDifference]
+    partial: bool  # stopped before its end
+
+
+def paired_share(gained: float, lost: float, boxes: int, z: float = Z95) -> Difference:
+    """Return the difference of two shares over the same boxes, from how many only the second or only the first keeps.
+
+    Half a box is added to all four cells of the table, so that no lost or gained box is not taken for none at all.
+    Source: Agresti & Min, Statist. Med. 24 (2005) 729-740 (from memory).
+    """
+    middle = (gained - lost) / (boxes + 2)
+    half = z * np.sqrt((gained + lost + 1) / (boxes + 2) - middle**2) / np.sqrt(boxes + 2)
+    return Difference(value=float(gained - lost) / boxes, low=float(middle - half), high=float(middle + half))
+
+
+def shared_draws(
+    inputs: Sequence[Input], drawn: Sequence[Input], draws: Draws, boxes: int, *, seed: int, block: int
+) -> Draws:
+    """Return the draws of `inputs`, taken from those of `drawn` wherever they are the same numbers."""
+    before = {each.name: (each.family, each.places) for each in drawn}
+    fresh = [
+        each
+        for each in inputs
+        if before.get(each.name) != (each.family, each.places)
+        or any((each.name, level) not in draws for _, level, _ in parts([each]))
+    ]
+    return {**draws, **draw_block(fresh, boxes, seed=seed, block=block)}
+
+
+def compare_models(
+    first: Model,
+    second: Model,
+    rows: Sequence[str],
+    *,
+    boxes: int = 100_000,
+    seed: int = 1,
+    threads: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Comparison:
+    """Return what differs between two models that have the row `passes` and `rows` in common.
+
+    Ctrl-C ends the study with the blocks that are done.
+
+    Raises
+    ------
+    InputError
+        If a model has no such row, or `boxes` gives fewer than two batches for an interval of a median.
+    """
+    if boxes < 2 * BATCH:
+        msg = f"boxes: got {boxes}, must be {2 * BATCH} or more to compare medians"
+        raise InputError(msg)
+    wanted = [row_numbers(model, ("passes", *rows)) for model in (first, second)]
+
+    def work(block: tuple[int, int]) -> tuple[FloatArray, FloatArray, FloatArray]:
+        number, size = block
+        draws = draw_block(first.inputs, size, seed=seed, block=number)
+        told = [evaluate_block(first, draws, size)[wanted[0]]]
+        draws = shared_draws(second.inputs, first.inputs, draws, size, seed=seed, block=number)
+        told.append(evaluate_block(second, draws, size)[wanted[1]])
+        return (pass_cells(told[0][0], told[1][0]), *paired_sums(told[0][1:], told[1][1:]))
+
+    cells, sums, medians = np.zeros(4), np.zeros((2, len(rows))), []
+    try:
+        for some_cells, some_sums, some_medians in in_order(work, blocks_of(boxes), threads or os.cpu_count() or 1):
+            cells, sums = cells + some_cells, sums + some_sums
+            medians.append(some_medians)
+            if progress:
+                progress(int(cells.sum()), boxes)
+    except KeyboardInterrupt:
+        if not medians:
+            raise
+    return told_comparison(rows, cells, sums, np.hstack(medians), seed=seed, partial=int(cells.sum()) < boxes)
+
+
+def pass_cells(first: FloatArray, second: FloatArray) -> FloatArray:
+    """Return how many boxes pass in both, only in the first, only in the second, in neither: (4,)."""
+    both, one, other = (first * second).sum(), (first * (1 - second)).sum(), ((1 - first) * second).sum()
+    return np.array([both, one, other, first.size - both - one - other])
+
+
+def paired_sums(first: FloatArray, second: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return sums of differences and of their squares (2, rows), and differences of batch medians (rows, batches)."""
+    off = second - first
+    whole = first.shape[1] // BATCH
+    batches = [each[:, : whole * BATCH].reshape(len(each), whole, BATCH) for each in (first, second)]
+    medians = np.median(batches[1], axis=2) - np.median(batches[0], axis=2)
+    return np.stack([off.sum(axis=1), (off * off).sum(axis=1)]), medians
+
+
+def told_comparison(
+    rows: Sequence[str], cells: FloatArray, sums: FloatArray, medians: FloatArray, *, seed: int, partial: bool
+) -> Comparison:
+    """Return the comparison, from what `pass_cells` and `paired_sums` counted."""
+    boxes = int(cells.sum())
+    mean = sums[0] / boxes
+    mean_error = np.sqrt(np.maximum(sums[1] / boxes - mean**2, 0.0) / (boxes - 1))
+    median, batches = medians.mean(axis=1), medians.shape[1]
+    half = np.full(len(rows), np.inf)
+    if batches > 1:
+        half = t95(batches - 1) * medians.std(axis=1, ddof=1) / np.sqrt(batches)
+    return Comparison(
+        boxes=boxes,
+        seed=seed,
+        first=wilson(float(cells[0] + cells[1]), boxes),
+        second=wilson(float(cells[0] + cells[2]), boxes),
+        pass_share=paired_share(cells[2], cells[1], boxes),
+        outcomes={
+            name: OutcomeDifference(mean=_within(mean[at], Z95 * mean_error[at]), median=_within(median[at], half[at]))
+            for at, name in enumerate(rows)
+        },
+        partial=partial,
+    )
+
+
+def _within(value: float, half: float) -> Difference:
+    return Difference(value=float(value), low=float(value - half), high=float(value + half))
+
+
+def compare(
+    first: tuple[Design, Workshop],
+    second: tuple[Design, Workshop],
+    *,
+    boxes: int = 100_000,
+    seed: int = 1,
+    threads: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Comparison:
+    """Return what differs between two designs in their workshops: pass share, mean and median of every outcome."""
+    return compare_models(
+        BoxModel(*first), BoxModel(*second), tuple(OUTCOMES), boxes=boxes, seed=seed, threads=threads, progress=progress
+    )

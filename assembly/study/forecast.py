@@ -1,0 +1,235 @@
+"""What a class can expect: how many of its boxes keep every limit, and where the others fail.
+
+class : so many makers, a box each, who share every class part (one sander table, one delivery of timber)
+deff  : design effect, the variance of the count in a class over that of as many independent boxes
+
+The class part does not average out inside one class, so whole classes are simulated. A class of more than
+`SAMPLED_CLASS` makers is known by the share that keeps the limits in a sample of its makers, and its count is drawn
+from that share; so time and memory do not grow with the class.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from assembly.errors import InputError
+from assembly.made.limits import excess
+from assembly.made.sampling import BLOCK, stream
+from assembly.model.outcomes import OUTCOMES
+from assembly.nominal.frame import CORNERS, FloatArray
+from assembly.study.blocks import block_rows, in_order
+from assembly.study.check import BoxModel, refuse_beyond
+from assembly.study.intervals import Share, wilson
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from numpy.typing import NDArray
+
+    from assembly.model.design import Design
+    from assembly.model.workshop import Workshop
+    from assembly.study.blocks import Model
+
+SAMPLED_CLASS = 500  # makers of a class that are simulated at the most
+CLASSES = 2_000
+RANGE = (0.05, 0.95)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Failure:
+    """How often boxes miss one limit, and how far beyond it they are where they do."""
+
+    name: str  # of the outcome, or of the corner
+    unit: str
+    share: float  # of all boxes
+    excess: float  # mean of what lies beyond the limit, over the boxes that miss it; 0 where none does
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ClassCounts:
+    """Simulated classes: in each, how many boxes pass; `partial` if the study was stopped before its end."""
+
+    makers: int
+    counts: NDArray[np.int64]  # (classes,)
+    boxes: int  # simulated
+    passed: int  # of those
+    partial: bool
+
+    @property
+    def mean(self) -> float:
+        """Expected number of boxes that pass in a class."""
+        return self.makers * self.passed / self.boxes
+
+    @property
+    def range(self) -> tuple[int, int]:
+        """Order quantiles of the classes at 5 % and 95 %: at least 90 % lie within, both ends included."""
+        low, high = np.quantile(self.counts, RANGE, method="inverted_cdf")
+        return int(low), int(high)
+
+    @property
+    def deff(self) -> float:
+        """var(count) / (n p (1 - p)); 1 where all boxes pass or none does, or a class is one maker."""
+        share = self.passed / self.boxes
+        alone = self.makers * share * (1 - share)
+        return float(self.counts.var(ddof=1)) / alone if alone > 0 and self.makers > 1 else 1.0
+
+    @property
+    def independent(self) -> float:
+        """As many independent boxes would tell as much of a share: those simulated over their own design effect."""
+        size = min(self.makers, SAMPLED_CLASS)
+        # deff = 1 + (n - 1) ρ, with the same ρ between classmates whatever the size of the class
+        shared = (self.deff - 1) / (self.makers - 1) if self.makers > 1 else 0.0
+        return self.boxes / max(1 + (size - 1) * shared, 1.0)
+
+    @property
+    def pass_share(self) -> Share:
+        """Share of boxes that pass, with Wilson's interval over as many independent boxes as tell as much."""
+        return wilson(self.passed / self.boxes * self.independent, self.independent)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Forecast:
+    """What a class of `classes.makers` can expect; limits and joints come with the most often missed first."""
+
+    classes: ClassCounts
+    limits: tuple[Failure, ...]
+    joints: tuple[Failure, ...]  # the gap limit at each corner; empty where the design sets none
+    beyond_first_order: float  # share of boxes
+
+
+def _nothing(_rows: FloatArray) -> FloatArray:
+    return np.zeros(0)
+
+
+def class_counts(
+    model: Model,
+    *,
+    makers: int,
+    classes: int = CLASSES,
+    seed: int = 1,
+    threads: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
+    also: Callable[[FloatArray], FloatArray] = _nothing,
+) -> tuple[ClassCounts, FloatArray]:
+    """Return the simulated classes of a model with a row `passes`, and the sum of `also(rows)` over all blocks.
+
+    At least `classes` are simulated, in whole blocks. Ctrl-C ends the study with the blocks that are done.
+
+    Raises
+    ------
+    InputError
+        If a class is less than one maker, or fewer than two classes are asked for.
+    """
+    _check(makers, classes)
+    size = min(makers, SAMPLED_CLASS)
+    whole = BLOCK // size
+    blocks = [(number, whole * size) for number in range(-(-classes // whole))]
+    row = list(model.rows).index("passes")
+
+    def work(block: tuple[int, int]) -> tuple[NDArray[np.int64], FloatArray]:
+        rows = block_rows(model, seed=seed, block=block[0], boxes=block[1], class_size=size)
+        return rows[row].reshape(whole, size).sum(axis=1).astype(np.int64), also(rows)
+
+    counts: list[NDArray[np.int64]] = []
+    total: FloatArray | None = None
+    try:
+        for count, told in in_order(work, blocks, threads or os.cpu_count() or 1):
+            counts.append(count)
+            total = told if total is None else total + told
+            if progress:
+                progress(len(counts) * whole * size, len(blocks) * whole * size)
+    except KeyboardInterrupt:
+        if total is None:
+            raise
+    assert total is not None
+    sampled = np.concatenate(counts)
+    return ClassCounts(
+        makers=makers,
+        counts=sampled if size == makers else grown(sampled, size, makers, seed=seed, shared=_shared(model)),
+        boxes=sampled.size * size,
+        passed=int(sampled.sum()),
+        partial=len(counts) < len(blocks),
+    ), total
+
+
+def _check(makers: int, classes: int) -> None:
+    if makers < 1 or classes < 2:
+        found = f"makers: got {makers}, must be 1" if makers < 1 else f"classes: got {classes}, must be 2"
+        raise InputError(found + " or more")
+
+
+def _shared(model: Model) -> bool:
+    return any(each.class_spread > 0 for each in model.inputs)
+
+
+def grown(sampled: NDArray[np.int64], size: int, makers: int, *, seed: int, shared: bool) -> NDArray[np.int64]:
+    """Return the counts of classes of `makers`, from the counts in a sample of `size` makers of each.
+
+    A sampled share spreads by the class part and by chance in the sample, E[p(1 - p)]/size. Shares are drawn in to
+    their mean until only the former is left; chance comes back as a binomial draw of the whole class. `shared` tells
+    whether there is a class part at all.
+    """
+    share = sampled / size
+    spread = float(share.var(ddof=1))
+    chance = float((share * (1 - share)).mean()) / (size - 1)
+    kept = np.sqrt(max(1 - chance / spread, 0.0)) if shared and spread > 0 else 0.0
+    shares = np.clip(share.mean() + kept * (share - share.mean()), 0, 1)
+    return np.asarray(stream(seed, 0, "class.count", "class").binomial(makers, shares), dtype=np.int64)
+
+
+def forecast(
+    design: Design,
+    workshop: Workshop,
+    *,
+    classes: int = CLASSES,
+    seed: int = 1,
+    threads: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Forecast:
+    """Return what a class of `design.makers` can expect, and which limits and joints fail most.
+
+    Raises
+    ------
+    InputError
+        If more than a tenth of the boxes have errors beyond the model's first order.
+    """
+    model = BoxModel(design, workshop)
+    places = {name: list(model.rows).index(name) for name in model.limits}
+    gap = model.limits.get("joint_gap")
+    corners = {name: list(model.rows).index(f"gap {name}") for name in CORNERS} if gap else {}
+    beyond = list(model.rows).index("beyond")
+
+    def missed(rows: FloatArray) -> FloatArray:
+        """Return for every limit, then every corner, then the model: boxes that miss it, and their summed excess."""
+        off = [excess(model.limits[name], rows[at]) for name, at in places.items()]
+        off += [excess(gap, rows[at]) for at in corners.values() if gap]
+        return np.array([[np.count_nonzero(row), row.sum()] for row in (*off, rows[beyond])])
+
+    counted, total = class_counts(
+        model, makers=design.makers, classes=classes, seed=seed, threads=threads, progress=progress, also=missed
+    )
+    refuse_beyond(workshop, float(total[-1, 0] / counted.boxes))
+    return Forecast(
+        classes=counted,
+        limits=_failures(tuple(places), total, counted.boxes),
+        joints=_failures(tuple(corners), total[len(places) :], counted.boxes),
+        beyond_first_order=float(total[-1, 0] / counted.boxes),
+    )
+
+
+def _failures(names: Sequence[str], total: FloatArray, boxes: int) -> tuple[Failure, ...]:
+    """Return how limits fail, the most often missed first, from boxes that miss them and their summed excess."""
+    told = [
+        Failure(
+            name=name,
+            unit=OUTCOMES[name].unit if name in OUTCOMES else "mm",
+            share=float(number / boxes),
+            excess=float(beyond_by / number) if number else 0.0,
+        )
+        for name, (number, beyond_by) in zip(names, total, strict=False)
+    ]
+    return tuple(sorted(told, key=lambda each: -each.share))

@@ -1,0 +1,126 @@
+"""The linear part of an outcome: what a plain sum of tolerances would have told, beside what was sampled.
+
+An outcome is fitted by least squares on all disturbances over sampled boxes. Its worst case is Σ|coefficient × limit|,
+its root sum of squares √Σ(coefficient × sd)², and R² is the share of variance that the fit explains. Each part of a
+disturbance (class, maker, cut) is a variable of its own, so that what cuts share adds up before it is squared; in the
+worst case the levels are one and every place goes to its own limit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from assembly.errors import InputError
+from assembly.made.sampling import draw_block, parts
+from assembly.study.blocks import blocks_of, evaluate_block, row_numbers
+from assembly.study.intervals import Z95
+from assembly.study.stopping import numerical_tolerance
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.made.sampling import Input
+    from assembly.nominal.frame import FloatArray
+    from assembly.study.blocks import Model
+
+ENOUGH = 0.9  # share of variance below which an outcome is not a sum of errors
+TAILS = (0.025, 0.975)
+STILL = 1e-9  # mm, radians or a share; an outcome that varies less does not vary
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinearPart:
+    """One outcome as a sum of errors; all in the outcome's unit."""
+
+    mean: float
+    worst_case: float  # half-width
+    rss: float  # standard deviation of the sum
+    explained: float  # R², 0 to 1
+    sd: float  # as sampled
+    interval: tuple[float, float]  # 95 % as a plain sum would tell it: mean ± 1.96 rss
+    sampled: tuple[float, float]  # quantiles at 2.5 % and 97.5 %
+    tolerance: float  # δ of JCGM 101:2008, 7.9.2
+    coefficients: dict[str, FloatArray]  # by input: per mm or radian at each place, one where all places share
+
+    @property
+    def is_a_sum(self) -> bool:
+        """Whether the outcome may be called a sum of errors."""
+        return self.explained >= ENOUGH
+
+    @property
+    def agrees(self) -> bool:
+        """Whether both ends of the two intervals lie within δ of each other (JCGM 101:2008, clause 8)."""
+        return all(abs(a - b) <= self.tolerance for a, b in zip(self.interval, self.sampled, strict=True))
+
+
+def linear_parts(
+    model: Model, of: Sequence[str], *, boxes: int = 20_000, seed: int = 1, digits: int = 2
+) -> dict[str, LinearPart]:
+    """Return the linear part of every row `of`, fitted over the first `boxes` boxes of the study.
+
+    Raises
+    ------
+    InputError
+        If the model has no such row, or there are too few boxes for its disturbances.
+    """
+    rows = row_numbers(model, of)
+    columns = 1 + sum(count for _, _, count in parts(model.inputs))
+    if boxes < 2 * columns:
+        msg = f"boxes: got {boxes}, must be {2 * columns} or more to fit {columns - 1} disturbances"
+        raise InputError(msg)
+    told, gram, moment = [], np.zeros((columns, columns)), np.zeros((columns, len(rows)))
+    for number, size in blocks_of(boxes):
+        draws = draw_block(model.inputs, size, seed=seed, block=number)
+        told.append(evaluate_block(model, draws, size)[rows])
+        x = np.vstack([np.ones((1, size)), *(draws[each.name, level] for each, level, _ in parts(model.inputs))])
+        gram += x @ x.T
+        moment += x @ told[-1].T
+    inverse = np.linalg.inv(gram)
+    y, fitted = np.hstack(told), inverse @ moment
+    return {
+        name: _linear_part(model.inputs, fitted[:, at], moment[:, at], np.diag(inverse), y[at], digits)
+        for at, name in enumerate(of)
+    }
+
+
+def _linear_part(
+    inputs: Sequence[Input], fitted: FloatArray, moment: FloatArray, inverse: FloatArray, y: FloatArray, digits: int
+) -> LinearPart:
+    """Return one row's linear part; chance in the fit is taken off the square of every coefficient."""
+    total = float(((y - y.mean()) ** 2).sum())
+    left = max(float(y @ y - fitted @ moment), 0.0)
+    spare = y.size - fitted.size
+    error = np.sqrt(left / spare * inverse)
+    certain = np.sqrt(np.maximum(fitted**2 - error**2, 0.0))[1:]
+    mean, sd = float(y.mean()), float(y.std(ddof=1))
+    low, high = np.quantile(y, TAILS)
+    if sd <= STILL * max(1.0, abs(mean)):  # what is left is the last digits of sums
+        certain, sd, low, high = np.zeros_like(certain), 0.0, mean, mean
+    rss = float(np.sqrt((certain**2).sum()))
+    return LinearPart(
+        mean=mean,
+        worst_case=sum(float((size * each.limit).sum()) for each, size in _sizes(inputs, certain)),
+        rss=rss,
+        explained=max(1 - (left / spare) / (total / (y.size - 1)), 0.0) if sd > 0 else 1.0,
+        sd=sd,
+        interval=(mean - Z95 * rss, mean + Z95 * rss),
+        sampled=(float(low), float(high)),
+        tolerance=numerical_tolerance(sd, digits),
+        coefficients={each.name: size for each, size in _sizes(inputs, fitted[1:])},
+    )
+
+
+def _sizes(inputs: Sequence[Input], fitted: FloatArray) -> list[tuple[Input, FloatArray]]:
+    """Return every varying input's coefficients per unit of its value, from those per unit draw.
+
+    Places have their own where cuts vary; else one stands for all that share.
+    """
+    found: dict[str, tuple[Input, FloatArray]] = {}
+    at = 0
+    for each, level, count in parts(inputs):  # the cut part comes last, so it stands
+        found[each.name] = each, fitted[at : at + count] / each.level_spread(level)
+        at += count
+    return list(found.values())

@@ -1,0 +1,154 @@
+"""Scrambled Sobol' points in place of random ones: fewer boxes for the same certainty of means and quantiles.
+
+scramble : an independent random shift and shuffle of the whole point set; the error of a figure is taken over
+           scrambles, as the points of one scramble are not independent of each other (no binomial interval holds)
+
+Measured on the shipped box, 321 dimensions, 40 scrambles of 4,096 points: the variance of a mean is 20 to 40 times less
+than from as many random boxes where the outcome is nearly a sum (sizes, heights, sheets), and 1.1 to 1.8 times less for
+gaps, angles and the pass share.
+
+Source: Owen, J. Complexity 14 (1998) 466-489, as scipy.stats.qmc builds them.
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from assembly.errors import InputError
+from assembly.made.sampling import parts, stream
+from assembly.model.workshop import HALF_WIDTH_PER_STD
+from assembly.study.blocks import Tally, evaluate_block, in_order, row_numbers
+from assembly.study.stopping import QUANTILES, figures_of, told_figures, wanted_figures
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from assembly.made.sampling import Draws, Input
+    from assembly.model.workshop import Family
+    from assembly.nominal.frame import FloatArray
+    from assembly.study.blocks import Model
+    from assembly.study.stopping import Figure
+
+SCRAMBLES = 16
+BITS = 30  # of every coordinate of a point
+MOST_SCRAMBLES = 1_000
+MOST = 17  # 131,072 points a scramble: some 400 MB for the box
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Scrambled:
+    """Figures over all scrambles, their standard errors from the values in each."""
+
+    total: Tally
+    scrambles: int
+    figures: tuple[Figure, ...]
+    partial: bool  # stopped before its end
+
+
+def unit_quantile(family: Family, share: FloatArray) -> FloatArray:
+    """Return the quantile of mean 0 and standard deviation 1 for shares between 0 and 1."""
+    if family == "normal":
+        from scipy.special import ndtri  # noqa: PLC0415 - 0.1 s that random points never need
+
+        return np.asarray(ndtri(share))
+    half = HALF_WIDTH_PER_STD[family]
+    if family == "uniform":
+        return np.asarray((2 * share - 1) * half)
+    side = np.sqrt(2 * np.minimum(share, 1 - share))
+    return np.asarray(np.where(share < 0.5, side - 1, 1 - side) * half)
+
+
+def scrambled_draws(inputs: Sequence[Input], power: int, *, seed: int, scramble: int) -> Draws:
+    """Return the unit draws of 2^power boxes from one scramble; every box has its own class part."""
+    from scipy.stats import qmc  # noqa: PLC0415 - 0.6 s that random points never need
+
+    varying = parts(inputs)
+    rng = stream(seed, scramble, "sobol", "cut")
+    points = qmc.Sobol(sum(rows for _, _, rows in varying), bits=BITS, rng=rng).random_base2(power).T
+    points = np.maximum(points, 2.0 ** -(BITS + 1))  # zero is a point, and a normal has no quantile there
+    draws: Draws = {}
+    at = 0
+    for each, level, rows in varying:
+        draws[each.name, level] = unit_quantile(each.family, points[at : at + rows])
+        at += rows
+    return draws
+
+
+def scrambled(  # noqa: PLR0913 - what is studied, how long, and how
+    model: Model,
+    rows: Sequence[str],
+    *,
+    shares: Sequence[str] = (),
+    quantiles: Sequence[float] = QUANTILES,
+    power: int = 12,
+    scrambles: int = SCRAMBLES,
+    digits: int = 2,
+    seed: int = 1,
+    threads: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Scrambled:
+    """Return mean, sd and quantiles of `rows`, and the means of `shares`, over scrambles of 2^power boxes each.
+
+    Ctrl-C ends the study with the scrambles that are done, if there are two.
+
+    Raises
+    ------
+    InputError
+        If the model has no such row, or the number of points or scrambles is out of its range.
+    """
+    row_numbers(model, (*rows, *shares))
+    _check(power, scrambles)
+    points = 2**power
+
+    def boxes_of(run: int) -> FloatArray:
+        return evaluate_block(model, scrambled_draws(model.inputs, power, seed=seed, scramble=run), points)
+
+    def work(run: tuple[int, int]) -> Tally:
+        return total.of(boxes_of(run[0]))
+
+    wanted = wanted_figures(rows, shares, quantiles)
+    total = Tally.start(model.rows, boxes_of(0))
+    seen = [figures_of(total, wanted)]
+    try:
+        for done in in_order(work, [(run, points) for run in range(1, scrambles)], threads or os.cpu_count() or 1):
+            total.add(done)
+            seen.append(figures_of(done, wanted))
+            if progress:
+                progress(total.boxes, scrambles * points)
+    except KeyboardInterrupt:
+        if len(seen) < 2:
+            raise
+    return Scrambled(
+        total=total,
+        scrambles=len(seen),
+        figures=told_figures(total, wanted, seen, digits),
+        partial=len(seen) < scrambles,
+    )
+
+
+def power_for(boxes: int, scrambles: int = SCRAMBLES) -> int:
+    """Return the power of two of a scramble's points, so that all scrambles have at least `boxes` boxes.
+
+    Raises
+    ------
+    InputError
+        If `boxes` is none, or more than so many scrambles may have.
+    """
+    _check(1, scrambles)
+    if not 1 <= boxes <= scrambles << MOST:
+        msg = f"boxes: got {boxes}, must be 1 to {scrambles << MOST} for {scrambles} scrambles of Sobol' points"
+        raise InputError(msg)
+    return max(1, (-(-boxes // scrambles) - 1).bit_length())
+
+
+def _check(power: int, scrambles: int) -> None:
+    if not 1 <= power <= MOST:
+        msg = f"points: got 2^{power} a scramble, must be 2^1 to 2^{MOST}"
+        raise InputError(msg)
+    if not 2 <= scrambles <= MOST_SCRAMBLES:
+        msg = f"scrambles: got {scrambles}, must be 2 to {MOST_SCRAMBLES}, as the error is taken over them"
+        raise InputError(msg)

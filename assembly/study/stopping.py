@@ -1,0 +1,184 @@
+"""How many boxes are enough: block after block, until the printed figures hold still.
+
+The adaptive procedure of JCGM 101:2008, 7.9: the standard deviation u of a row, written with so many digits, gives the
+numerical tolerance δ, half a unit of the last digit; the study stops when twice the standard error of each printed
+figure, taken from its values in the blocks, is below its row's δ. It looks only between blocks of 10,000, and never
+before there are five: two blocks may agree by chance, and then claim to know a figure that they do not.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from dataclasses import dataclass
+from itertools import islice
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from assembly.errors import InputError
+from assembly.made.sampling import BLOCK
+from assembly.study.blocks import Tally, block_rows, blocks_of, in_order, row_numbers
+from assembly.study.intervals import t95
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from assembly.nominal.frame import FloatArray
+    from assembly.study.blocks import Model
+
+CAP = 10_000_000
+LEAST_BLOCKS = 5  # stopping after two, 92 % of intervals of a share held that say 95 % (2,000 studies)
+QUANTILES = (0.05, 0.5, 0.95, 0.99)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """One printed figure of a row: `mean`, `sd`, or a quantile's share; its standard error comes from the blocks."""
+
+    row: str
+    what: str
+    value: float
+    standard_error: float
+    tolerance: float  # δ; 0 where the row does not vary
+    runs: int  # blocks, or scrambles, behind the standard error
+
+    @property
+    def interval(self) -> tuple[float, float]:
+        """The 95 % interval, by Student's t over the runs."""
+        half = t95(self.runs - 1) * self.standard_error
+        return self.value - half, self.value + half
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Adaptive:
+    """A study that stopped by itself: why, after how many boxes, and how sure each figure is."""
+
+    total: Tally
+    stopped: Literal["settled", "cap", "interrupted"]
+    figures: tuple[Figure, ...]
+
+
+def numerical_tolerance(u: float, digits: int) -> float:
+    """Return δ = 10^l/2, where u = c 10^l and c is a whole number of so many digits.
+
+    Source: JCGM 101:2008, 7.9.2.
+
+    Examples
+    --------
+    >>> numerical_tolerance(0.00035, 2)
+    5e-06
+    """
+    if u <= 0:
+        return 0.0
+    exponent = int(f"{u:.{digits - 1}e}".partition("e")[2]) - (digits - 1)
+    return float(f"5e{exponent - 1}")
+
+
+def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
+    model: Model,
+    rows: Sequence[str],
+    *,
+    shares: Sequence[str] = (),
+    quantiles: Sequence[float] = QUANTILES,
+    digits: int = 2,
+    cap: int = CAP,
+    seed: int = 1,
+    threads: int | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> Adaptive:
+    """Return the study of a model, long enough for mean, sd and quantiles of `rows`, and the means of `shares`.
+
+    Numbers do not depend on the threads: blocks are looked at in their order, and what was begun beyond the last one
+    is left out.
+
+    Raises
+    ------
+    InputError
+        If the model has no such row, `digits` is not 1 to 4, or the cap is below two blocks.
+    """
+    row_numbers(model, (*rows, *shares))
+    _check(digits, cap)
+    wanted = wanted_figures(rows, shares, quantiles)
+    total = Tally.start(model.rows, block_rows(model, seed=seed, block=0))
+    seen = [figures_of(total, wanted)]
+
+    def work(block: tuple[int, int]) -> Tally:
+        return total.of(block_rows(model, seed=seed, block=block[0]))
+
+    stopped: Literal["settled", "cap", "interrupted"] = "cap"
+    try:
+        rest = islice(blocks_of(cap // BLOCK * BLOCK), 1, None)
+        for done in in_order(work, rest, threads or os.cpu_count() or 1):
+            total.add(done)
+            seen.append(figures_of(done, wanted))
+            if progress:
+                progress(total.boxes, cap)
+            if len(seen) >= LEAST_BLOCKS and holds_still(standard_errors(seen), tolerances(total, wanted, digits)):
+                stopped = "settled"
+                break
+    except KeyboardInterrupt:
+        stopped = "interrupted"
+    return Adaptive(total=total, stopped=stopped, figures=told_figures(total, wanted, seen, digits))
+
+
+def _check(digits: int, cap: int) -> None:
+    if not 1 <= digits <= 4:
+        msg = f"digits: got {digits}, must be 1 to 4"
+        raise InputError(msg)
+    if cap < 2 * BLOCK:
+        msg = f"boxes: got {cap}, must be {2 * BLOCK} or more for a study that stops by itself"
+        raise InputError(msg)
+
+
+def wanted_figures(rows: Sequence[str], shares: Sequence[str], quantiles: Sequence[float]) -> list[tuple[str, str]]:
+    """Return every figure, (row, what) each: mean, sd and quantiles of `rows`, and the mean alone of `shares`."""
+    whole = [(row, what) for row in rows for what in ("mean", "sd", *map(str, quantiles))]
+    return [*whole, *((row, "mean") for row in shares)]
+
+
+def told_figures(
+    total: Tally, wanted: Sequence[tuple[str, str]], seen: Sequence[FloatArray], digits: int
+) -> tuple[Figure, ...]:
+    """Return every wanted figure over all boxes, its standard error from what was seen of it in the runs."""
+    errors, deltas = standard_errors(seen).tolist(), tolerances(total, wanted, digits).tolist()
+    return tuple(
+        Figure(
+            row=row,
+            what=what,
+            value=_figure(total, row, what),
+            standard_error=error,
+            tolerance=tolerance,
+            runs=len(seen),
+        )
+        for (row, what), error, tolerance in zip(wanted, errors, deltas, strict=True)
+    )
+
+
+def figures_of(tally: Tally, wanted: Sequence[tuple[str, str]]) -> FloatArray:
+    """Return the wanted figures, (row, what) each, of one tally."""
+    return np.array([_figure(tally, row, what) for row, what in wanted])
+
+
+def _figure(tally: Tally, row: str, what: str) -> float:
+    if what == "mean":
+        return tally.mean(row)
+    return tally.std(row) if what == "sd" else tally.quantile(row, float(what))
+
+
+def standard_errors(seen: Sequence[FloatArray]) -> FloatArray:
+    """Return s/√h of every figure, from its h values in the blocks; infinite after one block."""
+    blocks = np.array(seen)
+    if len(blocks) == 1:
+        return np.full(blocks.shape[1], np.inf)
+    return np.asarray(blocks.std(axis=0, ddof=1) / math.sqrt(len(blocks)))
+
+
+def tolerances(total: Tally, wanted: Sequence[tuple[str, str]], digits: int) -> FloatArray:
+    """Return δ of every figure's row over all blocks."""
+    return np.array([numerical_tolerance(total.std(row), digits) for row, _ in wanted])
+
+
+def holds_still(error: FloatArray, tolerance: FloatArray) -> bool:
+    """Return whether every figure is known well enough; one whose row has no spread is."""
+    return bool(((tolerance == 0) | (2 * error < tolerance)).all())

@@ -1,0 +1,94 @@
+"""What commands that study many boxes have in common: steps that Ctrl-C ends early, an answer, plots, nearest names."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from assembly.errors import InputError
+from viewer.commands.jobs import folder_for
+from viewer.commands.libraries import loading
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
+
+    from matplotlib.figure import Figure
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """A command's answer: text, plain data, whether every limit is kept as required, and whether it is partial."""
+
+    text: str
+    data: dict[str, Any]
+    kept: bool = True
+    partial: bool = False
+    also: Callable[[], dict[str, Any]] = dict  # what only data tells, worked out when it is asked for
+
+    def all_data(self) -> dict[str, Any]:
+        """Return the data with what only data tells."""
+        return {**self.data, **self.also()}
+
+
+class Steps:
+    """Steps of a command, one after another until Ctrl-C; what was not reached is None."""
+
+    def __init__(self) -> None:
+        """Begin with nothing known."""
+        self.stopped = self._known = False
+
+    def take(self, work: Callable[[], T]) -> T | None:
+        """Return what a step finds; nothing after Ctrl-C, which ends the command where nothing at all is known yet."""
+        if self.stopped:
+            return None
+        try:
+            found = work()
+        except KeyboardInterrupt:
+            if not self._known:
+                raise
+            self.stopped = True
+            return None
+        self._known = True
+        self.stopped = bool(getattr(found, "partial", False))
+        return found
+
+
+def nearest(option: str, word: str, names: Iterable[str]) -> str:
+    """Return `word` if it is one of some names.
+
+    Raises
+    ------
+    InputError
+        If it is none of them; the nearest is offered, or all where none is near.
+    """
+    known = list(names)
+    if word in known:
+        return word
+    near = get_close_matches(word, known, n=1)
+    cure = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
+    msg = f"{option}: unknown name {word!r}; {cure}"
+    raise InputError(msg)
+
+
+def partial_line(partial: bool, words: str) -> list[str]:  # noqa: FBT001 - said once, at the head of an answer
+    """Return the line that marks an answer as partial, none where it is whole."""
+    return [f"Partial: stopped by Ctrl-C after {words}; what follows is what is known so far.\n"] if partial else []
+
+
+def plotted(plots: str | None, stem: str, figures: Callable[[], Mapping[str, Figure]]) -> list[str]:
+    """Draw and write plots into the folder that was asked for, if one was, and return the files."""
+    if plots is None:
+        return []
+    folder = folder_for(plots, "--plots")
+    with loading("drawing plots"):
+        from viewer.reports.plots import write_plots  # matplotlib, 1 s
+
+    return write_plots(figures(), folder, stem)
+
+
+def written(files: list[str]) -> list[str]:
+    """Return the lines that name the files written, none where none are."""
+    return ["", *(f"wrote {file}" for file in files)] if files else []

@@ -1,0 +1,131 @@
+"""What the commands do, each in a few steps; the heavy libraries are imported in the step that needs them.
+
+Reading takes pydantic, checking numpy and numba, shapes manifold3d, pictures VTK and STEP files the geometry kernel:
+none of them is loaded by a command that can do without.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from difflib import get_close_matches
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from assembly.errors import ExportError, InputError
+from viewer.commands.libraries import loading
+from viewer.commands.progress import progress
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.model.design import Design
+    from assembly.model.workshop import Workshop
+    from assembly.solids.box import Box
+    from viewer.scene.scene import Scene
+
+PICTURED = 0.95  # the sampled box that is drawn: 95 in 100 have a smaller widest gap
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """A design that was read, the workshop that makes it, and the stem of the files that come of it."""
+
+    design: Design
+    workshop: Workshop
+    stem: str
+
+
+def read(design: str, settings: Sequence[str] | None = None, workshop: str | None = None) -> Job:
+    """Return the design, changed by `settings`, and the workshop that makes it, or `workshop` in its stead."""
+    with loading("reading a design"):
+        from assembly.files.reading import maker, read_design  # pydantic, 0.2 s, which `--help` can do without
+
+    changes = tuple(settings or ())
+    found = read_design(design, changes)
+    return Job(design=found, workshop=maker(found, design, workshop, changes), stem=Path(design).stem)
+
+
+def formats_of(words: str) -> tuple[str, ...]:
+    """Return the file formats that a list such as step,stl names, each once."""
+    from assembly.writers.formats import FORMATS
+
+    names = [name.strip().lower() for name in words.split(",")]
+    for name in names:
+        if name not in FORMATS:
+            near = get_close_matches(name, FORMATS, n=1)
+            hint = f"; did you mean {near[0]!r}?" if near else ""
+            msg = f"--as: got {name!r}, must be a list of {', '.join(FORMATS)}, such as step,stl{hint}"
+            raise InputError(msg)
+    return tuple(dict.fromkeys(names))
+
+
+def built(job: Job) -> Box:
+    """Return the nominal box of a job as solids."""
+    with loading("building solids"):
+        from assembly.solids.box import build  # manifold3d; the exact solids are built when STEP asks for them
+
+    return build(job.design)
+
+
+def exported(job: Job, to: str, formats: str, scale: str) -> list[str]:
+    """Write the nominal box in every format of a list, and return the files written."""
+    from assembly.writers.formats import FORMATS, read_scale
+
+    names, factor = formats_of(formats), read_scale(scale)
+    folder = folder_for(to)
+    files: list[Path] = []
+    with progress(f"writing {', '.join(names)}"):
+        box = built(job)
+        for name in names:
+            with loading(f"writing {name}"):
+                files += FORMATS[name].write(box, folder / (job.stem + FORMATS[name].suffix), factor)
+    return [file.as_posix() for file in files]
+
+
+def shown(job: Job, *, seed: int, explode: float) -> Scene:
+    """Return the scene of a job: its nominal parts, and the joints of a sampled box at `PICTURED` of the joint gap."""
+    box = built(job)
+    with loading("drawing a picture"):
+        from assembly.made.sampling import BLOCK
+        from assembly.solids.meshes import box_arrays
+        from assembly.study.check import sampled_box
+        from viewer.scene.box_scene import scene
+        from viewer.scene.scene import Telling
+
+    settled = sampled_box(job.design, job.workshop, seed=seed, quantile=PICTURED)
+    telling = Telling(name=job.design.name, boxes=BLOCK, percentile=round(100 * PICTURED))
+    return scene(box_arrays(box), settled, job.design.glue_limit, explode, telling)
+
+
+def pictured(job: Job, to: str, *, seed: int, explode: float) -> str:
+    """Draw a job and return the file written."""
+    from viewer.picture.write import begun, write_picture
+
+    file = folder_for(to) / f"{job.stem}.png"
+    with progress("drawing a picture"), begun() as child:
+        write_picture(shown(job, seed=seed, explode=explode), file, child=child)
+    return file.as_posix()
+
+
+def folder_for(to: str, option: str = "--to") -> Path:
+    """Return the folder to write into, made if it is missing; `option` is what it was given with."""
+    folder = Path(to)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        msg = f"{to}: is a file, and a folder is needed to write into; give another with {option}"
+        raise ExportError(msg) from None
+    except FileNotFoundError:
+        msg = f"{to}: can't be made, as {folder.parent} takes no folders; give one that you may write to with {option}"
+        raise ExportError(msg) from None
+    except OSError as error:
+        msg = f"{to}: can't be made ({error.strerror}); give a folder that you may write to with {option}"
+        raise ExportError(msg) from None
+    return folder
+
+
+def started(file: str, to: str) -> str:
+    """Write a starter design and return its path."""
+    from assembly.files.shipped import new_design  # `--help` can do without
+
+    return new_design(folder_for(to) / file).as_posix()

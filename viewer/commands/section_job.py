@@ -1,0 +1,174 @@
+"""What `lapwright section` does, in a few steps: read, try, tell; no geometry kernel is loaded."""
+
+from __future__ import annotations
+
+import re
+import zlib
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from assembly.errors import InputError
+from viewer.commands.answer import Answer, partial_line, written
+from viewer.commands.jobs import folder_for, read
+from viewer.commands.libraries import loading
+from viewer.commands.progress import progress
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.section.pairs import Table
+    from assembly.section.variants import Keep
+    from viewer.commands.jobs import Job
+    from viewer.reports.section.pairs_table import Question
+
+_LONGEST = 120  # letters of a map's name before it is cut short and numbered
+KEEPS: dict[str, Keep] = {"outside": "outside", "inside": "inside"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What the command's words ask for; None: as the design has it."""
+
+    lapped: str | None = None  # a number of mm, or a size with its unit such as "3/8 in"
+    plain: str | None = None
+    height: str | None = None
+    timber: str | None = None
+    keep: str = "outside"
+    stock: str | None = None
+    boxes: int = 20_000
+    seed: int = 1
+    to: str = "exports"
+
+    @property
+    def sizes(self) -> dict[str, float | None]:
+        """Lapped, plain and height in mm; refused where one is no size."""
+        return {name: _millimetres(f"--{name}", getattr(self, name)) for name in ("lapped", "plain", "height")}
+
+    @property
+    def kept(self) -> Keep:
+        """The size that stays."""
+        if self.keep not in KEEPS:
+            msg = f"--keep: got {self.keep!r}, must be outside or inside"
+            raise InputError(msg)
+        return KEEPS[self.keep]
+
+
+def _millimetres(option: str, text: str | None) -> float | None:
+    from assembly.files.stock import millimetres
+
+    if text is None:
+        return None
+    try:
+        return float(text)
+    except ValueError:
+        size = millimetres(text)
+    if isinstance(size, str):
+        msg = f"{option}: {size}"
+        raise InputError(msg)
+    return size
+
+
+def answered(design: str, settings: Sequence[str] | None, workshop: str | None, asked: Asked) -> Answer:
+    """Return what is told of one section, or of every pair of a stock file where no thickness is asked about."""
+    kept, _ = asked.kept, asked.sizes  # what is no size is refused before anything is read
+    job = _unproven(read(design, settings, workshop), settings)
+    with loading("judging a section"):
+        from assembly.files.stock import read_stock
+
+        stock = read_stock(asked.stock) if asked.stock is not None else None
+    if asked.lapped is None and asked.plain is None:
+        if stock is None and asked.height is None and asked.timber is None:
+            msg = "section: nothing to try; give --lapped and --plain in mm, or --stock FILE for every pair on sale"
+            raise InputError(msg)
+        if stock is not None:
+            return _table(job, stock, kept, asked, (*([workshop] if workshop else ()), *(settings or ())))
+    return _one(job, stock, kept, asked)
+
+
+def _unproven(job: Job, settings: Sequence[str] | None) -> Job:
+    """Take the mark "proven" from a section, or one with other lid screws, that was changed on the command line."""
+    changed = [s.split("=", 1)[0].strip() for s in settings or ()]
+    marked = ("timber.", "box.height", "lid.screw.")
+    if not any(key.startswith(marked) for key in changed) or "timber.proven" in changed:
+        return job
+    timber = job.design.timber.model_copy(update={"proven": False})
+    return replace(job, design=job.design.model_copy(update={"timber": timber}))
+
+
+def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) -> Answer:
+    from assembly.section.section import study_section
+    from assembly.section.variants import varied
+    from viewer.reports.section.answer import section_text
+    from viewer.reports.section.as_data import section_data
+
+    tried = varied(job.design, **asked.sizes, timber=asked.timber, keep=kept)
+    with progress(f"making {asked.boxes:,} boxes of either section on paper"):
+        study = study_section(
+            job.design, tried, job.workshop, keep=kept, stock=stock, boxes=asked.boxes, seed=asked.seed
+        )
+    lines = partial_line(study.partial, "the verdict, before the nearest cure was found")
+    return Answer(
+        text="\n".join([*lines, section_text(study)]),
+        data=section_data(study),
+        kept=study.verdict.verdict != "not sound",
+        partial=study.partial,
+    )
+
+
+def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked, tries: Sequence[str]) -> Answer:
+    from assembly.section.pairs import section_table
+    from assembly.section.variants import varied
+    from viewer.reports.section.as_data import table_data
+    from viewer.reports.section.pairs_table import Question, table_text
+
+    vary = partial(varied, job.design, height=asked.sizes["height"], timber=asked.timber, keep=kept)
+    with progress(f"trying {len(stock) ** 2} pairs of sections") as tell:
+        found = section_table(
+            job.design, stock, job.workshop, vary=vary, boxes=asked.boxes, seed=asked.seed, progress=tell
+        )
+    question = Question(tried=vary(), present=job.design, keep=kept, stock=_named(asked))
+    files = [] if found.partial else [_map(found, question, folder_for(asked.to) / f"{_stem(job, asked, tries)}.png")]
+    lines = partial_line(found.partial, f"{len(found.cells)} of {found.pairs} pairs, without a map")
+    text = [*lines, table_text(question, stock, found), *written(files)]
+    return Answer(
+        text="\n".join(text),
+        data={**table_data(found), "files": files},
+        kept=any(cell.verdict is not None and cell.verdict.verdict != "not sound" for cell in found.cells),
+        partial=found.partial,
+    )
+
+
+def _named(asked: Asked) -> str:
+    """Return a stock file's name without its folder and ending."""
+    return Path(asked.stock or "").stem
+
+
+def _stem(job: Job, asked: Asked, tries: Sequence[str]) -> str:
+    """Return the map's file name without its ending: all that another map of the same design may differ in.
+
+    `tries` are the workshop and the settings of the command line.
+    """
+    other = [
+        _named(asked),
+        "inside" if asked.keep == "inside" else "",
+        asked.timber or "",
+        f"{asked.height} high" if asked.height else "",
+        *(Path(each).stem if "=" not in each else each for each in tries),
+    ]
+    words = [re.sub(r"[^a-z0-9.]+", "-", word.casefold()).strip("-.") for word in other if word]
+    name = "_".join([job.stem, "sections", *words])
+    return name if len(name) <= _LONGEST else f"{name[:_LONGEST]}_{zlib.crc32(name.encode()):08x}"
+
+
+def _map(found: Table, asked: Question, file: Path) -> str:
+    """Draw the map and return the file written."""
+    from viewer.reports.section.pairs_map import section_map, write_map
+
+    with loading("drawing the map"):
+        figure = section_map(
+            found.cells, f"Which sections are sound: {asked.title}", asked.tried.makers, asked.outlined
+        )
+    write_map(figure, file)
+    return file.as_posix()

@@ -1,0 +1,297 @@
+"""What the commands that show a box do: pictures as made, turning, or of one step of the making; and the window."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal, cast
+
+from assembly.errors import InputError
+from viewer.commands import jobs
+from viewer.commands.libraries import loading
+from viewer.commands.progress import progress
+
+if TYPE_CHECKING:
+    from assembly.made.records import SettledBox
+    from viewer.commands.jobs import Job
+    from viewer.picture.write import Ground
+    from viewer.scene.scene import Scene
+    from viewer.window.scenes import Scenes
+    from viewer.window.window import Window
+
+AS_MADE, GROUNDS = ("p95", "limit"), ("white", "transparent")
+SIZE, TURN_SIZE = "1920x1080", "800x600"
+_LONGEST = 40  # characters of a size; Python reads no number of thousands of digits
+TURNS = 36  # pictures to one turn
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What a picture shall show, in the words of the command; None for what was not said."""
+
+    explode: float | str | None = None
+    as_made: str | None = None
+    times: float | str | None = None
+    step: str | None = None
+    size: str | None = None
+    ground: str = "white"
+    spin: str | None = None
+    seed: int = 1
+
+
+def pictured(job: Job, to: str, asked: Asked) -> list[str]:
+    """Draw what is asked for, and return the files written: a PNG or one for each step; a GIF if one is asked for."""
+    size, turn_size = _agreed(job, asked)
+    ground = cast("Ground", asked.ground)
+    steps = [] if asked.step is None else steps_of(job, asked.step)
+    from viewer.picture.write import begun, write_picture
+
+    if len(steps) > 1:
+        return _steps_pictured(job, jobs.folder_for(to), steps, size, ground)
+    still = jobs.folder_for(to) / f"{job.stem}{_ending(asked, steps)}.png"
+    with progress("drawing a picture"), begun() as child:
+        scene = step_shown(job, steps[0]) if steps else shown(job, asked)
+        write_picture(scene, still, size, ground, child=child)
+    if asked.spin is None:
+        return [still.as_posix()]
+    moving = jobs.folder_for(to) / asked.spin
+    with progress(f"drawing {TURNS} pictures of one turn"):
+        write_picture(scene, moving, turn_size, turns=TURNS)
+    return [still.as_posix(), moving.as_posix()]
+
+
+def _steps_pictured(job: Job, folder: Path, steps: list[int], size: tuple[int, int], ground: Ground) -> list[str]:
+    """Draw every step into a file of its own."""
+    from viewer.picture.write import begun, write_pictures
+
+    files = [folder / f"{job.stem}_step_{number:02d}.png" for number in steps]
+    with progress(f"drawing {len(steps)} steps") as told, begun() as child:
+        scenes = steps_shown(job, steps)
+        write_pictures(list(zip(scenes, files, strict=True)), size, ground, told, child=child)
+    return [file.as_posix() for file in files]
+
+
+def _agreed(job: Job, asked: Asked) -> tuple[tuple[int, int], tuple[int, int]]:
+    """Return the sizes of a picture and of one that turns; refuse words that do not go together.
+
+    Raises
+    ------
+    InputError
+        If one of them is none of those allowed, or goes with another that is not there.
+    """
+    if asked.as_made is not None and asked.as_made not in AS_MADE:
+        msg = f"--as-made: got {asked.as_made!r}, must be p95 (a sampled box) or limit (every error at its limits)"
+        raise InputError(msg)
+    _agreed_step(asked)
+    if asked.explode is not None:
+        number("--explode", asked.explode, (0, 1), "0 (closed) to 1 (taken apart); give 0.5 for halfway")
+    if asked.times is not None:
+        _agreed_times(job, asked)
+    _agreed_looks(asked)
+    return size_of(asked.size or SIZE), size_of(asked.size or TURN_SIZE)
+
+
+def _agreed_step(asked: Asked) -> None:
+    given = {"--explode": asked.explode, "--as-made": asked.as_made, "--times": asked.times}
+    said = [option for option, value in given.items() if value is not None]
+    if asked.step is not None and said:
+        them = "it" if len(said) == 1 else "them"
+        msg = f"--step: shows the timber before it is a box, and can't go with {' and '.join(said)}; leave {them} out"
+        raise InputError(msg)
+    if asked.step == "all" and asked.spin is not None:
+        msg = "--spin: turns one picture, and --step all draws many; give --step a number, or leave out --spin"
+        raise InputError(msg)
+
+
+def _agreed_times(job: Job, asked: Asked) -> None:
+    from assembly.solids.as_made import MOST_TIMES, drawable_times
+
+    if asked.as_made is not None:
+        # How far the limit case can be drawn is known only once it is found; of a sampled box `as_made` tells it.
+        bounds = (1.0, MOST_TIMES) if asked.as_made == "limit" else None
+        cure = "or to where the faces of the box cross before; start with --times 2"
+        number("--times", asked.times, bounds, f"1 (true size) to {MOST_TIMES:g}, {cure}")
+        return
+    most = drawable_times(settled_box(job, "p95", seed=asked.seed)[0])
+    cure = f"add --as-made p95, for which --times may be 1 (true size) to {most:g} with this box"
+    msg = f"--times: got {_told(asked.times)} without --as-made, and only a box as made has errors to show; {cure}"
+    raise InputError(msg)
+
+
+def _agreed_looks(asked: Asked) -> None:
+    if asked.ground not in GROUNDS:
+        msg = f"--ground: got {asked.ground!r}, must be white or transparent"
+        raise InputError(msg)
+    if asked.spin is not None and Path(asked.spin).suffix.lower() != ".gif":
+        msg = f"--spin: got {asked.spin!r}, must end in .gif"
+        raise InputError(msg)
+    if asked.spin is not None and asked.ground == "transparent":
+        msg = "--ground: a turning picture has a white ground; leave out --ground or --spin"
+        raise InputError(msg)
+
+
+def number(option: str, words: float | str | None, bounds: tuple[float, float] | None, allowed: str) -> float:
+    """Return the number that an option was given.
+
+    Raises
+    ------
+    InputError
+        If it is none, or not within the bounds.
+    """
+    try:
+        found = float(words if words is not None else "")
+    except ValueError:
+        found = math.nan
+    low, high = bounds or (-math.inf, math.inf)
+    if not low <= found <= high:
+        msg = f"{option}: got {_told(words)}, must be {allowed}"
+        raise InputError(msg)
+    return found
+
+
+def _told(words: float | str | None) -> str:
+    """Return what was given as it is repeated: numbers bare, other words in quotes."""
+    try:
+        return f"{float(words or 0):g}"
+    except ValueError:
+        return repr(words)
+
+
+def _ending(asked: Asked, steps: list[int]) -> str:
+    """Return what is added to a file's name so that different pictures of a design do not replace one another."""
+    if steps:
+        return f"_step_{steps[0]:02d}"
+    return "" if asked.as_made is None else f"_{asked.as_made}_{float(asked.times or 1):g}_times"
+
+
+def size_of(words: str) -> tuple[int, int]:
+    """Return width and height of a picture from words such as 1600x1200.
+
+    Raises
+    ------
+    InputError
+        If they are not two whole numbers of pixels that can be had, with an x between.
+    """
+    from viewer.picture.write import LEAST_SIDE, MOST_SIDE
+
+    found = re.fullmatch(r"([0-9]+)[x×]([0-9]+)", words.strip().lower())
+    sides = tuple(map(int, found.groups())) if found and len(words) < _LONGEST else ()
+    if not sides or not all(LEAST_SIDE <= side <= MOST_SIDE for side in sides):
+        msg = (
+            f"--size: got {words!r}, must be width x height, each {LEAST_SIDE} to {MOST_SIDE} pixels, such as 1600x1200"
+        )
+        raise InputError(msg)
+    return sides[0], sides[1]
+
+
+def steps_of(job: Job, words: str) -> list[int]:
+    """Return the numbers of the steps that are asked for: one, or all of them.
+
+    Raises
+    ------
+    InputError
+        If there is no such step.
+    """
+    from assembly.planning.making import making_order
+
+    count = len(making_order(job.design, job.workshop).steps)
+    if words == "all":
+        return list(range(1, count + 1))
+    if not re.fullmatch(r"[0-9]{1,9}", words) or not 1 <= int(words) <= count:
+        msg = f"--step: got {_told(words)}, must be 1 to {count}, the steps of making this box, or all to draw each"
+        raise InputError(msg)
+    return [int(words)]
+
+
+def shown(job: Job, asked: Asked) -> Scene:
+    """Return the scene of the box that is asked for."""
+    if asked.as_made is None:
+        return jobs.shown(job, seed=asked.seed, explode=_explode(asked))
+    return made_shown(job, asked)
+
+
+def _explode(asked: Asked) -> float:
+    return 1.0 if asked.explode is None else float(asked.explode)
+
+
+def made_shown(job: Job, asked: Asked) -> Scene:
+    """Return the scene of a box as it was made."""
+    with loading("building solids"):
+        from assembly.solids.as_made import as_made
+    from assembly.made.sampling import BLOCK
+    from viewer.scene.box_scene import scene
+    from viewer.scene.scene import Telling
+
+    kind = cast("Literal['p95', 'limit']", asked.as_made)
+    settled, limit_of, beyond = settled_box(job, kind, seed=asked.seed)
+    parts, made = as_made(job.design, settled, float(asked.times or 1), limit_of)
+    telling = Telling(name=job.design.name, boxes=BLOCK, percentile=round(100 * jobs.PICTURED))
+    return scene(parts, settled, job.design.glue_limit, _explode(asked), telling, replace(made, beyond=beyond))
+
+
+def settled_box(job: Job, kind: Literal["p95", "limit"], *, seed: int) -> tuple[SettledBox, str | None, bool]:
+    """Return the sampled box; or the limit case of its widest joint, which joint, and if beyond first order."""
+    from assembly.nominal.frame import CORNERS
+    from assembly.study.check import sampled_box
+
+    sampled = sampled_box(job.design, job.workshop, seed=seed, quantile=jobs.PICTURED)
+    if kind == "p95":
+        return sampled, None, False
+    from assembly.limit_case.search import PROOF_SECONDS, Worst
+
+    corner = CORNERS[int(sampled.corner_gaps.argmax())]
+    with progress(f"looking for the limit case of the {corner} joint"):
+        case = Worst(job.design, job.workshop).cases([corner], seed=seed, seconds=PROOF_SECONDS)[0]
+    return case.box, corner, case.beyond_first_order
+
+
+def step_shown(job: Job, step: int) -> Scene:
+    """Return the scene of one step of the making."""
+    return steps_shown(job, [step])[0]
+
+
+def steps_shown(job: Job, steps: list[int]) -> list[Scene]:
+    """Return the scenes of steps of the making."""
+    from assembly.planning.making import making_order
+    from viewer.scene.step_scene import step_scene
+
+    order, box = making_order(job.design, job.workshop), jobs.built(job)
+    from assembly.solids.meshes import box_arrays
+
+    parts = box_arrays(box)
+    return [step_scene(order, step, parts, job.design.name, job.design.glue_limit) for step in steps]
+
+
+def viewed(job: Job, *, seed: int) -> None:
+    """Open a window on a job and return when it is closed.
+
+    Raises
+    ------
+    LibraryError
+        If there is no screen to open it on.
+    """
+    from viewer.commands.libraries import need_screen
+
+    need_screen()
+    with progress("opening the window"):
+        scenes, window = opened(job, seed=seed)
+    from viewer.window.events import run
+
+    try:
+        run(window)
+    finally:
+        scenes.end()
+
+
+def opened(job: Job, *, seed: int, off_screen: bool = False) -> tuple[Scenes, Window]:
+    """Return what a window on a job shows, to be ended after use, and the window."""
+    from viewer.window.scenes import Scenes
+    from viewer.window.state import State
+
+    scenes = Scenes(job, seed=seed)
+    with loading("opening a window"):
+        from viewer.window.window import Window
+
+    return scenes, Window(State(bounds=scenes.bounds()), scenes, off_screen=off_screen)

@@ -1,0 +1,202 @@
+"""What `causes`, `worst` and `compare` do, each in a few steps that Ctrl-C ends early.
+
+They take numpy and numba; a limit case takes scipy's HiGHS as well, and only `--plots` loads matplotlib.
+"""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from assembly.errors import InputError
+from viewer.commands.answer import Answer, Steps, nearest, partial_line, plotted, written
+from viewer.commands.jobs import folder_for
+from viewer.commands.libraries import loading
+from viewer.commands.progress import progress
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Sequence
+
+    from matplotlib.figure import Figure
+
+    from assembly.limit_case.search import LimitCase, Worst
+    from assembly.model.design import Design
+    from assembly.model.workshop import Workshop
+    from assembly.study.improvements import Helps
+    from assembly.study.sensitivity import Causes
+    from viewer.commands.jobs import Job
+    from viewer.reports.worst_report import WorstFits
+
+PERCENTILES = (95, 99)
+
+
+def first_order_warning(design: Design, workshop: Workshop, seed: int, whose: str = "boxes") -> str:
+    """Return the warning about boxes of the first block that are outside the model's first order, folded; or nothing.
+
+    Raises
+    ------
+    InputError
+        If more than a tenth of them are, or the seed is below 0.
+    """
+    from assembly.study.blocks import block_rows
+    from assembly.study.check import BoxModel, refuse_beyond
+    from viewer.reports.check_report import beyond_sentences, folded
+
+    model = BoxModel(design, workshop)
+    rows = block_rows(model, seed=seed, block=0)
+    beyond = float(rows[list(model.rows).index("beyond")].mean())
+    refuse_beyond(workshop, beyond)
+    return folded(beyond_sentences(beyond, rows.shape[1], whose))
+
+
+def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None) -> Answer:
+    """Return what is behind the variation of an outcome, and what would help."""
+    with loading("looking for causes"):
+        from assembly.study.sensitivity import causes  # numpy and numba, 0.4 s
+    from assembly.model.outcomes import OUTCOMES
+    from assembly.study.check import BoxModel
+    from assembly.study.improvements import helps
+    from viewer.reports.causes_report import cause_text, causes_data, help_text
+
+    nearest("--of", of, OUTCOMES)
+    _check_boxes(boxes)
+    if plots is not None:
+        folder_for(plots, "--plots")
+    warning = first_order_warning(job.design, job.workshop, seed)
+    model, steps = BoxModel(job.design, job.workshop), Steps()
+    with progress(f"looking for what is behind: {of}") as told:
+        whole = steps.take(lambda: causes(model, (of,), boxes=boxes, seed=seed, progress=told))
+        levels = steps.take(lambda: causes(model, (of,), by="level", boxes=boxes, seed=seed, progress=told))
+        split = steps.take(lambda: causes(model, (of,), by="both", boxes=max(boxes // 4, 1), seed=seed, progress=told))
+    with progress("trying what would help") as told:
+        tried = steps.take(lambda: helps(job.design, job.workshop, boxes=boxes, seed=seed, progress=told))
+    assert whole
+    files = plotted(plots, job.stem, lambda: _cause_plots(job, whole, tried, of))
+    text = [*partial_line(steps.stopped, f"{whole.boxes:,} boxes an operation"), cause_text(whole, split, levels, of)]
+    text += ["", help_text(job.design, job.workshop, tried)] if tried else []
+    text += ["", warning] if warning else []
+    data = {**causes_data(of, whole, split, levels, tried), "partial": steps.stopped}
+    return Answer(
+        text="\n".join([*text, *written(files)]),
+        data=data if plots is None else {**data, "files": files},
+        partial=steps.stopped,
+    )
+
+
+def _cause_plots(job: Job, whole: Causes, tried: Helps | None, of: str) -> dict[str, Figure]:
+    from viewer.reports.plots import cause_bars, help_bars
+
+    drawn = {f"causes_{of}": cause_bars(job.design, whole, of)}
+    return {**drawn, "helps": help_bars(job.design, job.workshop, tried)} if tried else drawn
+
+
+def _check_boxes(boxes: int) -> None:
+    if boxes < 2:
+        msg = f"boxes: got {boxes}, must be 2 or more"
+        raise InputError(msg)
+
+
+def worst(job: Job, *, joint: str | None, seconds: float, seed: int) -> Answer:
+    """Return sampled boxes and the limit case of one joint, or of all four, in about `seconds` of proving in all."""
+    with loading("looking for the worst fits"):
+        from assembly.made.sampling import BLOCK  # numpy
+    from assembly.limit_case.search import Worst
+    from assembly.nominal.frame import CORNERS
+    from viewer.reports.worst_report import worst_data, worst_text
+
+    if not 0 < seconds <= 86_400:
+        msg = f"--seconds: got {seconds:g}, must be over 0 and at most 86400, a day"
+        raise InputError(msg)
+    joints = CORNERS if joint is None else (nearest("--joint", joint, CORNERS),)
+    warning = first_order_warning(job.design, job.workshop, seed)
+    steps = Steps()
+    fits = steps.take(lambda: [_sampled(job, each, seed) for each in joints])
+    assert fits
+    search = Worst(job.design, job.workshop)
+    with progress("limit cases" if joint is None else f"limit case of {joint}") as told:
+        for at, case in enumerate(_limit_cases(search, joints, steps, seed, seconds, told)):
+            fits[at] = replace(fits[at], limit_case=case)
+    done = sum(each.limit_case is not None for each in fits)
+    text = [*partial_line(steps.stopped, f"{done} of {len(fits)} limit cases")]
+    text += [worst_text(job.design, job.workshop, fits, boxes=BLOCK, seed=seed), *(["", warning] if warning else [])]
+    return Answer(
+        text="\n".join(text),
+        data={**worst_data(fits, boxes=BLOCK, seed=seed), "partial": steps.stopped},
+        partial=steps.stopped,
+    )
+
+
+def _limit_cases(
+    search: Worst,
+    joints: Sequence[str],
+    steps: Steps,
+    seed: int,
+    seconds: float,
+    told: Callable[[int, int], None] | None,
+) -> Iterator[LimitCase | None]:
+    """Yield each joint's limit case, None after Ctrl-C; joints that open alike share their time as well."""
+    until = time.monotonic() + seconds
+    for at, joint in enumerate(joints):
+
+        def prove(joint: str = joint, at: int = at) -> LimitCase:
+            kinds = len({search.like(each) for each in joints[at:]})
+            share = max(until - time.monotonic(), 0.0) / kinds
+
+            def points(done: int, of: int) -> None:
+                if told:
+                    told(at * of + done, len(joints) * of)
+
+            return search.cases((joint,), seed=seed, seconds=share, progress=points)[0]
+
+        yield steps.take(prove)
+
+
+def _sampled(job: Job, joint: str, seed: int) -> WorstFits:
+    """Return the real boxes near the percentiles of one joint's gap."""
+    from assembly.nominal.frame import CORNERS
+    from assembly.study.check import sampled_box
+    from viewer.reports.worst_report import WorstFits
+
+    boxes = {
+        at: sampled_box(job.design, job.workshop, seed=seed, quantile=at / 100, of=f"gap {joint}") for at in PERCENTILES
+    }
+    gaps = {at: float(box.corner_gaps[CORNERS.index(joint)]) for at, box in boxes.items()}
+    return WorstFits(joint=joint, gaps=gaps, sampled=boxes)
+
+
+def workshops_of(words: Sequence[str] | None) -> tuple[str | None, str | None]:
+    """Return the two workshops of a comparison: none given is each design's own, one is for both.
+
+    Raises
+    ------
+    InputError
+        If more than two are given.
+    """
+    given = list(words or [])
+    if len(given) > 2:
+        msg = f"--workshop: given {len(given)} times, must be given once (for both) or twice (first, then second)"
+        raise InputError(msg)
+    if len(given) == 2:
+        return given[0], given[1]
+    return (given[0], given[0]) if given else (None, None)
+
+
+def compared(first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[str] = ()) -> Answer:
+    """Return what differs between two jobs, of which the second was changed by `then`."""
+    with loading("comparing two boxes"):
+        from assembly.study.compare import compare  # numpy and numba, 0.4 s
+    from viewer.reports.compare_report import compare_data, compare_text
+
+    pair = (first.design, first.workshop), (second.design, second.workshop)
+    warnings = [
+        first_order_warning(*each, seed, f"the {which}'s boxes")
+        for each, which in zip(pair, ("first", "second"), strict=True)
+    ]
+    steps = Steps()
+    with progress(f"making {boxes:,} boxes on paper, both ways") as told:
+        found = steps.take(lambda: compare(*pair, boxes=boxes, seed=seed, progress=told))
+    assert found
+    text = [*partial_line(found.partial, f"{found.boxes:,} boxes"), compare_text(*pair, found, then)]
+    text += ["", *filter(None, warnings)] if any(warnings) else []
+    return Answer(text="\n".join(text), data=compare_data(*pair, found), partial=found.partial)

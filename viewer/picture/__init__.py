@@ -1,0 +1,1 @@
+"""Pictures: laid out, drawn off screen and lettered."""

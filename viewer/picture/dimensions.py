@@ -1,0 +1,141 @@
+"""Sizes drawn beside the parts, laid out without a graphics library: lines with arrows and their figures, and names.
+
+figure : the words of a measure or of a marked line, on a white plate; where no plate keeps clear of labels, leaders and
+         other figures, the measure is left out, and the words of the step alone tell it
+
+Pixels, x to the right and y down.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from viewer.picture.lettering import width_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from viewer.scene.camera import View
+    from viewer.scene.scene import Scene, ShownMeasure
+    from viewer.scene.tints import FloatArray
+
+_OFF = 1.1  # ems from a part to the line of a measure
+_HIGH = 1.15  # ems; height of a figure's plate
+_CLEAR = 0.12  # ems that plates keep clear of everything
+ARROW = 0.45  # ems; length of an arrowhead
+_SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)  # along a measure, where its figure may stand
+
+Box = tuple[float, float, float, float]  # left, top, right, bottom
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnMeasure:
+    """A measure or a name as it is drawn."""
+
+    text: str
+    box: Box  # of its plate
+    line: FloatArray  # (2, 2) from arrow to arrow; of no length for a name
+    ticks: FloatArray  # (2, 2, 2) from the part to beyond the line; none for a name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """What figures must keep clear of."""
+
+    room: Box
+    plates: Sequence[Box]
+    leaders: FloatArray  # (n, 2, 2) from port to anchor
+
+    def free(self, box: Box, clear: float) -> bool:
+        """Whether a plate is inside the room and meets neither plates nor leaders."""
+        left, top, right, bottom = box[0] - clear, box[1] - clear, box[2] + clear, box[3] + clear
+        inside = self.room[0] <= left and self.room[1] <= top and right <= self.room[2] and bottom <= self.room[3]
+        apart = all(right <= p[0] or p[2] <= left or bottom <= p[1] or p[3] <= top for p in self.plates)
+        return inside and apart and not self._passed((left, top, right, bottom))
+
+    def _passed(self, box: Box) -> bool:
+        """Whether a leader passes through a box; told at so many places of it that none is missed."""
+        share = np.linspace(0, 1, 400)[:, None, None]
+        points = self.leaders[:, 0] + share * (self.leaders[:, 1] - self.leaders[:, 0])
+        return bool(((points > box[:2]) & (points < box[2:])).all(axis=2).any())
+
+
+def drawn_measures(scene: Scene, view: View, taken: Taken, em: int) -> tuple[DrawnMeasure, ...]:
+    """Return the measures and names of a scene that find room, in their order."""
+    found: list[DrawnMeasure] = []
+    plates = list(taken.plates)
+    for measure in scene.measures:
+        now = Taken(room=taken.room, plates=tuple(plates), leaders=taken.leaders)
+        drawn = next((one for one in _ways(measure, view, em) if now.free(one.box, _CLEAR * em)), None)
+        if drawn is not None:
+            found.append(drawn)
+            plates.append(drawn.box)
+    return tuple(found)
+
+
+def _ways(measure: ShownMeasure, view: View, em: int) -> Iterator[DrawnMeasure]:
+    """Yield the ways to draw a measure or a name, the best liked first."""
+    start, end = view.pixels(measure.ends)
+    size = (width_of(measure.text, em, "Bold") + 0.4 * em, _HIGH * em)
+    if measure.away is None:
+        yield from _names(measure.text, start, end, size, em)
+        return
+    away = view.pixels(measure.ends[0] + measure.away) - start
+    far = float(np.linalg.norm(away))
+    way = away / far if far > 0 else np.zeros(2)
+    for off in (_OFF, 2 * _OFF) if far > 0 else (0.0,):
+        line = np.stack([start, end]) + off * em * way
+        ticks = np.stack([np.stack([start, end]), line + 0.3 * em * way], axis=1)
+        for middle in _middles(line, way, size, em):
+            yield DrawnMeasure(text=measure.text, box=_box(middle, size), line=line, ticks=ticks)
+
+
+def _middles(line: FloatArray, way: FloatArray, size: tuple[float, float], em: int) -> Iterator[FloatArray]:
+    """Yield where the middle of a figure may stand: on a long line, else beyond it or beyond its ends."""
+    run = line[1] - line[0]
+    long = float(np.linalg.norm(run))
+    along = run / max(long, 1e-9)
+    reach = (size[0] * abs(along[0]) + size[1] * abs(along[1])) / 2  # of a plate, along the line
+    if long > 2 * reach + 2.4 * ARROW * em:
+        for share in _SHARES:
+            yield line[0] + share * run
+        return
+    beside = (size[0] * abs(way[0]) + size[1] * abs(way[1])) / 2 + 0.45 * em
+    yield line.mean(axis=0) + beside * way
+    for end, sign in ((1, 1.0), (0, -1.0)):
+        yield line[end] + sign * (reach + (ARROW + 0.4) * em) * along
+
+
+def _names(text: str, start: FloatArray, end: FloatArray, size: tuple[float, float], em: int) -> Iterator[DrawnMeasure]:
+    run = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
+    reach = (size[0] * abs(run[0]) + size[1] * abs(run[1])) / 2 + 0.2 * em
+    for place, sign in ((end, 1.0), (start, -1.0)):
+        for aside in (0.0, 0.3, -0.3, 0.5, -0.5):
+            middle = place + sign * reach * run + np.array([aside * size[0], 0.0])
+            yield DrawnMeasure(
+                text=text, box=_box(middle, size), line=np.stack([place, place]), ticks=np.empty((0, 2, 2))
+            )
+
+
+def _box(middle: FloatArray, size: tuple[float, float]) -> Box:
+    x, y = middle.tolist()
+    return x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2
+
+
+def heads(line: FloatArray, em: int) -> FloatArray:
+    """Return the two arrowheads of a measure, (2, 3, 2): at its ends, turned inwards where the line is too short."""
+    run = line[1] - line[0]
+    long = max(float(np.linalg.norm(run)), 1e-9)
+    along = run / long * (1.0 if long > 2.4 * ARROW * em else -1.0)
+    across = np.array([-along[1], along[0]])
+    back = ARROW * em * along
+    wide = 0.32 * ARROW * em * across
+    return np.stack(
+        [
+            [line[0], line[0] + back + wide, line[0] + back - wide],
+            [line[1], line[1] - back + wide, line[1] - back - wide],
+        ]
+    )

@@ -1,0 +1,287 @@
+"""The picture around the drawing, laid out before anything is drawn: title above, labels beside, key below or beside.
+
+note     : what a label says (see `viewer.picture.lettering`)
+anchor   : a place well inside what is seen, where the leader line ends (see `viewer.picture.leaders`)
+key      : what the patterns stand for; in a wide picture it stands in a panel at the right, under the close-up
+close-up : the lap of the worst joint, larger (see `viewer.picture.closeup`)
+narrow   : too narrow for every label: the worst joint alone is labelled or, without joints, the parts by their names
+
+Nothing here needs a graphics library: where all words stand is known before a picture is drawn.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from assembly.errors import InputError
+from viewer.picture.closeup import CloseUp, close_up
+from viewer.picture.dimensions import DrawnMeasure, Taken, drawn_measures
+from viewer.picture.drawn_plan import HIGH as PLAN_HIGH
+from viewer.picture.drawn_plan import DrawnPlan, drawn_plan
+from viewer.picture.labels import Columns, lay_out
+from viewer.picture.leaders import arranged, dots_of, places_of
+from viewer.picture.legend import level_key, upright_key
+from viewer.picture.lettering import LEADING, Note, em_of, note_size, wrapped
+from viewer.scene.camera import fitted
+from viewer.scene.scene import CARE
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from viewer.picture.legend import Box, Key
+    from viewer.scene.camera import View
+    from viewer.scene.scene import Scene
+    from viewer.scene.tints import FloatArray
+
+_LEAST_DRAWING = 0.3  # share of the width beside the panel that the labels must leave for the drawing
+_NARROW = 12.0  # ems that the labels must leave for the drawing in a narrow picture
+_LEAST_HEIGHT = 8.0  # ems that title and key must leave for the drawing
+PANEL, _APART = 14.5, 1.5  # ems: width of the panel, and what parts it from the labels
+_BESIDE_PANEL = 22.0  # ems; a picture is wide if labels and panel leave so much for the drawing
+_CLOSE = 10.4  # ems; height of the close-up with its head
+_MEASURED = 1.2  # ems round the parts for the sizes that are drawn beside them
+TITLE = 1.5  # ems; size of the title's letters
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A picture laid out: what is said where, and the view that fits between."""
+
+    scene: Scene
+    size: tuple[int, int]
+    em: int
+    margin: float
+    title: tuple[str, ...]  # in lines that fit
+    caption: tuple[str, ...]  # the same
+    careful: tuple[int, int]  # first line of the caption that tells what can hurt, and how many do
+    notes: tuple[Note, ...]
+    columns: Columns
+    view: View
+    anchors: FloatArray  # (n, 2) where the notes' leaders end, pixels
+    hidden: NDArray[np.bool_]  # (n,) whether what a note tells is hidden
+    ports: FloatArray  # (n, 2) where they start
+    on_right: NDArray[np.bool_]  # (n,)
+    key: Key | None
+    close: CloseUp | None
+    measures: tuple[DrawnMeasure, ...] = ()
+    plan: DrawnPlan | None = None
+
+    def caption_top(self) -> float:
+        """Return where the caption begins."""
+        return self.margin + TITLE * LEADING * len(self.title) * self.em
+
+    def words_bottom(self) -> float:
+        """Return where the caption ends."""
+        return self.caption_top() + LEADING * len(self.caption) * self.em
+
+    def careful_box(self) -> Box | None:
+        """Return the upright bar beside what can hurt, None where nothing is told."""
+        first, count = self.careful
+        if not count:
+            return None
+        top = self.caption_top() + (LEADING * first + 0.1) * self.em
+        left = self.margin - 0.55 * self.em
+        return left, top, left + 0.2 * self.em, top + LEADING * count * self.em
+
+    def plate(self, index: int) -> Box:
+        """Return the plate of a note."""
+        (x, y), (width, height) = self.ports[index].tolist(), note_size(self.notes[index], self.em)
+        left = x if self.on_right[index] else x - width
+        return left, y - height / 2, left + width, y + height / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Words:
+    """What is told beside the labels."""
+
+    title: tuple[str, ...]
+    caption: tuple[str, ...]
+    careful: tuple[int, int]
+    key: Key | None
+    close: CloseUp | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Room:
+    """What is left for labels and drawing."""
+
+    left: float
+    right: float
+    top: float
+    bottom: float
+    one_side: bool  # labels stand at the right only
+
+    def columns(self, widest: float, em: float) -> Columns:
+        """Return the columns for labels that are at most so wide."""
+        return Columns(
+            left=self.left if self.one_side else self.left + widest,
+            right=self.right - widest,
+            top=self.top,
+            bottom=self.bottom,
+            gap=0.22 * em,
+            right_only=self.one_side,
+        )
+
+
+def planned(scene: Scene, size: tuple[int, int]) -> Sheet:
+    """Return the layout of a picture of a scene.
+
+    Raises
+    ------
+    InputError
+        If the picture is too narrow or too low, so that words would leave no room for the drawing.
+    """
+    (width, height), em = size, em_of(size[1])
+    margin = 1.0 * em
+    title = tuple(wrapped(scene.title, round(TITLE * em), width - 2 * margin, "Bold"))
+    wrapped_parts = [wrapped(part, em, width - 2 * margin) for part in scene.caption]
+    caption = tuple(line for part in wrapped_parts for line in part)
+    care = len(wrapped_parts[-1]) if scene.caption and scene.caption[-1].startswith(CARE) else 0
+    top = margin + ((TITLE * len(title) + len(caption)) * LEADING + 0.5) * em
+    notes = notes_of(scene)
+    narrow = width < _need(notes, em)
+    if narrow:
+        notes = _fewer(scene, notes)
+    widest = max(note_size(note, em)[0] for note in notes)
+    key, close = level_key(scene, em, size), None
+    if width - 2 * (margin + widest) >= (_BESIDE_PANEL + PANEL + _APART) * em:
+        key, close = _panel(scene, em, size, top) or (key, None)
+    right = width - margin if close is None else close.frame[0] - _APART * em
+    below = height - margin if key is None or close else key.top - 0.7 * em
+    below -= PLAN_HIGH * em if scene.plan else 0.0
+    need = math.ceil(2 * margin + widest + _NARROW * em)
+    if width < need or below - top < _LEAST_HEIGHT * em:
+        least = max(need, math.ceil(1.1 * width) if below - top < _LEAST_HEIGHT * em else need)
+        msg = f"size: {width} × {height} is too narrow for its words; make it at least {least} wide or less high"
+        raise InputError(msg)
+    room = _Room(left=margin, right=right, top=top, bottom=below, one_side=narrow)
+    return _labelled(
+        scene,
+        size,
+        notes,
+        room,
+        _Words(title=title, caption=caption, careful=(len(caption) - care, care), key=key, close=close),
+    )
+
+
+def _need(notes: tuple[Note, ...], em: int) -> int:
+    """Return the width that labels on both sides and the drawing between them need, pixels."""
+    widest = max(note_size(note, em)[0] for note in notes)
+    return math.ceil(2 * (em + widest) / (1 - _LEAST_DRAWING))
+
+
+def _fewer(scene: Scene, notes: tuple[Note, ...]) -> tuple[Note, ...]:
+    """Return the labels of a narrow picture: the worst joint or, where no joints are shown, the names of the parts."""
+    if scene.joints:
+        return tuple(note for note in notes if note.worst)
+    return tuple(replace(note, lines=note.lines[:1]) for note in notes)
+
+
+def _labelled(
+    scene: Scene,
+    size: tuple[int, int],
+    notes: tuple[Note, ...],
+    room: _Room,
+    words: _Words,
+) -> Sheet:
+    """Return a sheet with its labels in columns beside the drawing."""
+    em = em_of(size[1])
+    sizes = np.array([note_size(note, em) for note in notes])
+    columns = room.columns(float(sizes[:, 0].max()), em)
+    beside = _MEASURED * em if scene.measures else 0.0
+    inner = np.array(
+        [
+            [columns.left + 1.2 * em + beside, room.top + beside],
+            [columns.right - 1.2 * em - beside, room.bottom - beside],
+        ]
+    )
+    view = fitted(scene.corners(), scene.direction, size, inner)
+    places, hidden = places_of(scene, view, notes, em)
+    if not scene.joints:  # without a key that tells what a ring means, what is hidden has no label
+        kept = np.flatnonzero(~hidden).tolist()
+        notes, places = tuple(notes[i] for i in kept), [places[i] for i in kept]
+        sizes, hidden = sizes[kept], hidden[kept]
+    anchors, layout = arranged(places, sizes[:, 1], dots_of(notes), columns, em)
+    key = words.key
+    sheet = Sheet(
+        scene=scene,
+        size=size,
+        em=em,
+        margin=1.0 * em,
+        title=words.title,
+        caption=words.caption,
+        careful=words.careful,
+        notes=notes,
+        columns=columns,
+        view=view,
+        anchors=anchors,
+        hidden=hidden,
+        ports=layout.ports,
+        on_right=layout.on_right,
+        key=key if key is None or hidden.any() else key.without_rings(em),
+        close=words.close,
+    )
+    if scene.plan:
+        plan = drawn_plan(scene.plan, em, (room.left, room.right), size[1] - 1.0 * em)
+        sheet = replace(sheet, plan=plan)
+    return replace(sheet, measures=drawn_measures(scene, view, _taken(sheet), em)) if scene.measures else sheet
+
+
+def _taken(sheet: Sheet) -> Taken:
+    """Return what sizes and names must keep clear of: labels, their leaders and dots, and all that is not drawing."""
+    edge = 0.5 * sheet.em
+    plates = [sheet.plate(i) for i in range(len(sheet.notes))]
+    dots = [(x - edge, y - edge, x + edge, y + edge) for x, y in sheet.anchors.tolist()]
+    foot = sheet.columns.bottom if sheet.plan else sheet.size[1] - edge
+    room = (edge, sheet.words_bottom() + edge, sheet.size[0] - edge, foot)
+    return Taken(room=room, plates=(*plates, *dots), leaders=np.stack([sheet.ports, sheet.anchors], axis=1))
+
+
+def bare(sheet: Sheet, view: View) -> Sheet:
+    """Return a sheet without labels and close-up, the drawing seen in another view."""
+    none = np.empty((0, 2))
+    layout = lay_out(none, np.empty(0), sheet.columns)
+    return replace(
+        sheet,
+        notes=(),
+        view=view,
+        anchors=none,
+        hidden=np.empty(0, dtype=np.bool_),
+        ports=layout.ports,
+        on_right=layout.on_right,
+        key=None if sheet.key is None else sheet.key.without_rings(sheet.em),
+        close=None,
+        measures=(),
+        plan=None,
+    )
+
+
+def notes_of(scene: Scene) -> tuple[Note, ...]:
+    """Return a note for each part, equal ones together, and for each joint."""
+    kinds: dict[str, list[int]] = {}
+    for index, part in enumerate(scene.parts):
+        kinds.setdefault(part.kind, []).append(index)
+    notes = []
+    for kind, members in kinds.items():
+        name = scene.parts[members[0]].title if len(members) == 1 else f"{len(members)} {kind}s"
+        lines = (name, *scene.parts[members[0]].words.splitlines())
+        notes.append(Note(lines=lines, marks=tuple(i + 1 for i in members)))
+    for index, joint in enumerate(scene.joints):
+        lines = ("worst fit",) * joint.worst + (joint.name, joint.words)
+        marks = (len(scene.parts) + index + 1,)
+        aim = 0.3 if joint.face == "cheek" else 0.7  # apart, where the two lie side by side
+        notes.append(Note(lines=lines, fit=joint.fit, worst=joint.worst, marks=marks, aim=aim))
+    return tuple(notes)
+
+
+def _panel(scene: Scene, em: int, size: tuple[int, int], top: float) -> tuple[Key, CloseUp] | None:
+    """Return key and close-up in the panel at the right, from `top` down; None without a worst joint or room."""
+    (width, height), margin = size, 1.0 * em
+    left = width - margin - PANEL * em
+    key = upright_key(scene, em, (left, PANEL * em), height - margin)
+    close = close_up(scene, em, (left, top, width - margin, top + _CLOSE * em))
+    return (key, close) if close is not None and close.bottom(em) + 0.5 * em <= key.top else None

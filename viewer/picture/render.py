@@ -1,0 +1,190 @@
+"""A scene drawn by PyVista off screen, to pixels; letters are no concern of this module.
+
+Every pixel of the drawing is the mean of four. The ground is white, or transparent by what a white and a black ground
+let through: opacity is 1 - (white - black). Only a child process may load this module (see `viewer.picture.write`).
+"""
+
+from __future__ import annotations
+
+import pickle
+import sys
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+import pyvista as pv
+
+from assembly.errors import InputError
+from viewer.picture.compose import lettered
+from viewer.picture.layout import bare, planned
+from viewer.picture.meshes_and_lights import aim, areas, light, lines_of, surface_of
+from viewer.picture.write import REFUSED, UNWRITTEN
+from viewer.scene import tints
+from viewer.scene.camera import fitted
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from PIL import Image
+
+    from viewer.picture.layout import Sheet
+    from viewer.scene.camera import View
+    from viewer.scene.scene import Scene, ShownPart
+    from viewer.scene.tints import FloatArray
+
+_TURN_MS = 7200  # one turn takes so long
+FINE = 2  # pixels drawn for one pixel kept, each way
+_EDGE_WIDTH = 1 / 750  # of the picture's height
+_GRAIN_WIDTH = 1 / 1100
+_GHOST_WIDTH = 1 / 500  # of the edges of what is only laid on
+_FRESH_WIDTH = 1 / 320  # of the lines that are drawn in the step that is shown
+# How far what lies on a face is moved to the viewer so that it is not lost in the face, as a share of the picture's
+# height; in a parallel view that moves nothing on the picture.
+_NEARER = {"clear": 1 / 3000, "grain": 1 / 3000, "ground": 1 / 1600, "ink": 1 / 1100, "edges": 1 / 900}
+
+
+def draw(scene: Scene, view: View, *, transparent: bool) -> NDArray[np.uint8]:
+    """Return a scene as seen in a view: (height, width, 4) red, green, blue, opacity; not multiplied by opacity."""
+    white = _mean(_shot(_lit(scene, view), view, FINE, "white"))
+    if not transparent:
+        colours = np.dstack([white, np.full(white.shape[:2], 255.0)])
+    else:
+        black = _mean(_shot(_lit(scene, view), view, FINE, "black"))
+        opacity = 1 - (white - black).mean(axis=2, keepdims=True) / 255
+        colours = np.dstack([np.where(opacity > 0, black / np.maximum(opacity, 1e-6), 0), 255 * opacity])
+    return np.asarray(np.clip(np.rint(colours), 0, 255), dtype=np.uint8)
+
+
+def _mean(fine: NDArray[np.uint8]) -> FloatArray:
+    """Return the mean of every `FINE` by `FINE` pixels."""
+    height, width, channels = fine.shape
+    blocks = fine.reshape(height // FINE, FINE, width // FINE, FINE, channels)
+    return np.asarray(blocks.mean(axis=(1, 3)), dtype=np.float64)
+
+
+def _lit(scene: Scene, view: View, turn: float = 0.0) -> pv.Plotter:
+    """Return a plotter with the parts under the three lights, their lines, and the patches unlit.
+
+    `turn`, degrees, is how far the viewer has gone round the box with the lights.
+    """
+    plotter = _plotter(view, FINE)
+    light(plotter, view.direction.round - turn, turn)
+    for index, part in enumerate(scene.parts):
+        _add_part(plotter, scene, view, index, part)
+    for joint in scene.joints:
+        for patch in joint.patches:
+            for points, what, colour in (
+                (patch.ground, "ground", tints.GROUNDS[joint.fit.word]),
+                (patch.ink, "ink", tints.INK),
+            ):
+                marks = areas(scene.placed(patch.part, points) + _nearer(view, what))
+                plotter.add_mesh(marks, color=colour, lighting=False)
+    for strokes in scene.strokes:
+        placed = lines_of(scene.placed(strokes.part, strokes.ends) + _nearer(view, "edges"))
+        width, colour = (_FRESH_WIDTH, tints.INK) if strokes.fresh else (_EDGE_WIDTH, tints.QUIET)
+        plotter.add_mesh(placed, color=colour, lighting=False, line_width=max(1.0, width * view.size[1] * FINE))
+    for ghost in scene.ghosts:
+        width = max(1.0, _GHOST_WIDTH * view.size[1] * FINE)
+        plotter.add_mesh(lines_of(ghost), color=tints.QUIET, lighting=False, line_width=width)
+    # One part alone is translucent, so parts need not be sorted by depth; sorting takes longer than all the rest.
+    plotter.renderer.SetUseDepthPeeling(0)
+    plotter.renderer.SetUseOIT(0)
+    return plotter
+
+
+def _add_part(plotter: pv.Plotter, scene: Scene, view: View, index: int, part: ShownPart) -> None:
+    clear = 0.0 if part.opacity == 1 else _nearer(view, "clear")  # a clear part lies on what it touches
+    surface = surface_of(scene.placed(index, part.points) + clear, part.triangles)
+    plotter.add_mesh(surface, color=part.colour, opacity=part.opacity, ambient=tints.AMBIENT, diffuse=1.0, specular=0.0)
+    red, green, blue = part.colour
+    grain = (tints.GRAIN_SHADE * red, tints.GRAIN_SHADE * green, tints.GRAIN_SHADE * blue)
+    height = view.size[1] * FINE
+    kinds = (("grain", part.grain, grain, _GRAIN_WIDTH), ("edges", part.edges, tints.EDGE, _EDGE_WIDTH))
+    for what, lines, colour, width in kinds:
+        if len(lines):
+            placed = lines_of(scene.placed(index, lines) + _nearer(view, what))
+            plotter.add_mesh(placed, color=colour, lighting=False, line_width=max(1.0, width * height))
+
+
+def _nearer(view: View, what: str) -> FloatArray:
+    """Return how far something is moved to the viewer: (3,), mm."""
+    return np.asarray(view.direction.axes[2] * view.size[1] / view.scale * _NEARER[what], dtype=np.float64)
+
+
+def _plotter(view: View, fine: int) -> pv.Plotter:
+    size = [side * fine for side in view.size]
+    plotter = pv.Plotter(off_screen=True, window_size=size, lighting="none")
+    # Several samples a pixel would blend marks, and leave out what is translucent.
+    assert plotter.ren_win is not None
+    plotter.ren_win.SetMultiSamples(0)
+    aim(plotter, view)
+    return plotter
+
+
+def _shot(plotter: pv.Plotter, view: View, fine: int, ground: str) -> NDArray[np.uint8]:
+    """Return the pixels of a plotter, (height, width, 3), and close it."""
+    plotter.renderer.set_background(ground)
+    plotter.reset_camera_clipping_range()
+    shot = plotter.screenshot(return_img=True, window_size=[side * fine for side in view.size])
+    plotter.close()
+    return np.array(shot, dtype=np.uint8)[..., :3]
+
+
+def turned(sheet: Sheet, turns: int) -> list[Image.Image]:
+    """Return the pictures of one turn on white, at one scale, about the middle; without labels, which would jump."""
+    first, corners = sheet.scene.direction, sheet.scene.corners()
+    middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
+    both_ways = np.concatenate([corners, 2 * middle - corners])  # so that every view is about the middle
+    right = sheet.size[0] - sheet.margin if sheet.close is None else sheet.close.frame[0] - sheet.margin
+    room = np.array([[sheet.margin, sheet.columns.top], [right, sheet.columns.bottom]])
+    ways = [replace(first, round=first.round + 360 * turn / turns) for turn in range(turns)]
+    views = [fitted(both_ways, way, sheet.size, room) for way in ways]
+    scale = min(view.scale for view in views)
+    down = (room.mean(axis=0) - np.array(sheet.size) / 2)[1] / scale  # mm from the picture's middle to the room's
+    return [_turned(sheet, replace(view, scale=scale, focus=middle + down * view.direction.axes[1])) for view in views]
+
+
+def _turned(sheet: Sheet, view: View) -> Image.Image:
+    turn = view.direction.round - sheet.scene.direction.round
+    white = _mean(_shot(_lit(sheet.scene, view, turn), view, FINE, "white"))
+    colours = np.dstack([np.clip(np.rint(white), 0, 255), np.full(white.shape[:2], 255)]).astype(np.uint8)
+    return lettered(bare(sheet, view), colours, transparent=False)
+
+
+def main() -> None:
+    """Draw the scenes that come in on standard input; see `viewer.picture.write`, which starts this as a child."""
+    for asked in pickle.load(sys.stdin.buffer):  # noqa: S301 - from our own parent
+        _draw_one(*asked)
+        sys.stdout.buffer.write(b".")
+        sys.stdout.buffer.flush()
+
+
+def _draw_one(scene: Scene, size: tuple[int, int], transparent: bool, path: str, turns: int) -> None:  # noqa: FBT001
+    try:
+        sheet = planned(scene, size)
+        pictures = turned(sheet, turns) if turns else [_still(sheet, transparent=transparent)]
+    except InputError as error:
+        sys.stderr.write(str(error))
+        sys.exit(REFUSED)
+    try:
+        _save(pictures, path)
+    except OSError as error:
+        sys.stderr.write(error.strerror or str(error))
+        sys.exit(UNWRITTEN)
+
+
+def _save(pictures: list[Image.Image], path: str) -> None:
+    if len(pictures) == 1:
+        pictures[0].save(path)
+    else:
+        each = _TURN_MS // len(pictures)
+        pictures[0].save(path, save_all=True, append_images=pictures[1:], duration=each, loop=0)
+
+
+def _still(sheet: Sheet, *, transparent: bool) -> Image.Image:
+    colours = draw(sheet.scene, sheet.view, transparent=transparent)
+    close = None if sheet.close is None else draw(sheet.close.scene, sheet.close.view, transparent=False)
+    return lettered(sheet, colours, close, transparent=transparent)
+
+
+if __name__ == "__main__":
+    main()

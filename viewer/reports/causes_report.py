@@ -1,0 +1,223 @@
+"""What is behind the variation of an outcome, and what would help: in words, as tables and as data."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import TYPE_CHECKING, Any
+
+from assembly.model.outcomes import OUTCOMES
+from assembly.model.workshop import Operations
+from assembly.rules.shop import told
+from viewer.reports.check_report import folded, table, unit_of
+from viewer.reports.rounding import figure, percent, with_interval
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.model.design import Design
+    from assembly.model.workshop import Workshop
+    from assembly.study.improvements import Gain, Helps
+    from assembly.study.sensitivity import Cause, Causes
+
+LEVELS = {"class": "shared by a class", "maker": "shared by a maker's cuts", "cut": "one cut alone"}
+SLIGHT = 0.05  # boxes in a class; a change that moves less, either way, is told in one line with its like
+NOTHING = 0.0005  # a share that is printed as 0.0 %
+_BESIDE_OPERATIONS = {"pare": "paring to fit", "settling": "chance in settling"}
+_CHANGES = {
+    "shoulder from part": "mark the shoulders along the part itself, not from the drawing",
+    "squared": "make the diagonals equal while the glue is wet",
+    "one more paring": "allow one more round of paring",
+}
+
+
+def operation_words(name: str) -> str:
+    """Return an operation in a few words: what its field in `Operations` says, up to the first stop."""
+    field = Operations.model_fields.get(name)
+    words = (field.description or name) if field else _BESIDE_OPERATIONS.get(name, name)
+    for stop in ",;:":
+        words = words.partition(stop)[0]
+    return words
+
+
+def named(name: str) -> str:
+    """Return an operation in words, with the name that it has in a workshop file."""
+    return operation_words(name) if name == "settling" else f"{operation_words(name)} ({name})"
+
+
+def change_words(kind: str, what: str, workshop: Workshop) -> str:
+    """Return a change in words."""
+    from assembly.study.improvements import ALLOWANCE  # noqa: PLC0415 - keeps `--help` free of numpy
+
+    if kind == "aid":
+        return workshop.aids[what].title
+    if kind == "allowance":
+        return f"leave the plain walls {told(ALLOWANCE)} mm longer"
+    if kind in {"half the spread", "no bias"}:
+        return f"{kind} in {named(what)}"
+    return _CHANGES[kind]
+
+
+def _share(cause: Cause | None) -> str:
+    if cause is None or cause.share < NOTHING:
+        return "-"
+    return with_interval(100 * cause.share, 100 * cause.low, 100 * cause.high, 1)[0]
+
+
+def cause_table(by_operation: Causes, split: Causes | None, of: str) -> str:
+    """Return the operations' total effects on one outcome, with intervals, each split by who shares the error."""
+    parts = {cause.name: cause for cause in split.causes[of]} if split else {}
+    rows = []
+    for cause in by_operation.causes[of]:
+        if cause.share < NOTHING:
+            continue
+        value, low, high = with_interval(100 * cause.share, 100 * cause.low, 100 * cause.high, 1)
+        shares = [_share(parts.get(f"{cause.name} {level}")) for level in LEVELS]
+        rows.append((named(cause.name), value, f"{low} to {high}", *(shares if split else ())))
+    return table(("operation", "all, %", "95 % interval", *(LEVELS if split else ())), rows, words=(0,))
+
+
+def cause_sentences(by_operation: Causes, levels: Causes | None, of: str) -> list[str]:
+    """Return what the table leaves out: operations without a part, and how the levels share the whole."""
+    idle = [cause.name for cause in by_operation.causes[of] if cause.share < NOTHING]
+    lines = [f"No part in it: {', '.join(idle)}."] if idle else []
+    if levels:
+        found = {cause.name: cause for cause in levels.causes[of]}
+        words = [f"{text} {_share(found.get(level)).replace('-', 'none')} %" for level, text in LEVELS.items()]
+        lines.append(f"By who shares the error: {'; '.join(words)}.".replace("none %", "none"))
+    lines.append(
+        "A figure is the share of the variance that would go if that alone were always the same. Errors act together, "
+        "so the figures need not add to 100 %.",
+    )
+    return lines
+
+
+def cause_text(by_operation: Causes, split: Causes | None, levels: Causes | None, of: str) -> str:
+    """Return the whole answer on one outcome."""
+    unit, sd = unit_of(of), by_operation.sd[of]
+    # √(2n) is a normal distribution's; these outcomes have longer tails, so the error is taken twice as large.
+    spread = figure(unit.times * sd, 2 * unit.times * sd / (2 * by_operation.boxes) ** 0.5)
+    heading = f"What is behind the variation: {OUTCOMES[of].label} (standard deviation {spread}{unit.words})"
+    if not by_operation.causes[of]:
+        return f"What is behind the variation: {OUTCOMES[of].label}\nNothing: it does not vary in this workshop."
+    sentences = folded(cause_sentences(by_operation, levels, of))
+    return "\n".join([folded([heading]), cause_table(by_operation, split, of), sentences])
+
+
+def slight(gain: Gain) -> bool:
+    """Tell whether a change moves next to nothing, for certain."""
+    return gain.same or max(abs(gain.boxes.low), abs(gain.boxes.high)) < SLIGHT
+
+
+def effect(gain: Gain) -> str:
+    """Return whether a change helps, by its interval; one that may be either way by a box or more can't be told."""
+    low, high = gain.boxes.low, gain.boxes.high
+    if low <= 0 <= high:
+        return "no difference" if max(-low, high) < 1 else "can't be told"
+    if not _gained(gain)[0].strip("-0."):
+        return "no difference"
+    return "helps" if low > 0 else "makes it worse"
+
+
+def _gained(gain: Gain) -> tuple[str, str, str]:
+    return with_interval(gain.boxes.value, gain.boxes.low, gain.boxes.high, 1)
+
+
+def help_table(gains: Sequence[Gain], workshop: Workshop) -> str:
+    """Return changes with the boxes that a class gains by each."""
+    rows = []
+    for gain in gains:
+        value, low, high = _gained(gain)
+        words = change_words(gain.kind, gain.what, workshop)
+        rows.append((words, signed(value), f"{signed(low)} to {signed(high)}", effect(gain)))
+    return table(("change", "boxes gained", "95 % interval", "so it"), rows, words=(0, 3))
+
+
+def slight_sentences(gains: Sequence[Gain], workshop: Workshop) -> list[str]:
+    """Return which changes do next to nothing, operations by the name that they have in a workshop file."""
+    words = []
+    for kind in dict.fromkeys(gain.kind for gain in gains):
+        names = [gain.what for gain in gains if gain.kind == kind]
+        each = [change_words(kind, name, workshop) for name in names]
+        words.append(f"{kind} in {', '.join(names)}" if kind in {"half the spread", "no bias"} else "; ".join(each))
+    return [f"Next to nothing, either way: {'; '.join(words)}."] if words else []
+
+
+def signed(figure_: str) -> str:
+    """Return a figure with its sign; none where it is zero."""
+    return figure_ if figure_.startswith("-") or not figure_.strip("0.") else f"+{figure_}"
+
+
+def now_sentence(design: Design, workshop: Workshop) -> str:
+    """Return what is done now of all that is tried."""
+    pare = workshop.pare
+    times = f"at most {pare.rounds} time{'s' if pare.rounds > 1 else ''}"
+    done = [
+        "marked along the part" if workshop.shoulder_from == "part" else "marked from the drawing",
+        f"a corner proud by more than {told(pare.notice)} mm is pared, {times}" if pare.rounds else "nothing is pared",
+        "the diagonals are made equal in the glue" if design.glue_up == "squared" else "the frame is glued as it falls",
+    ]
+    return f"As things are, shoulders are now {'; '.join(done)}."
+
+
+def why_sentences(gains: Sequence[Gain], workshop: Workshop) -> list[str]:
+    """Return why changes make things worse, as far as the figures show it."""
+    worse = [gain for gain in gains if gain.why and effect(gain) == "makes it worse"]
+    lines = [f"- {change_words(gain.kind, gain.what, workshop)}: {words}" for gain in worse if (words := _why(gain))]
+    if not lines:
+        return []
+    heading = "Why some make it worse (before, then after):"
+    if any(gain.why and gain.why.short for gain in worse):
+        heading = "Why some make it worse (before, then after); too long is pared to fit, too short stays open:"
+    return [heading, *lines]
+
+
+def _why(gain: Gain) -> str:
+    why = gain.why
+    assert why
+    words = []
+    if why.where and why.short:
+        what = {"ends": "ends sawn too short for the sander", "laps": "laps cut too deep to be pared"}[why.where]
+        words += _moved(f"{what} (share of their corners)", *map(percent, why.short))
+    if why.missed:
+        unit, label = unit_of(why.missed.name), OUTCOMES[why.missed.name].label
+        means = [f"{figure(unit.times * each.value, unit.times * each.error)}{unit.sign}" for each in why.missed.mean]
+        words += _moved(f"mean of {label}", *means)
+        words += _moved(f"boxes within the limit on {label}", *map(percent, why.missed.kept))
+    return "; ".join(words)
+
+
+def _moved(what: str, before: str, after: str) -> list[str]:
+    """Return what moves with both figures; nothing where they are told alike."""
+    return [] if before == after else [f"{what} {before}, {after}"]
+
+
+def help_text(design: Design, workshop: Workshop, helps: Helps) -> str:
+    """Return the ranked list of what would help, and what would not."""
+    shown = [gain for gain in helps.gains if not slight(gain)]
+    heading = (
+        f"What would help {design.name}: boxes more in a class of {helps.makers:,} that keep every limit, of which "
+        f"{percent(helps.pass_share)} do as things are; each change alone, on the same {helps.boxes:,} boxes"
+    )
+    lines = [
+        folded([heading, now_sentence(design, workshop)]),
+        help_table(shown, workshop) if shown else "Nothing that was tried changes how many boxes are good.",
+    ]
+    rest = slight_sentences([gain for gain in helps.gains if slight(gain)], workshop)
+    more = [*why_sentences(shown, workshop), *rest] if shown else []
+    return "\n".join([*lines, *([folded(more)] if more else ())])
+
+
+def causes_data(
+    of: str, by_operation: Causes, split: Causes | None, levels: Causes | None, helps: Helps | None
+) -> dict[str, Any]:
+    """Return what `lapwright causes --json` prints; the README documents every key."""
+    return {
+        "of": of,
+        "boxes": by_operation.boxes,
+        "seed": by_operation.seed,
+        "sd": by_operation.sd[of],
+        "operations": [asdict(cause) for cause in by_operation.causes[of]],
+        "levels": [asdict(cause) for cause in levels.causes[of]] if levels else None,
+        "split": [asdict(cause) for cause in split.causes[of]] if split else None,
+        "helps": asdict(helps) if helps else None,
+    }

@@ -1,0 +1,243 @@
+"""What a study found, as text that a teacher reads and as JSON that a program reads.
+
+Figures keep only the digits that their sampling error leaves them (`viewer.reports.rounding`); JSON keeps them all.
+Outcomes of unit "1" are shares: told in percent in the text, between 0 and 1 in JSON.
+"""
+
+from __future__ import annotations
+
+import io
+import math
+import textwrap
+from typing import TYPE_CHECKING, Any
+
+from assembly.model.outcomes import OUTCOMES
+from assembly.rules.shop import told
+from assembly.study.intervals import Z95, Share, wilson
+from viewer.reports.rounding import (
+    UNITS,
+    Unit,
+    counted,
+    figure,
+    percent,
+    percent_beside,
+    quantile_error,
+    rounded,
+    with_interval,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from assembly.model.design import Design, Limit
+    from assembly.model.workshop import Workshop
+    from assembly.planning.cutting import CutPart
+    from assembly.study.check import OutcomeSummary, StudyResult
+
+WIDTH = 100  # letters in a line of a report
+
+
+def folded(lines: Iterable[str]) -> str:
+    """Return sentences in lines of a report's width; what follows the first line of an item is set in."""
+    return "\n".join(
+        textwrap.fill(
+            line,
+            WIDTH,
+            subsequent_indent="  " if line.startswith("- ") else "",
+            break_long_words=False,
+            break_on_hyphens=False,
+        )
+        for line in lines
+    )
+
+
+def table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, words: Sequence[int]) -> str:
+    """Return a table in plain text; the columns numbered in `words` hold words, the others figures."""
+    from rich import box  # rich takes 40 ms and only reports need it
+    from rich.console import Console
+    from rich.table import Table
+
+    made = Table(box=box.ASCII2, show_edge=False, pad_edge=False)
+    for at, heading in enumerate(headings):
+        made.add_column(heading, justify="left" if at in words else "right", overflow="fold")
+    for row in rows:
+        made.add_row(*row)
+    page = Console(file=io.StringIO(), width=WIDTH, color_system=None, markup=False, highlight=False, emoji=False)
+    page.print(made)
+    assert isinstance(page.file, io.StringIO)
+    return "\n".join(line.rstrip() for line in page.file.getvalue().splitlines())
+
+
+def cut_list(parts: Sequence[CutPart]) -> str:
+    """Return the cut sizes of every part, mm."""
+    rows = [(p.name, str(p.count), *map(_cut, (p.length, p.width, p.thickness)), p.material) for p in parts]
+    made = table(("part", "how many", "length", "width", "thickness", "of"), rows, words=(0, 5))
+    heading = "What to cut: finished sizes in mm, to which your saw's and sander's waste is added"
+    return "\n".join([heading, made, *(f"{p.name}: {p.then}." for p in parts)])
+
+
+def _cut(length: float) -> str:
+    return f"{length:.1f}"
+
+
+def unit_of(name: str) -> Unit:
+    """Return how the unit of an outcome is told."""
+    return UNITS[OUTCOMES[name].unit]
+
+
+def heading_of(name: str) -> str:
+    """Return an outcome with its unit, as it heads a row of a table."""
+    return f"{OUTCOMES[name].label},{unit_of(name).words}"
+
+
+def _quantile(summary: OutcomeSummary, at: float, boxes: int) -> str:
+    scale = UNITS[summary.unit].times
+    error = quantile_error(summary, at, boxes)
+    return figure(scale * summary.quantiles[at], scale * error, 0 if summary.unit == "1" else 2)
+
+
+def limit_words(limit: Limit | None, unit: str) -> str:
+    """Return a limit in words, or a dash where there is none."""
+    if limit is None:
+        return "-"
+    scale, tail = UNITS[unit].times, UNITS[unit].sign if unit == "1" else ""
+    named = [("at most ", limit.max), ("at least ", limit.min), ("within ±", limit.within)]
+    return ", ".join(f"{words}{told(scale * value)}{tail}" for words, value in named if value is not None) or "-"
+
+
+def _kept(summary: OutcomeSummary) -> str:
+    if summary.share_within is None or summary.low is None or summary.high is None:
+        return "-"
+    return percent(Share(share=summary.share_within, low=summary.low, high=summary.high))
+
+
+def outcome_table(study: StudyResult) -> str:
+    """Return what is expected of each outcome: limit, median, 5 to 95 % of boxes, share that keeps the limit."""
+    rows = []
+    for name, found in study.outcomes.items():
+        low, middle, high = (_quantile(found, at, study.boxes) for at in (0.05, 0.5, 0.95))
+        rows.append((heading_of(name), limit_words(found.limit, found.unit), middle, f"{low} to {high}", _kept(found)))
+    return table(("outcome", "limit", "typical box", "nine in ten lie", "keep it"), rows, words=(0, 1))
+
+
+def worst_limit(study: StudyResult) -> str | None:
+    """Return the name of the outcome whose limit fewest boxes keep; None where the design sets no limit."""
+    shares = {name: o.share_within for name, o in study.outcomes.items() if o.share_within is not None}
+    return min(shares, key=lambda name: shares[name]) if shares else None
+
+
+def worst_sentences(study: StudyResult, name: str) -> list[str]:
+    """Return the sentences that tell how often an outcome keeps its limit, and how far boxes go."""
+    found, words = study.outcomes[name], OUTCOMES[name]
+    assert found.limit is not None
+    if found.share_within == 1:
+        return [f"No limit fails in any of the boxes tried{_assured(study)}."]
+    unit = UNITS[found.unit].sign
+    low, middle, high = (_quantile(found, at, study.boxes) + unit for at in (0.05, 0.5, 0.95))
+    tail = "" if found.unit == "1" else unit  # `limit_words` tells a share's percent itself
+    first = (
+        f"The limit that fails most: {words.label}, {limit_words(found.limit, found.unit)}{tail}. "
+        f"{_kept(found)} of boxes keep it."
+    )
+    if found.quantiles[0.05] < 0:
+        second = f"Nine boxes in ten lie between {low.removesuffix(unit)} and {high}; the others lie beyond."
+    elif found.limit.max is None and found.limit.within is None:
+        second = f"Half of all boxes {words.does} {middle} or less; one in twenty reaches only {low}."
+    else:
+        second = f"Half of all boxes {words.does} {middle} or more; one in twenty reaches {high}."
+    return [first, second]
+
+
+def _assured(study: StudyResult) -> str:
+    """Return what a study without a failure assures, if its boxes are independent: the exact bound, rounded up."""
+    exact = study.exact_pass_share
+    if exact is None or exact.share < 1:
+        return ""
+    failing = 100 * (1 - exact.low)
+    if failing > 50:
+        return ""  # a handful of boxes assures nothing
+    places = -math.floor(math.log10(failing))
+    most = rounded(math.ceil(failing * 10**places) / 10**places, places)
+    return f", so with 95 % confidence at most {most} % of boxes miss one"
+
+
+def verdict(design: Design, study: StudyResult) -> list[str]:
+    """Return the sentences that say whether enough boxes of a class keep every limit."""
+    share, needed = study.pass_share, design.required_share
+    good = counted(design.makers * share.share, design.makers * (share.high - share.low) / (2 * Z95), design.makers)
+    kept = share.share >= needed
+    boxes = f"About {good} of {design.makers:,} boxes keep every limit"
+    lines = [f"{boxes}: {percent_beside(share, needed)}, with {told(100 * needed)} % required."]
+    if share.low < needed < share.high:
+        _, low, high = with_interval(100 * share.share, 100 * share.low, 100 * share.high, 1)
+        lines.append(
+            f"Too close to call: {study.boxes:,} boxes put it between {low} and {high} %. "
+            f"The estimate itself is {'enough' if kept else 'not enough'}; try more boxes.",
+        )
+    else:
+        lines.append("That is enough." if kept else "That is not enough.")
+    return lines
+
+
+def beyond_sentences(beyond: float, boxes: int, whose: str = "boxes") -> list[str]:
+    """Return the warning about the share of boxes that are outside the model's first order; none where few are."""
+    from assembly.study.check import WARNED_BEYOND  # numba, which a report of given figures can do without
+
+    if beyond <= WARNED_BEYOND:
+        return []
+    return [
+        (
+            f"Warning: {percent(wilson(beyond * boxes, boxes))} of {whose} have errors so large that these figures are "
+            "only rough for them (a face over 5° out, or over a third of the part's thickness off)."
+        )
+    ]
+
+
+def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], study: StudyResult) -> str:
+    """Return the whole report of `lapwright check`."""
+    box, worst = design.box, worst_limit(study)
+    heading = (
+        f"{design.name}: {told(box.length)} x {told(box.width)} x {told(box.height)} mm outside the walls, "
+        f"{design.timber.name}\nMade by: {workshop.name}; glued {design.glue_up}; glue closes gaps up to "
+        f"{told(design.glue_limit)} mm"
+    )
+    expected = f"What to expect, from {study.boxes:,} boxes made on paper (seed {study.seed})"
+    ending = verdict(design, study) if worst else ["The design sets no limits, so no box can fail."]
+    ending += worst_sentences(study, worst) if worst else []
+    ending += beyond_sentences(study.beyond_first_order, study.boxes)
+    return "\n\n".join([heading, cut_list(parts), f"{expected}\n{outcome_table(study)}", folded(ending)])
+
+
+def _summary_data(found: OutcomeSummary) -> dict[str, Any]:
+    return {
+        "unit": found.unit,
+        "limit": found.limit.model_dump(exclude_none=True) if found.limit else None,
+        "mean": found.mean,
+        "sd": found.sd,
+        "quantiles": {str(at): value for at, value in found.quantiles.items()},
+        "share_within": found.share_within,
+        "low": found.low,
+        "high": found.high,
+    }
+
+
+def check_data(design: Design, parts: Sequence[CutPart], study: StudyResult) -> dict[str, Any]:
+    """Return what `lapwright check --json` prints; the README documents every key."""
+    share = study.pass_share
+    return {
+        "boxes": study.boxes,
+        "seed": study.seed,
+        "required_share": design.required_share,
+        "pass": {"share": share.share, "low": share.low, "high": share.high},
+        "outcomes": {name: _summary_data(found) for name, found in study.outcomes.items()},
+        "corners": {name: _summary_data(found) for name, found in study.corners.items()},
+        "beyond_first_order": study.beyond_first_order,
+        "parts": [part.as_data() for part in parts],
+        "half_widths": {name: found.half_widths for name, found in study.outcomes.items()} if study.runs else None,
+    }
+
+
+def exact_data(study: StudyResult) -> dict[str, Any]:
+    """Return the pass share's exact interval as data; apart, as it takes a library that the text needs not."""
+    exact = study.exact_pass_share
+    return {"exact_pass": {"low": exact.low, "high": exact.high} if exact else None}

@@ -1,0 +1,298 @@
+"""What a class can expect, where its boxes fail, and what simpler ways would have told: in words and as data.
+
+Figures keep only the digits that their sampling error leaves them (`viewer.reports.rounding`); data keeps them all.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass, replace
+from statistics import NormalDist
+from typing import TYPE_CHECKING, Any
+
+from assembly.model.outcomes import OUTCOMES
+from assembly.rules.shop import told
+from assembly.study.intervals import Z95, wilson
+from viewer.reports.check_report import folded
+from viewer.reports.rounding import UNITS, counted, figure, percent, quantile_error
+
+if TYPE_CHECKING:
+    from assembly.model.design import Design
+    from assembly.study.check import OutcomeSummary, StudyResult
+    from assembly.study.forecast import ClassCounts, Failure, Forecast
+    from assembly.study.inspection import Measured, Misread
+    from assembly.study.linearised import LinearPart
+
+NAMED = 3  # limits that are told, the most often missed first
+CLOSE = 1e-6  # mm below which two sizes are one
+CLUSTERED = 1.5  # design effect from which classes are said to differ by more than chance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """What is told beside a study; None where it was not asked for, or not reached before Ctrl-C."""
+
+    forecast: Forecast | None = None
+    linear: dict[str, LinearPart] | None = None
+    linear_boxes: int = 0  # that the linear parts were fitted over
+    measured: Measured | None = None
+
+
+def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> list[str]:
+    """Return how many good boxes a class can expect, with the range that nine classes in ten keep."""
+    classes = forecast.classes
+    share = min((study.pass_share, classes.pass_share), key=lambda each: each.high - each.low)
+    if design.makers == 1:
+        return [f"A maker alone has a good box in {percent(share)} of cases."]
+    expected = counted(design.makers * share.share, design.makers * (share.high - share.low) / (2 * Z95), design.makers)
+    low, high = range_words(classes)
+    told_ = [
+        f"Of {design.makers:,} makers, expect {expected} with a good box; nine classes in ten have {low} to {high}."
+    ]
+    if classes.deff > CLUSTERED:
+        told_.append("Classes differ by more than chance: what a whole class shares moves all of its boxes at once.")
+    return told_
+
+
+def range_words(classes: ClassCounts) -> tuple[str, str]:
+    """Return both ends of the range that nine classes in ten keep, as far as they are known."""
+    error = quantile_count_error(float(classes.counts.std(ddof=1)), classes.counts.size)
+    low, high = (counted(end, error, classes.makers) for end in classes.range)
+    return low, high
+
+
+def quantile_count_error(sd: float, classes: int) -> float:
+    """Return the standard error of a 5 % or 95 % quantile of a count, as of a normal distribution."""
+    return sd * math.sqrt(0.05 * 0.95 / classes) / NormalDist().pdf(NormalDist().inv_cdf(0.95))
+
+
+def missed_words(failure: Failure, boxes: float, label: str) -> str:
+    """Return how often a limit is missed, and by how much where it is; `boxes` are those that tell of it."""
+    unit, number = UNITS[failure.unit], failure.share * boxes
+    words = f"{label} in {percent(wilson(number, boxes))} of boxes"
+    if number < 1:
+        return words
+    # What lies beyond a limit is about exponential, so its spread is about its mean.
+    beyond = figure(unit.times * failure.excess, unit.times * failure.excess / math.sqrt(number))
+    return f"{words}, by {beyond}{unit.sign} on average"
+
+
+def limit_sentences(forecast: Forecast) -> list[str]:
+    """Return which limits are missed most, and by how much.
+
+    Classmates miss a limit together; by how much so is taken from the boxes that pass, which keep all limits.
+    """
+    boxes = forecast.classes.independent
+    missed = [each for each in forecast.limits if each.share > 0]
+    if not missed:
+        return []
+    named = [missed_words(each, boxes, OUTCOMES[each.name].label) for each in missed[:NAMED]]
+    return ["Limits missed most often:", *(f"- {words}" for words in named)]
+
+
+def joint_sentences(forecast: Forecast) -> list[str]:
+    """Return which joint misses the gap limit most, or that none stands out."""
+    joints, boxes = forecast.joints, forecast.classes.independent
+    if not joints or joints[0].share == 0:
+        return []
+    first, second = joints[:2]
+    # Joints of one box go together, so the error of the difference is at most that of independent counts.
+    error = math.sqrt((first.share * (1 - first.share) + second.share * (1 - second.share)) / boxes)
+    if first.share - second.share > Z95 * error:
+        return [f"The joint that fails most: {missed_words(first, boxes, first.name)}."]
+    alike = [each for each in joints if first.share - each.share <= 2 * Z95 * error]
+    names = "all four" if len(alike) == len(joints) else " and ".join(each.name for each in alike)
+    share = missed_words(replace(first, excess=0.0), boxes, "each is too wide").partition(",")[0]
+    return [f"No single joint fails most: {names} are alike, and {share}."]
+
+
+def linear_sentences(study: StudyResult, linear: dict[str, LinearPart], boxes: int) -> list[str]:
+    """Return how far a plain sum of tolerances would have misled, for the outcome where it does so most.
+
+    An end of its interval counts as off where it differs from the sampled one by more than two digits of the spread
+    (JCGM 101:2008, clause 8) and twice the sampled one's own error.
+    """
+    errors = {name: _end_errors(study.outcomes[name], part, boxes) for name, part in linear.items()}
+    off = {name: part for name, part in linear.items() if misleads(part, errors[name])}
+    if not off:
+        return ["A plain sum of tolerances would have told you the same, as far as so many boxes can tell."]
+    limited = {name: part for name, part in off.items() if study.outcomes[name].limit} or off
+    name = max(limited, key=lambda each: max(_differences(limited[each])) / limited[each].sd)
+    part, unit = linear[name], OUTCOMES[name].unit
+    plain, sampled = (_ends(ends, errors[name], unit) for ends in (part.interval, part.sampled))
+    lines = [
+        (
+            f"A plain sum of tolerances would have told you: {OUTCOMES[name].label}, 95 boxes in 100 from {plain}. "
+            f"Made on paper, they lie from {sampled}."
+        ),
+        f"Such a sum misleads in {len(off)} of {len(linear)} outcomes.",
+    ]
+    if not part.is_a_sum:
+        explained = figure(100 * part.explained, 100 / math.sqrt(boxes), 0)
+        lines.insert(1, f"This outcome is not a sum of errors: a sum explains {explained} % of its variance.")
+    return lines
+
+
+def _differences(part: LinearPart) -> list[float]:
+    return [abs(a - b) for a, b in zip(part.interval, part.sampled, strict=True)]
+
+
+def misleads(part: LinearPart, errors: tuple[float, float]) -> bool:
+    """Tell whether a plain sum is off at either end, beyond two digits of the spread and chance in the sample."""
+    return any(off > part.tolerance + 2 * error for off, error in zip(_differences(part), errors, strict=True))
+
+
+def _end_errors(summary: OutcomeSummary, part: LinearPart, boxes: int) -> tuple[float, float]:
+    """Return the standard errors of the sampled ends of a 95 % interval."""
+    quantiles = {**summary.quantiles, 0.025: part.sampled[0], 0.975: part.sampled[1]}
+    known = replace(summary, sd=part.sd, quantiles=quantiles)
+    return quantile_error(known, 0.025, boxes), quantile_error(known, 0.975, boxes)
+
+
+def _ends(ends: tuple[float, float], errors: tuple[float, float], unit: str) -> str:
+    """Return both ends with the digits that sampling leaves the sampled ones."""
+    scale, finest = UNITS[unit].times, 0 if unit == "1" else 2
+    low, high = (figure(scale * end, scale * error, finest) for end, error in zip(ends, errors, strict=True))
+    return f"{low} to {high}{UNITS[unit].sign}"
+
+
+def measured_sentences(measured: Measured) -> list[str]:
+    """Return what a class would call good with a rule, how often wrongly, which limits do it, and what would help."""
+    lines = [
+        (
+            f"Checked with a steel rule read to {told(measured.division)} mm, {percent(measured.called_good)} of boxes "
+            f"would be called good, where {percent(measured.good)} are:"
+        ),
+        (
+            f"{percent(measured.false_accept)} of all boxes would be called good and are not, "
+            f"{percent(measured.false_reject)} are good and would be called bad."
+        ),
+    ]
+    misread = [each for each in measured.limits if each.refused.share + each.passed.share > 0][:NAMED]
+    if misread:
+        lines.append("Limits that this rule gets wrong, each by itself, the most often wrong first:")
+        lines += [f"- {misread_words(each)}" for each in misread]
+    return [
+        *lines,
+        *_too_coarse(measured),
+        *_finer(measured),
+        "The rule reads length, width, diagonals and steps; the rest is judged true.",
+    ]
+
+
+def ends_words(ends: tuple[float | None, float | None]) -> str:
+    """Return a limit in words, from the least and the most that it allows, mm."""
+    low, high = ends
+    if low is None or high is None:
+        return f"at most {told(high)} mm" if high is not None else f"at least {told(low or 0.0)} mm"
+    return f"within ±{told(high)} mm" if abs(low + high) < CLOSE else f"from {told(low)} to {told(high)} mm"
+
+
+def misread_words(each: Misread) -> str:
+    """Return one limit, what it works like with the rule, and how often the rule gets it wrong."""
+    effect = ""
+    if each.works_like is not None:
+        low, high = each.works_like
+        effect = f"works like {ends_words(each.works_like)}; "
+        if low is not None and high is not None and low > high - CLOSE:
+            effect = "no reading keeps it; "
+        elif all(_alike(*pair) for pair in zip(each.limit, each.works_like, strict=True)):
+            effect = ""
+    return (
+        f"{OUTCOMES[each.name].label}, {ends_words(each.limit)}: {effect}{percent(each.refused)} of boxes wrongly "
+        f"refused, {percent(each.passed)} wrongly passed"
+    )
+
+
+def _alike(first: float | None, second: float | None) -> bool:
+    return first is second if first is None or second is None else abs(first - second) < CLOSE
+
+
+def _too_coarse(measured: Measured) -> list[str]:
+    """Return the warning about limits that are less than one division, none where there are none."""
+    small = []
+    for each in measured.limits:
+        size = max(abs(end) for end in each.limit if end is not None)
+        if size < measured.division - CLOSE:
+            small.append(f"{OUTCOMES[each.name].label} ({told(size)} mm)")
+    if not small:
+        return []
+    last = "whether they are" if len(small) > 1 else "whether that is"
+    return [
+        (
+            f"Warning: a division of {told(measured.division)} mm is more than is allowed of {', '.join(small)}: such "
+            f"a rule can't tell {last} kept, and the share called good says little."
+        )
+    ]
+
+
+def _finer(measured: Measured) -> list[str]:
+    """Return what a finer rule would have told of the same boxes, none where none was tried."""
+    finer = measured.finer
+    if finer is None:
+        return []
+    if finer.wrong.high < measured.wrong.low:
+        cure = f"take {told(finer.division)} mm"
+    elif finer.wrong.low > measured.wrong.high:
+        cure = "worse, so keep yours"
+    else:
+        cure = "about as often wrong, so keep yours"
+    return [
+        (
+            f"The same boxes, read to {told(finer.division)} mm: {percent(finer.called_good)} would be called good, "
+            f"{percent(finer.false_accept)} wrongly passed, {percent(finer.false_reject)} wrongly refused: {cure}."
+        )
+    ]
+
+
+def beside_text(design: Design, study: StudyResult, beside: Beside) -> str:
+    """Return the report's part on the class and on simpler ways of looking; empty where nothing is known."""
+    lines: list[str] = []
+    if beside.forecast and study_has_limits(study):
+        lines += class_sentences(design, study, beside.forecast)
+        lines += limit_sentences(beside.forecast) + joint_sentences(beside.forecast)
+    if beside.linear:
+        lines += linear_sentences(study, beside.linear, beside.linear_boxes)
+    if beside.measured:
+        lines += measured_sentences(beside.measured)
+    return folded(["In a class", *lines]) if lines else ""
+
+
+def study_has_limits(study: StudyResult) -> bool:
+    """Tell whether the design limits anything, so that boxes can fail."""
+    return any(each.limit for each in study.outcomes.values())
+
+
+def beside_data(beside: Beside) -> dict[str, Any]:
+    """Return the same as plain data; the README documents every key."""
+    return {
+        "forecast": _forecast_data(beside.forecast) if beside.forecast else None,
+        "linear": {name: _linear_data(part) for name, part in beside.linear.items()} if beside.linear else None,
+        "measured": asdict(beside.measured) if beside.measured else None,
+    }
+
+
+def _forecast_data(forecast: Forecast) -> dict[str, Any]:
+    classes = forecast.classes
+    return {
+        "makers": classes.makers,
+        "expected": classes.mean,
+        "range": list(classes.range),
+        "classes": int(classes.counts.size),
+        "design_effect": classes.deff,
+        "limits": [asdict(each) for each in forecast.limits],
+        "joints": [asdict(each) for each in forecast.joints],
+        "partial": classes.partial,
+    }
+
+
+def _linear_data(part: LinearPart) -> dict[str, Any]:
+    return {
+        "mean": part.mean,
+        "worst_case": part.worst_case,
+        "rss": part.rss,
+        "explained": part.explained,
+        "interval": list(part.interval),
+        "sampled": list(part.sampled),
+        "agrees": part.agrees,
+    }

@@ -1,0 +1,130 @@
+"""How many digits a figure carries, and figures written with so many and no more: every command words its figures here.
+
+A figure from a study is uncertain because only so many boxes were tried. The rule, after JCGM 100:2008, 7.2.6:
+
+alone              : to the decimal place at which its 95 % half-width, twice the standard error, is within one unit of
+                     the last digit, so that the last digit printed still means something
+with its interval  : to the first digit of the 95 % half-width, as the interval says how sure that digit is
+a number of boxes  : the same, as it is whole anyway
+
+A figure is never told to a finer place than the first digit of its 95 % half-width, and zero has no sign.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+from assembly.study.intervals import Z95, t95
+
+if TYPE_CHECKING:
+    from assembly.study.check import OutcomeSummary
+    from assembly.study.intervals import Share
+
+FEW = 30  # boxes, below which Student's t is over 4 % wider than the normal distribution
+FINEST = 2  # decimals at the most: a hundredth of a millimetre is below what a class can measure
+_NORMAL = NormalDist()
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit of `assembly.model.outcomes` on screens: its sign behind a figure, in words, and the factor to it."""
+
+    sign: str
+    words: str
+    times: float = 1.0
+
+
+UNITS = {"mm": Unit(" mm", " mm"), "deg": Unit("°", " degrees"), "1": Unit(" %", " %", 100.0)}
+
+
+def decimals(error: float, finest: int = FINEST) -> int:
+    """Return the decimals that a figure of standard error `error` carries; below 0 means tens, hundreds and so on."""
+    if error <= 0:
+        return finest
+    return min(finest, math.floor(-math.log10(2 * error)))
+
+
+def figure(value: float, error: float, finest: int = FINEST) -> str:
+    """Return `value` written with the digits that its standard error leaves it.
+
+    Its first digit is told even if it lies one place further, at the first of the 95 % half-width's. A question mark
+    stands where nothing at all is known.
+    """
+    if math.isinf(error):
+        return "?"
+    carried = decimals(error, finest)
+    first = -math.floor(math.log10(abs(value))) if value else carried
+    places = min(max(carried, first), carried + 1, finest)
+    return rounded(value, places if round(value, places) else carried)
+
+
+def rounded(value: float, places: int, separator: str = "") -> str:
+    """Return `value` rounded to so many decimals, below 0 to tens and more; zero never has a sign."""
+    return f"{round(value, places) + 0.0:{separator}.{max(places, 0)}f}"  # + 0.0 turns -0.0 into 0.0
+
+
+def counted(value: float, error: float, most: int) -> str:
+    """Return a number of boxes, `most` at the most: whole, or rounded to the first digit of its 95 % half-width."""
+    half = Z95 * error
+    places = min(0, -math.floor(math.log10(half))) if 0 < half < math.inf else 0
+    return rounded(min(round(value, places), most), 0, ",")
+
+
+def with_interval(value: float, low: float, high: float, finest: int = FINEST) -> tuple[str, str, str]:
+    """Return a value and the ends of its 95 % interval, written to the first digit of the interval's half-width.
+
+    The interval stands beside the value and tells how sure its last digit is, so one digit more than `figure` allows
+    may be told. Source: JCGM 100:2008, 7.2.6: estimates are rounded to be consistent with their uncertainties.
+    """
+    half = (high - low) / 2
+    places = min(finest, -math.floor(math.log10(half))) if 0 < half < math.inf else finest
+    return rounded(value, places, ","), rounded(low, places, ","), rounded(high, places, ",")
+
+
+def percent(share: Share) -> str:
+    """Return a share in percent, with the digits that the wider side of its 95 % interval leaves it."""
+    half = max(share.high - share.share, share.share - share.low)
+    return f"{figure(100 * share.share, 100 * half / Z95, 1)} %"
+
+
+def percent_beside(share: Share, needed: float) -> str:
+    """Return a share in percent beside the share that is needed, on the same side of it if the interval is.
+
+    Rounded to its own digits, 79.6 ± 0.2 would read 80, and not be enough where 80 are needed. The first digit of the
+    half-width keeps it apart: the rounding is at most half of that.
+    """
+    words = percent(share)
+    told = float(words.removesuffix(" %"))
+    if (share.high <= needed and told >= 100 * needed) or (share.low >= needed and told < 100 * needed):
+        return f"{with_interval(100 * share.share, 100 * share.low, 100 * share.high, 6)[0]} %"
+    return words
+
+
+def quantile_error(summary: OutcomeSummary, at: float, boxes: int) -> float:
+    """Return the standard error of a quantile: over runs, where it is known, else √(p(1-p)/n) over the density there.
+
+    The density is the normal distribution's or, above the middle, that of an exponential tail through the next
+    quantile told, whichever is smaller: an outcome that is skewed to the right thins out more slowly than a normal one.
+    Below `FEW` boxes the spread is itself hardly known, and Student's t widens the error.
+    Source: Mosteller, Ann. Math. Statist. 17 (1946) 377-408, for the error.
+    """
+    half_width = (summary.half_widths or {}).get(str(at))
+    if half_width is not None:
+        return half_width / Z95
+    if boxes < FEW:
+        return t95(boxes - 1) / Z95 * _quantile_error(summary, at, boxes) if boxes > 1 else math.inf
+    return _quantile_error(summary, at, boxes)
+
+
+def _quantile_error(summary: OutcomeSummary, at: float, boxes: int) -> float:
+    if summary.sd == 0:
+        return 0.0
+    density = _NORMAL.pdf(_NORMAL.inv_cdf(at)) / summary.sd
+    further = min((share for share in summary.quantiles if share > max(at, 0.5)), default=at)
+    span = summary.quantiles[further] - summary.quantiles[at]
+    if at > 0.5 and span > 0:
+        density = min(density, (1 - at) * math.log((1 - at) / (1 - further)) / span)
+    return math.sqrt(at * (1 - at) / boxes) / density

@@ -1,0 +1,1 @@
+"""The answer on a timber section, in words, tables and data."""

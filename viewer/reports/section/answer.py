@@ -1,0 +1,40 @@
+"""`lapwright section`: one section as text that a teacher reads.
+
+The short answer comes first and fits a screen: verdict, what decides, what to do. The rest follows under a heading.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assembly.section.notes import UNMARKED
+from assembly.section.section import CAUTIONS
+from viewer.reports.check_report import folded
+from viewer.reports.section.before_after import fit_lines
+from viewer.reports.section.changed_parts import drawing_block, season_lines, sentence, tie_lines
+from viewer.reports.section.rows import meanings, reasons_table, sources
+from viewer.reports.section.short_answer import cure_lines, deciding_lines, heading_lines, verdict_lines
+
+if TYPE_CHECKING:
+    from assembly.section.section import SectionStudy
+
+IN_DETAIL = "In detail"
+
+
+def section_text(study: SectionStudy) -> str:
+    """Return the whole report on one section."""
+    notes = [note for note in study.notes if note != UNMARKED]  # said under the verdict already
+    rows = [reasons_table(study.verdict), folded([*meanings(study.verdict), *sources(study.verdict)])]
+    blocks = [
+        folded(heading_lines(study)),
+        *(folded(lines) for lines in (verdict_lines(study), deciding_lines(study), cure_lines(study)) if lines),
+        f"{IN_DETAIL}\n{'=' * len(IN_DETAIL)}",
+        "\n".join(["Every row, not sound first", *rows]),
+        f"What changes on the drawing\n{drawing_block(study)}",
+        "\n".join(["Fit", folded(fit_lines(study))]),
+        "\n".join(["Bond, tongue and screws (no figure here is a strength)", folded(tie_lines(study))]),
+        "\n".join(["Seasons", folded(season_lines(study))]),
+        "\n".join(["Notes", folded(f"- {sentence(note)}" for note in notes)]),
+        "\n".join(CAUTIONS),
+    ]
+    return "\n\n".join(blocks)

@@ -1,0 +1,132 @@
+"""How a section's boxes come out against the present one's, in words: before, after, and the change.
+
+of 100 made : shares of boxes are told as boxes of a hundred, and as good boxes of a class
+change      : of the same makers' boxes, known better than either figure; 95 in 100 trials give one between the two told
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from assembly.rules.shop import mm, told
+from assembly.study.compare import Difference
+from assembly.study.intervals import Z95, wilson
+from viewer.reports.causes_report import signed
+from viewer.reports.rounding import with_interval
+from viewer.reports.section.short_answer import good_boxes
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.nominal.frame import FloatArray
+    from assembly.section.section import Fit, SectionStudy
+    from assembly.section.ties import Tolerance
+
+_ROUNDING = 1e-9
+_ROUGH = "- many of these boxes have errors too large to predict: take the figures here as rough"
+
+
+def paired(found: Difference, unit: str, finest: int = 2) -> str:
+    """Return between which figures a paired difference lies, 95 % sure, to the digits that the interval carries."""
+    shown = with_interval(found.value, found.low, found.high, finest)
+    _, low, high = (signed(each) for each in shown)
+    if not any(each.strip("-0.,") for each in shown):
+        return f"no change that matters (under {told(10.0**-finest)}{unit})"
+    if low == high:
+        return f"a change of {low}{unit}"
+    return f"a change between {low} and {high}{unit}"
+
+
+def fit_lines(study: SectionStudy) -> list[str]:
+    """Return how the boxes come out before and after, what marking from the drawing costs, and how stock varies.
+
+    Where many boxes have errors too large to predict, a line says so and figures are told a digit more roughly.
+    """
+    fit, makers = _fit_of(study), study.tried.makers
+    rough = study.verdict.level_of("beyond") != "sound"
+    shares, sizes = (0, 1) if rough else (1, 2)
+    expected = [good_boxes(s.pass_share, makers) for s in (fit.before, fit.after)]
+    gaps = [s.joint_gap for s in (fit.before, fit.after)]
+    closed = [100 * s.closed_share for s in (fit.before, fit.after)]
+    closing = _hundredfold(fit.closed_share)
+    return [
+        (
+            f"{fit.boxes:,} boxes of either section, made on paper by the same makers; 95 in 100 such trials give a "
+            "change between the two figures told:"
+        ),
+        *([_ROUGH] if rough else []),
+        (
+            f"- good boxes, which keep every limit, of 100 made: {_good(fit, shares)}; of a class of {makers}: "
+            f"{expected[0]} before, {expected[1]} after"
+        ),
+        f"- widest joint gap, mean: {_means(gaps, fit.joint_gap, ' mm', sizes)}",
+        f"- joint closed by glue, mean of the worst corner: {_means(closed, closing, ' %', shares)}",
+        (
+            "- shoulders marked from the drawing instead of from the wall itself, good boxes of 100: "
+            f"{paired(_hundredfold(fit.from_drawing), '', shares)}"
+        ),
+        *_tolerances(study.ties.tolerances),
+    ]
+
+
+def _fit_of(study: SectionStudy) -> Fit:
+    """Return the fit; a section against itself changes nothing at all."""
+    none = Difference(value=0.0, low=0.0, high=0.0)
+    same = study.tried == study.present
+    return replace(study.fit, pass_share=none, joint_gap=none, closed_share=none) if same else study.fit
+
+
+def _good(fit: Fit, finest: int) -> str:
+    """Return the good boxes of a hundred before and after."""
+    shares = [wilson(float(s.passes.sum()), s.boxes) for s in (fit.before, fit.after)]
+    found = [(100 * s.share, 100 * s.low, 100 * s.high) for s in shares]
+    return before_after(found, _hundredfold(fit.pass_share), "", finest)
+
+
+def _hundredfold(found: Difference) -> Difference:
+    """Return a difference of shares in boxes of a hundred, or in percent."""
+    return Difference(value=100 * found.value, low=100 * found.low, high=100 * found.high)
+
+
+def _means(values: Sequence[FloatArray], change: Difference, unit: str, finest: int) -> str:
+    """Return means before and after, and their change."""
+    found = []
+    for each in values:
+        mean, half = float(each.mean()), Z95 * float(each.std(ddof=1)) / len(each) ** 0.5
+        found.append((mean, mean - half, mean + half))
+    return before_after(found, change, unit, finest)
+
+
+def before_after(found: Sequence[tuple[float, float, float]], change: Difference, unit: str, finest: int) -> str:
+    """Return two figures, each to the first digit of its 95 % half-width, and their change.
+
+    The change of the same makers' boxes is known better than either figure; where rounding would make the three
+    contradict each other, one figure is told for both.
+    """
+    before, after = (with_interval(*each, finest)[0] for each in found)
+    off = float(after.replace(",", "")) - float(before.replace(",", ""))
+    low, high = (
+        float(each.replace(",", "")) for each in with_interval(change.value, change.low, change.high, finest)[1:]
+    )
+    both = f"{before}{unit} before, {after}{unit} after"
+    if not low - _ROUNDING <= off <= high + _ROUNDING:
+        both = f"about {before}{unit} before and after"
+    elif before == after:
+        both = f"{before}{unit} before and after"
+    return f"{both}, {paired(change, unit, finest)}"
+
+
+def _tolerances(found: Sequence[Tolerance]) -> list[str]:
+    """Return how far bought stock may be out, once where both walls' stock may be out alike."""
+    alike = len({(each.plus, each.minus, each.source) for each in found}) == 1
+    told_of = (
+        [(" and ".join(mm(each.thickness) for each in found), found[0])]
+        if alike
+        else [(mm(each.thickness), each) for each in found]
+    )
+    return [
+        f"- bought stock of {sizes} may come {told(each.plus)} mm thicker or {told(each.minus)} mm thinner "
+        f"({each.source}): measure what you get, and mark shoulders from the wall itself"
+        for sizes, each in told_of
+    ]

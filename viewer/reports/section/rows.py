@@ -1,0 +1,148 @@
+"""The rows of a verdict in words: figure and limit to the digits they carry, the table of all rows, who says so."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assembly.data.tables import Sheet
+from assembly.materials.panels import unpublished
+from assembly.materials.timbers import walls_of
+from assembly.materials.withdrawal import PULL
+from assembly.rules.shop import told
+from assembly.section.judging import spare_room
+from assembly.section.verdict import sound_limits
+from viewer.reports.check_report import table
+from viewer.reports.rounding import figure
+
+if TYPE_CHECKING:
+    from assembly.model.design import Design
+    from assembly.section.verdict import Reason, Verdict
+
+# Unit of a row: what it is told in, times what, and the finest decimals of its figure and of its limit.
+_UNITS = {
+    "mm": (" mm", 1, 2, 1),
+    "share": (" %", 100, 1, 1),
+    "of core": (" %", 100, 0, 0),
+    "ratio": ("", 1, 2, 2),
+    "count": ("", 1, 0, 0),
+}
+_ROUGH = {"seasonal_step": 1}  # decimals of a figure whose sources differ by a quarter
+_BOXES = "pass_share_lost"  # told in boxes of 100
+_SENSES = {">=": "at least", "<=": "at most", "<": "under"}
+_EXACT = 1e-9  # a figure nearer to its limit than that stands on it
+_FINEST = 6
+SOURCE_WORDS = (
+    '"read": taken from the source, or from a public page that repeats it; "read twice": from two such pages; "from '
+    'memory": not looked up; "common practice" and "project choice" have no source; d: the screw\'s diameter.'
+)
+
+
+def figure_of(reason: Reason) -> str:
+    """Return a row's figure with its unit, to the digits that it carries; never so that it contradicts its limit."""
+    return _both(reason)[0]
+
+
+def limit_of(reason: Reason) -> str:
+    """Return what a row's figure must keep to be sound, in words."""
+    limit = _both(reason)[1]
+    if reason.unit == "count" and reason.limit == 0:
+        return "none"
+    return f"{_SENSES[sound_limits()[reason.row].sense]} {limit}"
+
+
+def _both(reason: Reason) -> tuple[str, str]:
+    """Return figure and limit, each with its unit."""
+    unit, times, finest, limits = _UNITS[reason.unit]
+    value, limit = times * reason.figure, times * reason.limit
+    if reason.row == _BOXES:
+        unit, finest = "", 0
+        if round(value) <= 0:
+            return "none", told(limit)
+    if reason.error > 0:
+        value_text, limit_text = _sampled(value, times * reason.error, finest, told(round(limit, limits)))
+    else:
+        places = _two_digits(limit) if reason.of_code else limits
+        value_text, limit_text = _exact(value, limit, _ROUGH.get(reason.row, finest), places)
+    return f"{value_text}{unit}", f"{limit_text}{unit}"
+
+
+def _sampled(value: float, error: float, finest: int, limit: str) -> tuple[str, str]:
+    """Return a sampled figure; "just over" or "just under" its limit where its digits would not show which."""
+    text = figure(value, error, finest)
+    shown = text.replace(",", "")
+    if shown != "?" and (float(shown) > float(limit)) != (value > float(limit)):
+        text = f"just {'over' if value > float(limit) else 'under'} {limit}"
+    elif shown != "?" and float(shown) == float(limit) and value < float(limit):
+        text = f"just under {limit}"
+    return text, limit
+
+
+def _exact(value: float, limit: float, finest: int, limits: int) -> tuple[str, str]:
+    """Return a worked-out figure and its limit, with more digits where fewer would not show which is larger."""
+    side = _side(value - limit)
+    for more in range(_FINEST):
+        shown, bound = round(value, finest + more) + 0.0, round(limit, limits + more) + 0.0
+        if _side(shown - bound) == side:
+            break
+    return told(shown), told(bound)
+
+
+def _side(off: float) -> int:
+    return (off > _EXACT) - (off < -_EXACT)
+
+
+def _two_digits(limit: float) -> int:
+    """Return the decimals that leave a limit two digits: it is worked out from a core that is known no better."""
+    return 0 if limit >= 10 else 1
+
+
+def against(reason: Reason, design: Design) -> str:
+    """Return a row's title, its figure and what would be sound; "too close to call" where as many boxes may differ."""
+    close = " (too close to call)" if reason.too_close else ""
+    wanted = limit_of(reason)
+    sound = "none is sound" if wanted == "none" else f"{wanted} is sound"
+    return f"{sound_limits()[reason.row].title}: {figure_of(reason)}{_where(reason, design)}, {sound}{close}"
+
+
+def _where(reason: Reason, design: Design) -> str:
+    """Return the direction that has least room, or what no figure is known for, of the rows that count these."""
+    if reason.row == "no_figure" and reason.figure:
+        walls = walls_of(design.timber)
+        return f" ({'; '.join(unpublished(walls) if isinstance(walls, Sheet) else [PULL])})"
+    spare = spare_room(design) if reason.row == "room" else None
+    if spare is None:
+        return ""
+    return f" in {('length', 'width', 'height')[spare.index(min(spare))]}"
+
+
+def reasons_table(verdict: Verdict) -> str:
+    """Return every row, not sound first: figure, limit, level, who says so."""
+    rows = [
+        (
+            sound_limits()[r.row].title,
+            figure_of(r),
+            limit_of(r),
+            r.level + (", close" if r.too_close else ""),
+            sound_limits()[r.row].by,
+        )
+        for r in verdict.by_weight
+    ]
+    return table(("row", "figure", "sound if", "so", "by"), rows, words=(0, 2, 3, 4))
+
+
+def sources(verdict: Verdict) -> list[str]:
+    """Return the sources behind each word of the table's last column, and how they came here."""
+    found: dict[str, list[str]] = {}
+    for reason in verdict.by_weight:
+        texts = found.setdefault(sound_limits()[reason.row].by, [])
+        if reason.source not in texts:
+            texts.append(reason.source)
+    lines = [f"- {by}: {' / '.join(texts)}." for by, texts in found.items() if texts != [by]]
+    return ["Who says so", *lines, f"- {SOURCE_WORDS}"]
+
+
+def meanings(verdict: Verdict) -> list[str]:
+    """Return what each row that is not sound means."""
+    rows = [reason.row for reason in verdict.by_weight if reason.level != "sound"]
+    lines = [f"- {sound_limits()[row].title}: {sound_limits()[row].meaning}." for row in rows]
+    return ["What they mean", *lines] if lines else []

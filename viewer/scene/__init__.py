@@ -1,0 +1,1 @@
+"""What is shown, as arrays, names and words; nothing is drawn."""

@@ -1,0 +1,103 @@
+"""What is shown of a box, told once for pictures and windows: arrays, names, words and tints. Nothing is drawn.
+
+part  : one piece of the box, where it stands closed, and how far it is taken away from there
+joint : two faces that close on each other, cheek or shoulder of one corner (see `viewer.scene.joints`)
+
+Lengths are millimetres, in the frame of `assembly.nominal.frame`: x right, y back, z up, origin in the middle of the
+walls.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from assembly.made.gap_classes import Fit
+    from assembly.planning.plan import Plan
+    from viewer.scene.camera import Direction
+    from viewer.scene.joints import Joint
+    from viewer.scene.tints import FloatArray, Tint
+
+IntArray = NDArray[np.intp]
+
+CARE = "⚠ Take care:"  # begins what a caption tells of what can hurt
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownPart:
+    """One part as it is shown; points stand where the closed box has them."""
+
+    name: str
+    kind: str  # parts of one kind are told together
+    title: str  # what a label calls it
+    words: str  # its sizes
+    colour: Tint
+    opacity: float
+    points: FloatArray  # (n, 3)
+    triangles: IntArray  # (m, 3)
+    edges: FloatArray  # (k, 2 ends, 3)
+    grain: FloatArray  # (g, 2 ends, 3) lines along the grain
+    away: FloatArray  # (3,) from closed to taken apart
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strokes:
+    """Marking-out lines on one part; points stand where the closed box, or the bench, has the part."""
+
+    part: int  # index of the part that they lie on
+    ends: FloatArray  # (k, 2 ends, 3)
+    fresh: bool  # drawn in this step, else in one before it
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownMeasure:
+    """A size between two points, or the name of the line between them; where the closed box, or the bench, has them."""
+
+    text: str
+    ends: FloatArray  # (2, 3)
+    away: FloatArray | None  # (3,) unit vector to where a size is drawn; None for a name
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """Everything that is shown, at one explosion."""
+
+    title: str
+    caption: tuple[str, ...]  # what is shown, a sentence each
+    parts: tuple[ShownPart, ...]
+    joints: tuple[Joint, ...]
+    scale: tuple[Fit, ...]  # the words of the key
+    glue_limit: float  # mm
+    direction: Direction  # from where it is seen at first
+    explode: float  # 0 closed to 1 taken apart
+    strokes: tuple[Strokes, ...] = ()
+    measures: tuple[ShownMeasure, ...] = ()
+    ghosts: tuple[FloatArray, ...] = ()  # (k, 2 ends, 3) each: edges of what is only laid on a part
+    plan: Plan | None = None  # of the frame, beside the drawing
+
+    @property
+    def worst(self) -> Joint | None:
+        """The joint with the largest gap, if joints are shown."""
+        return next((joint for joint in self.joints if joint.worst), None)
+
+    def placed(self, index: int, points: FloatArray) -> FloatArray:
+        """Return points of part `index` where they are at this explosion."""
+        return np.asarray(points + self.explode * self.parts[index].away, dtype=np.float64)
+
+    def corners(self) -> FloatArray:
+        """Return the corners of all surfaces at this explosion: (n, 3), mm."""
+        shown = [self.placed(i, part.points) for i, part in enumerate(self.parts)]
+        return np.concatenate([*shown, *(ends.reshape(-1, 3) for ends in self.ghosts)])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Telling:
+    """What the picture says of itself: the box's name, and of which boxes the shown one is a sample."""
+
+    name: str = "Lap-jointed box"
+    boxes: int | None = None  # how many were sampled
+    percentile: int = 95

@@ -1,0 +1,32 @@
+"""What is told under the title of a step: what to do, what it needs, and what can hurt in it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from viewer.scene.scene import CARE
+
+if TYPE_CHECKING:
+    from assembly.planning.making import MakingOrder
+    from assembly.planning.steps import Step
+
+
+def caption_of(order: MakingOrder, step: Step) -> tuple[str, ...]:
+    """Return what the step says, what it needs, and what can hurt in it; before the first step what is told before."""
+    before = ("Before you start:", *(f"• {caution.words}" for caution in order.first)) if step.number == 1 else ()
+    need = () if step.tool == "hands" else (f"You need: {step.tool}.",)
+    careful = _careful(order, step)
+    return (*before, step.words, *need, *((f"{CARE} {careful}",) if careful else ()))
+
+
+def _careful(order: MakingOrder, step: Step) -> str:
+    """Return a step's cautions: whole where they are told for the first time, else short, and where they are whole."""
+    first: dict[str, int] = {}
+    for one in order.steps[: step.number]:
+        for caution in one.cautions:
+            first.setdefault(caution.operation, one.number)
+    told = [c.words if first[c.operation] == step.number else c.short for c in step.cautions]
+    whole = sorted({first[c.operation] for c in step.cautions} - {step.number})
+    if whole:
+        told.append(f"(In full: step {' and '.join(map(str, whole))}.)")
+    return " ".join(filter(None, told))

@@ -1,0 +1,65 @@
+"""A window in use: mouse, keys, resizing and time, each handed on to `viewer.window.window`, until it is closed."""
+
+from __future__ import annotations
+
+import signal
+from typing import TYPE_CHECKING, Any
+
+from vtkmodules.vtkInteractionStyle import vtkInteractorStyleUser
+
+if TYPE_CHECKING:
+    from viewer.window.window import Window
+
+_TICK = 200  # milliseconds between looks at what is being worked out
+
+
+def run(window: Window) -> None:
+    """Let a window be used until it is closed.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        If it is ended by Ctrl-C.
+    """
+    plotter = window.plotter
+    plotter.show(interactive=False, auto_close=False)
+    assert plotter.iren is not None
+    interactor: Any = plotter.iren.interactor
+    plotter.iren.clear_key_event_callbacks()  # type: ignore[no-untyped-call]
+    style: Any = vtkInteractorStyleUser()
+    style.AddObserver("CharEvent", lambda *_: None)  # its own keys would close the window or change the drawing
+    interactor.SetInteractorStyle(style)
+
+    def at() -> tuple[int, int]:
+        x, y = interactor.GetEventPosition()
+        return x, window.size[1] - 1 - y
+
+    interactor.AddObserver("KeyPressEvent", lambda *_: window.key(interactor.GetKeySym()))
+    interactor.AddObserver("LeftButtonPressEvent", lambda *_: window.press(*at()))
+    interactor.AddObserver("MouseMoveEvent", lambda *_: window.move(*at()))
+    interactor.AddObserver("LeftButtonReleaseEvent", lambda *_: window.release(*at()))
+    interactor.AddObserver("MouseWheelForwardEvent", lambda *_: window.wheel(1.1))
+    interactor.AddObserver("MouseWheelBackwardEvent", lambda *_: window.wheel(1 / 1.1))
+    interactor.AddObserver("ConfigureEvent", lambda *_: window.show(window.state))
+    interactor.AddObserver("TimerEvent", lambda *_: window.tick())
+    interactor.CreateRepeatingTimer(_TICK)
+    stopped = until_closed(interactor)
+    plotter.close()
+    if stopped:
+        raise KeyboardInterrupt
+
+
+def until_closed(interactor: Any) -> bool:  # noqa: ANN401 - an interactor
+    """Return, when the window is closed, whether Ctrl-C closed it; it must not be raised inside the window's calls."""
+    stopped = []
+
+    def stop(*_: object) -> None:
+        stopped.append(True)
+        interactor.TerminateApp()
+
+    before = signal.signal(signal.SIGINT, stop)
+    try:
+        interactor.Start()
+    finally:
+        signal.signal(signal.SIGINT, before)
+    return bool(stopped)

@@ -1,0 +1,227 @@
+"""The panel of words beside the drawing or above it, with the key to the marks; and plates of words. Set by Pillow.
+
+Pixels, x to the right and y down from the upper left corner. No library of the screen is loaded here. No word is ever
+left out: where words do not fit the panel gets wider, and beyond that the letters smaller. In a window that is higher
+than wide the words stand above the drawing.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from PIL import Image, ImageDraw
+
+from viewer.picture.legend import gaps_of
+from viewer.picture.lettering import (
+    CHIP,
+    LEADING,
+    PITCH,
+    Lines,
+    Note,
+    em_of,
+    font,
+    note_plate,
+    note_size,
+    note_words,
+    rgb,
+    width_of,
+)
+from viewer.scene import tints
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.made.gap_classes import Fit
+    from viewer.picture.lettering import Weight
+
+SHARES = (0.36, 0.42, 0.48, 0.54, 0.6)  # of the window's width, as much as the words need
+_MARGIN, _GAP, _TIGHT = 0.8, 0.35, 0.1  # ems: beside the words, between paragraphs, and between the lines of a list
+_LIST = 16  # so many paragraphs are a list
+_NARROWEST = 25  # ems; in a window that is not so wide letters are smaller
+_MOST_HIGH = 0.6  # of the height above the bar, for words above the drawing
+_KEY_ROW = 2.6  # ems; the key to the marks has two rows of two words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One line of words and where it starts."""
+
+    words: str
+    weight: Weight
+    place: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """The words of a panel, laid out; `key` are the words of the key to the marks."""
+
+    size: tuple[int, int]
+    em: int
+    lines: tuple[Line, ...]
+    key: tuple[Fit, ...]
+
+
+@lru_cache(maxsize=4)
+def laid(
+    paragraphs: tuple[tuple[str, Weight], ...], key: tuple[Fit, ...], window: tuple[int, int], bottom: int
+) -> Laid:
+    """Return a panel on which all words fit, as narrow as can be, with letters as large as can be.
+
+    In a window that is higher than wide the panel lies over its whole width, above the drawing.
+
+    Parameters
+    ----------
+    paragraphs : tuple of (str, weight)
+        The words; an empty paragraph is a gap.
+    key : tuple of Fit
+        The words of the key to the marks, which stands at the panel's foot; none where no joints are shown.
+    window : (int, int)
+        Width and height of the window, pixels.
+    bottom : int
+        Where the panel ends, y.
+    """
+    if window[0] < window[1]:
+        return _stacked(paragraphs, key, window, bottom)
+    em = em_of(window[1])
+    while True:
+        room = bottom - (2 * _KEY_ROW + 0.4) * em * bool(key)
+        for share in SHARES:
+            width = round(share * window[0])
+            lines, end = _flowed(paragraphs, width, em)
+            if (end <= room and _key_width(key, em) <= width) or em <= 1:
+                return Laid(size=(width, bottom), em=em, lines=tuple(lines), key=key)
+        em -= 1
+
+
+def _stacked(
+    paragraphs: tuple[tuple[str, Weight], ...], key: tuple[Fit, ...], window: tuple[int, int], bottom: int
+) -> Laid:
+    """Return a panel over the whole width of a window that leaves the drawing its share of the height."""
+    em, most = max(1, min(em_of(window[1]), window[0] // _NARROWEST)), round(_MOST_HIGH * bottom)
+    while True:
+        lines, end = _flowed(paragraphs, window[0], em)
+        height = round(end + (2 * _KEY_ROW + 0.4) * em * bool(key))
+        if (height <= most and _key_width(key, em) <= window[0]) or em <= 1:
+            return Laid(size=(window[0], min(height, most)), em=em, lines=tuple(lines), key=key)
+        em -= 1
+
+
+def _key_width(key: tuple[Fit, ...], em: int) -> float:
+    """Return how wide a panel must be for the two columns of the key to the marks."""
+    return (_MARGIN + 0.8) * em + 2 * _key_column(key, em)
+
+
+def _key_column(key: tuple[Fit, ...], em: int) -> float:
+    """Return how wide the fields and words of one column of the key are."""
+    words = (max(width_of(fit.word, em, "Bold"), width_of(gaps_of(fit), em)) for fit in key)
+    return (CHIP + 0.4) * em + max(words, default=0.0)
+
+
+@lru_cache(maxsize=4)
+def spread(paragraphs: tuple[tuple[str, Weight], ...], window: tuple[int, int], bottom: int) -> Laid:
+    """Return the words over the whole width of a window, in as many columns as hold them."""
+    em = em_of(window[1])
+    while True:
+        for count in (1, 2, 3):
+            width = window[0] / count
+            lines, end = _flowed(paragraphs, width, em)
+            columns = _columns(lines, end, count, bottom, em)
+            if columns is not None or em <= 1:
+                found = [
+                    Line(words=line.words, weight=line.weight, place=(line.place[0] + i * width, line.place[1]))
+                    for i, column in enumerate(columns or [lines])
+                    for line in column
+                ]
+                return Laid(size=(window[0], bottom), em=em, lines=tuple(found), key=())
+        em -= 1
+
+
+def _columns(lines: list[Line], end: float, count: int, bottom: float, em: int) -> list[list[Line]] | None:
+    """Return lines broken into columns of about equal height, each moved to the top; None where they do not fit."""
+    top, target = lines[0].place[1], end / count
+    columns: list[list[Line]] = [[] for _ in range(count)]
+    for line in lines:
+        columns[min(count - 1, int((line.place[1] - top) / target))].append(line)
+    moved = []
+    for column in columns:
+        up = column[0].place[1] - top if column else 0.0
+        moved.append([Line(words=c.words, weight=c.weight, place=(c.place[0], c.place[1] - up)) for c in column])
+    fits = all(line.place[1] + LEADING * em <= bottom for column in moved for line in column)
+    return moved if fits else None
+
+
+def _flowed(paragraphs: Sequence[tuple[str, Weight]], width: float, em: int) -> tuple[list[Line], float]:
+    """Return paragraphs as lines from the top of a column, and where they end."""
+    y, lines = 0.7 * em, []
+    gap = _TIGHT if len(paragraphs) > _LIST else _GAP
+    for words, weight in paragraphs:
+        for line in _wrapped(words, em, width - 2 * _MARGIN * em, weight):
+            lines.append(Line(words=line, weight=weight, place=(_MARGIN * em, y)))
+            y += LEADING * em
+        y += (gap if words else _GAP) * em
+    return lines, y
+
+
+def _wrapped(words: str, em: int, width: float, weight: Weight) -> list[str]:
+    """Return words in lines no longer than `width`, broken between words, and within one that is longer than a line."""
+    lines: list[str] = []
+    for word in words.split():
+        if lines and width_of(f"{lines[-1]} {word}", em, weight) <= width:
+            lines[-1] += f" {word}"
+            continue
+        rest = word
+        while len(rest) > 1 and width_of(rest, em, weight) > width:
+            count = max(1, next(n for n in range(len(rest), -1, -1) if width_of(rest[:n], em, weight) <= width))
+            lines.append(rest[:count])
+            rest = rest[count:]
+        lines.append(rest)
+    return lines
+
+
+def panel(words: Laid) -> Image.Image:
+    """Return a panel's picture, (height, width) RGB."""
+    em, fields = words.em, _key_places(words)
+    picture = Image.new("RGB", words.size, rgb(tints.PAPER))
+    writer = ImageDraw.Draw(picture)
+    for fit, x, y in fields:
+        picture.paste(_field(fit, em), (round(x), round(y)))
+        for row, (text, weight) in enumerate(((fit.word, "Bold"), (gaps_of(fit), "Regular"))):
+            place = x + (CHIP + 0.4) * em, y + (row * LEADING - 0.05) * em
+            writer.text(place, text, font=font(em, weight), fill=rgb(tints.TEXT))
+    for line in words.lines:
+        writer.text(line.place, line.words, font=font(em, line.weight), fill=rgb(tints.TEXT))
+    return picture
+
+
+def _field(fit: Fit, em: int) -> Image.Image:
+    size = (round(CHIP * em), round(2.2 * em))
+    lines = Lines(size)
+    lines.field((0, 0, *size), fit, PITCH * em)
+    return lines.over(Image.new("RGBA", size, (*rgb(tints.PAPER), 255))).convert("RGB")
+
+
+def _key_places(words: Laid) -> list[tuple[Fit, float, float]]:
+    """Return each word of the key with the upper left corner of its field, in two columns at the panel's foot."""
+    em, (width, height) = words.em, words.size
+    top, left = height - (2 * _KEY_ROW) * em, _MARGIN * em
+    second = min(left + width / 2, width - 0.3 * em - _key_column(words.key, em))
+    return [(fit, second if i % 2 else left, top + i // 2 * _KEY_ROW * em) for i, fit in enumerate(words.key)]
+
+
+def banner_of(words: str, em: int, width: float) -> Image.Image:
+    """Return a word on what is being worked out as a small picture, RGB, in lines of at most `width`."""
+    return plate(Note(lines=tuple(_wrapped(words, em, width - 0.8 * em, "Bold")), worst=True, marks=()), em)
+
+
+def plate(note: Note, em: int) -> Image.Image:
+    """Return a note as a small picture to lay over the box, RGB: dark words on paper, of the worst fit light on ink."""
+    width, height = (round(side) for side in note_size(note, em))
+    size, box = (width + 4, height + 4), (2.0, 2.0, width + 2.0, height + 2.0)
+    lines = Lines(size)
+    lines.plate((0, 0, *size), 0, tints.QUIET)
+    note_plate(lines, note, box, em, on_right=True)
+    picture = lines.over(Image.new("RGBA", size, (*rgb(tints.PAPER), 255)))
+    note_words(ImageDraw.Draw(picture), note, box, em, on_right=True)
+    return picture.convert("RGB")

@@ -1,0 +1,180 @@
+"""What a window is opened on: the scenes that its states ask for, and the search for the limit case beside it.
+
+The search takes seconds, so it runs in a process of its own, begun when the limit case is first asked for and ended
+with the window. Every other scene is built when it is asked for, in less than a second, and kept.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import signal
+import time
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from assembly.errors import LapwrightError, SolidError
+from viewer.commands import jobs
+from viewer.commands.libraries import loading
+from viewer.window.state import Bounds, State
+
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
+
+    from assembly.made.records import SettledBox
+    from viewer.commands.jobs import Job
+    from viewer.scene.scene import Scene
+    from viewer.window.state import Drawn
+
+    Found = tuple[SettledBox, bool]  # the box, and whether it is beyond the model's first order
+
+
+class LimitSearch:
+    """The search for the limit case of one joint, in a process of its own."""
+
+    def __init__(self, job: Job, corner: str, seed: int) -> None:
+        """Begin."""
+        spawned = multiprocessing.get_context("spawn")  # a forked process would share the window's connection
+        self._receiver, sender = spawned.Pipe(duplex=False)
+        self.process = spawned.Process(target=search_limit, args=(sender, job, corner, seed), daemon=True)
+        self.process.start()
+        sender.close()
+        self._began = time.monotonic()
+        self._found: Found | LapwrightError | None = None
+        self.words = f"working: looking for the limit case of the {corner} joint"
+
+    def found(self) -> Found | None:
+        """Return what was found, or None while the search goes on.
+
+        Raises
+        ------
+        LapwrightError
+            If it failed.
+        """
+        if self._found is None and self._receiver.poll():
+            try:
+                self._found = self._receiver.recv()
+            except EOFError:
+                self._found = SolidError("The search for the limit case ended without a word; run `lapwright worst`.")
+        if isinstance(self._found, LapwrightError):
+            raise self._found
+        return self._found
+
+    def told(self) -> str:
+        """Return what is being done and for how long."""
+        return f"{self.words}, {time.monotonic() - self._began:.0f} s"
+
+    def end(self) -> None:
+        """End it, wherever it is."""
+        self.process.kill()
+        self.process.join()
+        self._receiver.close()
+
+
+def search_limit(sender: Connection, job: Job, corner: str, seed: int) -> None:
+    """Send the limit case of a joint, or why there is none; what the process of a `LimitSearch` does."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C goes to the window, which ends this
+    from assembly.limit_case.search import PROOF_SECONDS, Worst
+
+    try:
+        case = Worst(job.design, job.workshop).cases([corner], seed=seed, seconds=PROOF_SECONDS)[0]
+    except LapwrightError as error:
+        sender.send(SolidError(str(error)))
+    else:
+        sender.send((case.box, case.beyond_first_order))
+
+
+class Scenes:
+    """The scenes of one job, by state."""
+
+    def __init__(self, job: Job, *, seed: int) -> None:
+        """Build the nominal box and find the sampled one."""
+        box = jobs.built(job)
+        with loading("opening a window"):
+            from assembly.planning.making import making_order
+            from assembly.solids.as_made import most_times
+            from assembly.solids.meshes import box_arrays
+            from assembly.study.check import sampled_box
+
+        self.job, self._seed = job, seed
+        self._parts, self._order = box_arrays(box), making_order(job.design, job.workshop)
+        self.sampled = sampled_box(job.design, job.workshop, seed=seed, quantile=jobs.PICTURED)
+        self._search: LimitSearch | None = None
+        self._known: dict[tuple[Drawn, float, int], Scene] = {}
+        self._bounds = Bounds(steps=len(self._order.steps), p95=most_times(self.sampled))
+        self.materials = {part.facts.name: part.facts.material for part in box.parts}
+
+    def bounds(self) -> Bounds:
+        """Return what the state may be, as far as it is known by now."""
+        try:
+            found = self._search.found() if self._search else None
+        except LapwrightError:
+            return self._bounds
+        if found is not None and self._bounds.limit is None:
+            from assembly.solids.as_made import most_times
+
+            self._bounds = replace(self._bounds, limit=most_times(found[0]))
+        return self._bounds
+
+    def ready(self, state: State) -> bool:
+        """Whether a state's scene is there at once: built before, the nominal box, or still being looked for."""
+        known = state.scene_key in self._known or state.scene_key[0] == "nominal"
+        return known or (state.drawn == "limit" and self._bounds.limit is None)
+
+    def scene(self, state: State) -> Scene | str:
+        """Return a state's scene; or in words what is being worked out before it can be had.
+
+        Raises
+        ------
+        LapwrightError
+            If it can't be built, or the search for the limit case failed.
+        """
+        if state.scene_key not in self._known:
+            found = self._built(state)
+            if isinstance(found, str):
+                return found
+            self._known[state.scene_key] = found
+        return self._known[state.scene_key]
+
+    def end(self) -> None:
+        """End the search, where one is going on."""
+        if self._search is not None:
+            self._search.end()
+
+    def _built(self, state: State) -> Scene | str:
+        if state.step:
+            from viewer.scene.step_scene import step_scene
+
+            design = self.job.design
+            return step_scene(self._order, state.step, self._parts, design.name, design.glue_limit)
+        if state.drawn != "limit":
+            return self._box(state, (self.sampled, False), None)
+        if self._search is None:
+            self._search = LimitSearch(self.job, self._corner, self._seed)
+        case = self._search.found()
+        # What `bounds` has not told of yet is still looked for: a box is never asked for beyond what can be drawn.
+        if case is None or self._bounds.limit is None:
+            return self._search.told()
+        return self._box(state, case, self._corner)
+
+    @property
+    def _corner(self) -> str:
+        """The widest joint of the sampled box."""
+        from assembly.nominal.frame import CORNERS
+
+        return CORNERS[int(np.argmax(self.sampled.corner_gaps))]
+
+    def _box(self, state: State, case: Found, limit_of: str | None) -> Scene:
+        """Return the box with its joints marked, nominal or as one was made."""
+        from assembly.made.sampling import BLOCK
+        from assembly.solids.as_made import as_made
+        from viewer.scene.box_scene import scene
+        from viewer.scene.scene import Telling
+
+        design, (settled, beyond) = self.job.design, case
+        telling = Telling(name=design.name, boxes=BLOCK, percentile=round(100 * jobs.PICTURED))
+        if state.drawn == "nominal":
+            return scene(self._parts, settled, design.glue_limit, 0.0, telling)
+        parts, made = as_made(design, settled, state.times, limit_of)
+        return scene(parts, settled, design.glue_limit, 0.0, telling, replace(made, beyond=beyond))

@@ -1,0 +1,98 @@
+"""What the window says: of the box that is shown, of the part that is picked, of keys and mouse, in paragraphs."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assembly.solids.as_made import MOST_TIMES
+from viewer.scene.joints import WALL_NAMES
+from viewer.window.keys import KEYS, MOUSE
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from viewer.picture.lettering import Weight
+    from viewer.scene.scene import Scene
+    from viewer.window.state import State
+
+    Paragraph = tuple[str, Weight]
+
+_HINT = "Drag to turn, wheel for nearer, click a part. ? tells the keys."
+
+# What parts without a lap are joined to, by name without a number.
+_JOINS = {
+    "base": "glued under the four walls",
+    "lid": "joined to the left and right walls by two screws",
+    "plaque": "joined to the lid by two screws",
+    "left lid screw": "joins the lid to the left wall",
+    "right lid screw": "joins the lid to the right wall",
+    "plaque screw": "joins the plaque to the lid",
+    "stem": "stands in the lid's centre hole, through the plaque",
+}
+
+
+def told(state: State, scene: Scene, materials: Mapping[str, str]) -> tuple[Paragraph, ...]:
+    """Return the panel's paragraphs with their weight; an empty one parts what does not belong together."""
+    if state.told:
+        return keys_told()
+    title, *rest = heading(state, scene)
+    found: list[Paragraph] = [(title, "Bold"), *((line, "Regular") for line in rest), ("", "Regular")]
+    if state.picked in {part.name for part in scene.parts}:
+        name, *facts = part_words(str(state.picked), scene, materials)
+        return (*found, (name, "Bold"), *((line, "Regular") for line in facts))
+    return (*found, (_HINT, "Regular"))
+
+
+def keys_told() -> tuple[Paragraph, ...]:
+    """Return what keys and mouse do, a paragraph each."""
+    keys = [f"{key.cap}: {key.words}" for key in KEYS]
+    mouse = [f"{what}: {does}" for what, does in MOUSE]
+    return (
+        ("Keys", "Bold"),
+        *((words, "Regular") for words in keys),
+        ("", "Regular"),
+        ("Mouse", "Bold"),
+        *((words, "Regular") for words in mouse),
+    )
+
+
+def heading(state: State, scene: Scene) -> tuple[str, ...]:
+    """Return what the window says of what it shows, a paragraph each; the first is the title."""
+    if state.step:
+        return (scene.title, *scene.caption)
+    name, caption = scene.title.rpartition(",")[0], scene.caption if state.marked else _unmarked(state, scene)
+    if state.shown is not None:
+        return (f"{name}: the limit case is being looked for", "Until it is found, this stays shown:", *caption)
+    apart = "put together" if state.explode == 0 else "taken apart" if state.explode == 1 else "partly taken apart"
+    return (f"{name}, {apart}", *caption, *(note for note in (state.note, _most(state)) if note))
+
+
+def _unmarked(state: State, scene: Scene) -> tuple[str, ...]:
+    """Return what is said of a box without its marks: which box it is, where that shows, and how it is drawn."""
+    if scene.worst is None:
+        return scene.caption
+    *which, last = scene.caption
+    head, found, drawn = last.partition(f"{scene.worst.words}. ")
+    return (*(which if (state.shown or state.drawn) != "nominal" else ()), drawn if found else head)
+
+
+def _most(state: State) -> str:
+    """Say that errors can't be drawn larger, where they are drawn as large as they can be."""
+    most = state.bounds.most_times(state.drawn)
+    if state.drawn == "nominal" or state.times < most or state.scene_key[2]:
+        return ""
+    return f"At {most:g} times the faces are about to cross: no more can be shown." if most < MOST_TIMES else ""
+
+
+def part_words(name: str, scene: Scene, materials: Mapping[str, str]) -> tuple[str, ...]:
+    """Return what is told of a picked part: name, size, timber, and what it joins with how each joint fits."""
+    part = next(part for part in scene.parts if part.name == name)
+    index = scene.parts.index(part)
+    fits: dict[str, list[str]] = {}
+    for joint in scene.joints:
+        ends = [patch.part for patch in joint.patches]
+        if index in ends:
+            mate = scene.parts[next(other for other in ends if other != index)].name
+            fits.setdefault(f"joins the {mate}, {joint.corner}", []).append(f"{joint.face} {joint.words}")
+    lines = [part.title, f"{part.words}; {materials[name]}", *(f"{at}: {'; '.join(told)}" for at, told in fits.items())]
+    return tuple(lines if name in WALL_NAMES else [*lines, _JOINS[name.rstrip(" 12")]])
