@@ -6,10 +6,15 @@ before, so a basis found once is a start for every box.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
-from assembly.contact.dual_simplex import SETTLED, FloatArray, IntArray, Starts
+from assembly.contact.dual_simplex import SETTLED, Starts
 from assembly.contact.settled import Geometry, settle
+
+if TYPE_CHECKING:
+    from assembly.arrays import FloatArray, IntArray
 
 PIVOTS = 1000  # at most, for the gaps that are to give a start
 STARTS = 16  # bases a pattern; a box takes as long from 8 to 48 within 5 %, a fifth longer from one

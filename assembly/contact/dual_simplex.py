@@ -16,15 +16,17 @@ are handed on one by one, as a record of them costs more to hand on than they co
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from assembly.compiled import numpy_kernel
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from assembly.arrays import FloatArray, IntArray
+
 
 TOUCHING = 1e-11  # a gap above minus this is no overlap
 PIVOT = 1e-9  # smallest entry of a tableau to pivot on; entries are gap over gap, of the order of 1

@@ -17,12 +17,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.contact.bases import DEPENDENT, good_starts, made_up, scaled, tableaus
-from assembly.contact.dual_simplex import DRIFT, NO_POSITION, UNFINISHED, FloatArray, IntArray, Starts
+from assembly.contact.dual_simplex import DRIFT, NO_POSITION, UNFINISHED, Starts
 from assembly.contact.settled import Geometry, Settled, settle
 from assembly.errors import SettlingError
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+    from assembly.arrays import FloatArray, IntArray
 
 PIVOTS = 200  # of one box, after which its tableau is worked out afresh from where it stands; 20 are rare
 ROUNDS = 30  # of so many pivots, after which a box is given up

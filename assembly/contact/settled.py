@@ -12,7 +12,8 @@ from assembly.contact.dual_simplex import settle_boxes
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from assembly.contact.dual_simplex import FloatArray, IntArray, Starts
+    from assembly.arrays import FloatArray, IntArray
+    from assembly.contact.dual_simplex import Starts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,12 +16,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
     from scipy.optimize import LinearConstraint
     from scipy.sparse import csr_array
 
+    from assembly.arrays import BoolArray, FloatArray
     from assembly.limit_case.error_vector import Errors
-    from assembly.nominal.frame import FloatArray
 
 # How far forces and gaps may be below 0, or over it where a point is open or touches; mm, or units of force. Several
 # points often bear more than balance needs, and then HiGHS 1.8 calls a case infeasible for its last digit; with such a
@@ -80,7 +79,7 @@ class Conditions:
         return [LinearConstraint(csr_array(rows), -np.inf, ceilings[known] + _SLACK)]
 
     def clear_of_notice(
-        self, errors: Errors, pared: NDArray[np.bool_], clear: float
+        self, errors: Errors, pared: BoolArray, clear: float
     ) -> tuple[csr_array, FloatArray, FloatArray]:
         """Return rows and limits that keep laps off the height from which they are noticed, on the side of `pared`."""
         from scipy.sparse import csr_array  # noqa: PLC0415 - 0.3 s that a check does without

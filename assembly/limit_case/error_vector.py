@@ -15,11 +15,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.made.faces import PARE
-from assembly.nominal.frame import PLAIN_AT, FloatArray
+from assembly.nominal.frame import PLAIN_AT
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from assembly.arrays import FloatArray, IntArray
     from assembly.made.faces import Making
 
 _HALVINGS = 60  # of an interval, to find the errors that give an offset: down to the last digit
@@ -29,7 +28,7 @@ _HALVINGS = 60  # of an interval, to find the errors that give an offset: down t
 class EndOffset:
     """What one lapped wall's end may be: its offset takes every value from `least` to `most`, mm."""
 
-    columns: NDArray[np.intp]  # its errors; nothing else depends on them
+    columns: IntArray  # its errors; nothing else depends on them
     at_least: FloatArray  # their values where the offset is least
     at_most: FloatArray
     least: float

@@ -24,15 +24,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.limit_case.constraints import Conditions, laps_as_pared, smaller_of_two, strayed, touching_or_open
-from assembly.nominal.frame import FloatArray, contact_matrix, free_columns, point_areas, squared_row
+from assembly.nominal.frame import contact_matrix, free_columns, point_areas, squared_row
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from typing import Literal
 
-    from numpy.typing import NDArray
     from scipy.optimize import LinearConstraint, OptimizeResult
 
+    from assembly.arrays import BoolArray, FloatArray, IntArray
     from assembly.limit_case.error_vector import Errors
 
 _CLEAR = 1e-6  # mm: how far a case that is told keeps from the edge between pared and not pared
@@ -45,11 +45,11 @@ _INFEASIBLE, _SOLVED = 2, 0  # `scipy.optimize.milp` on how it ended
 class Pattern:
     """What kind of case it is, corner by corner; with this given, the rest is a linear programme."""
 
-    touch: NDArray[np.bool_]  # (32,) contact points that bear
-    sawn: NDArray[np.bool_]  # (16,) corners of the plain walls' ends where the saw went deeper than the sander
-    pared: NDArray[np.bool_]  # (32,) corners of the laps that were noticed
+    touch: BoolArray  # (32,) contact points that bear
+    sawn: BoolArray  # (16,) corners of the plain walls' ends where the saw went deeper than the sander
+    pared: BoolArray  # (32,) corners of the laps that were noticed
 
-    def mirrored(self, points: NDArray[np.intp], ends: NDArray[np.intp]) -> Pattern:
+    def mirrored(self, points: IntArray, ends: IntArray) -> Pattern:
         """Return the pattern with every point and every corner of an end moved to where a mirror takes it."""
         touch, sawn, pared = (np.empty_like(each) for each in (self.touch, self.sawn, self.pared))
         touch[points], sawn[ends], pared[points] = self.touch, self.sawn, self.pared

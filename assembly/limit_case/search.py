@@ -29,10 +29,10 @@ from assembly.study.check import BoxModel
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from assembly.arrays import FloatArray
     from assembly.made.records import MadeFaces, SettledBox
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
-    from assembly.nominal.frame import FloatArray
 
 BETTER = 1e-4  # mm: by how much a case must beat the one found to be worth proving
 PROOF_SECONDS = 20.0  # for one joint, which takes 3 to 10; a case not proved by then is drawn as it was found

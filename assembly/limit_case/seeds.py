@@ -17,9 +17,9 @@ from assembly.made.sampling import BLOCK, draw_block, values
 from assembly.nominal.frame import contact_matrix, free_columns, point_areas, squared_row
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from assembly.limit_case.error_vector import Errors
     from assembly.made.records import MadeFaces
-    from assembly.nominal.frame import FloatArray
     from assembly.study.check import BoxModel
 
 STARTS = 16  # sampled boxes that the search for a point starts from

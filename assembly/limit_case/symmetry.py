@@ -14,12 +14,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from assembly.arrays import FloatArray, IntArray
     from assembly.limit_case.error_vector import Errors
-    from assembly.nominal.frame import FloatArray
 
-    Order = NDArray[np.intp]  # (32,): where the mirror takes each contact point
+    Order = IntArray  # (32,): where the mirror takes each contact point
 
 _SAME = 1e-9  # what counts as equal: mm, or mm per radian
 _LEFT_RIGHT, _FRONT_BACK = np.array([2, 3, 0, 1]), np.array([1, 0, 3, 2])  # where a corner goes; see `frame.CORNERS`
@@ -31,7 +29,7 @@ class Mirrors:
     """The mirrors that hold, the identity first, and for each point the first of those that it is a mirror of."""
 
     orders: tuple[Order, ...]
-    first: NDArray[np.intp]  # (32,)
+    first: IntArray  # (32,)
 
     def towards(self, point: int) -> Order:
         """Return the mirror that takes the first of a point's mirror images to the point itself."""

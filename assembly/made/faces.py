@@ -16,11 +16,10 @@ import numpy as np
 from assembly.compiled import kernel
 from assembly.made.records import MadeFaces
 from assembly.made.sampling import Input, disturbed
-from assembly.nominal.frame import BACK, FRONT, LEFT, PLAIN_AT, RIGHT, SX, V_SIGN, W_SIGN, FloatArray
+from assembly.nominal.frame import BACK, FRONT, LEFT, PLAIN_AT, RIGHT, SX, V_SIGN, W_SIGN
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from assembly.arrays import BoolArray, FloatArray
     from assembly.model.workshop import Workshop
     from assembly.nominal.frame import Frame
 
@@ -203,7 +202,7 @@ class Making:
         return np.asarray(offset[:, None] + plan[:, None] * v + upright[:, None] * w)
 
 
-def beyond_first_order(box: Frame, faces: MadeFaces) -> NDArray[np.bool_]:
+def beyond_first_order(box: Frame, faces: MadeFaces) -> BoolArray:
     """Return which boxes have a made face too steep or too far out for the model's first order: (boxes,) bool.
 
     Steep: two corners of one face differ by more than tan 5° times their distance. Far out: a height of more than a
@@ -231,7 +230,7 @@ def _rises(width: float, height: float) -> FloatArray:
 
 
 @kernel
-def _mark_beyond(heights: FloatArray, far: float, rises: FloatArray, beyond: NDArray[np.bool_]) -> None:
+def _mark_beyond(heights: FloatArray, far: float, rises: FloatArray, beyond: BoolArray) -> None:
     """Mark boxes (k,) with a height (faces, 4, k) over `far`, or two of one face that differ by more than `rises`."""
     for face in heights:
         for i in range(4):

@@ -13,23 +13,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.compiled import kernel
-from assembly.nominal.frame import (
-    BACK,
-    FRONT,
-    LAPPED_AT,
-    LEAN,
-    LEFT,
-    PLAIN_AT,
-    RIGHT,
-    SHIFT_X,
-    SHIFT_Y,
-    SX,
-    SY,
-    TURN,
-    FloatArray,
-)
+from assembly.nominal.frame import BACK, FRONT, LAPPED_AT, LEAN, LEFT, PLAIN_AT, RIGHT, SHIFT_X, SHIFT_Y, SX, SY, TURN
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from assembly.made.records import MadeFaces
     from assembly.nominal.frame import Frame
 

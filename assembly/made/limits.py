@@ -8,10 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from assembly.arrays import BoolArray, FloatArray
     from assembly.model.design import Limit
-    from assembly.nominal.frame import FloatArray
 
 
 def limit_ends(limit: Limit) -> tuple[float, float]:
@@ -23,7 +21,7 @@ def limit_ends(limit: Limit) -> tuple[float, float]:
     )
 
 
-def kept(limit: Limit, value: FloatArray) -> NDArray[np.bool_]:
+def kept(limit: Limit, value: FloatArray) -> BoolArray:
     """Return where values, of any shape, keep their limit; a value on the limit keeps it."""
     least, most = limit_ends(limit)
     return np.asarray((least <= value) & (value <= most))

@@ -26,7 +26,7 @@ import numpy as np
 from assembly.compiled import kernel
 
 if TYPE_CHECKING:
-    from assembly.nominal.frame import FloatArray
+    from assembly.arrays import FloatArray
 
 MEETS = 1e-10  # mm by which the level found may lie above the bound that its forces prove
 ROUNDING = 1e-12  # mm within which a third hole is no further out than the two that hold the shift

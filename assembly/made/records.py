@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Literal, Self
 import numpy as np
 
 if TYPE_CHECKING:
-    from assembly.nominal.frame import FloatArray, Frame
+    from assembly.arrays import FloatArray
+    from assembly.nominal.frame import Frame
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,9 +17,9 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from assembly.arrays import FloatArray
 from assembly.errors import InputError
 from assembly.model.workshop import ANGLES, HALF_WIDTH_PER_STD
-from assembly.nominal.frame import FloatArray
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

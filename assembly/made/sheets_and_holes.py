@@ -23,9 +23,10 @@ import numpy as np
 
 from assembly.made.plaque_fit import best_fit
 from assembly.made.sampling import Input, disturbed
-from assembly.nominal.frame import LEFT, RIGHT, FloatArray
+from assembly.nominal.frame import LEFT, RIGHT
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from assembly.model.design import Design, Plaque
     from assembly.model.workshop import Workshop
 

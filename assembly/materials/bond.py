@@ -18,7 +18,8 @@ import numpy as np
 from assembly.errors import InputError
 
 if TYPE_CHECKING:
-    from assembly.nominal.frame import FloatArray, Frame
+    from assembly.arrays import FloatArray
+    from assembly.nominal.frame import Frame
 
 GRAIN_SLOPE = 0.1  # 1 in 10; common practice, no source
 THUMB_LOAD_N = 50.0  # a firm push with the thumb; project choice, no source

@@ -15,12 +15,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray, IntArray
     from assembly.model.design import Design
 
-FloatArray = NDArray[np.float64]
 
 WALLS = ("left", "right", "front", "back")
 LEFT, RIGHT, FRONT, BACK = range(4)
@@ -159,7 +158,7 @@ def tie_patterns() -> FloatArray:
     return np.take_along_axis(base, swaps[None, :, :, None], axis=2).reshape(PATTERNS, 32)
 
 
-def free_columns() -> NDArray[np.intp]:
+def free_columns() -> IntArray:
     """Return the 13 columns of the flattened (4 walls, 4 freedoms) that are free to move."""
     held = {wall * 4 + freedom for wall, freedom in HELD}
     return np.array([column for column in range(16) if column not in held])

@@ -16,8 +16,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from assembly.model.design import Plaque
-    from assembly.nominal.frame import FloatArray
 
 Point = tuple[float, float, float]
 

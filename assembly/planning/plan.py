@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from assembly.nominal.frame import FloatArray
+    from assembly.arrays import FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,9 +20,7 @@ from assembly.study.check import TIE, TIE_WEIGHT, BoxModel
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
-    from assembly.nominal.frame import FloatArray
+    from assembly.arrays import FloatArray, IntArray
 
     Window = tuple[dict[str, FloatArray], int]  # values of the inputs, and of how many boxes
 
@@ -34,9 +32,9 @@ MOST = 400  # boxes of a glance; fewer would leave more sections in doubt, each 
 class Glance:
     """Some boxes of a study: their numbers in it, their inputs' values, and the tie pattern of each."""
 
-    numbers: NDArray[np.int64]
+    numbers: IntArray
     value: dict[str, FloatArray]
-    pattern: NDArray[np.int64]  # all under FEW
+    pattern: IntArray  # all under FEW
 
     def bonds(self, model: BoxModel) -> FloatArray:
         """Return the bond figure of each box, mm²: (boxes,), as a whole sample has them."""
@@ -61,7 +59,7 @@ def glance_at(windows: Sequence[Window]) -> Glance:
     return Glance(numbers=numbers, value=_of_boxes(windows, numbers), pattern=pattern[numbers])
 
 
-def _of_boxes(windows: Sequence[Window], numbers: NDArray[np.int64]) -> dict[str, FloatArray]:
+def _of_boxes(windows: Sequence[Window], numbers: IntArray) -> dict[str, FloatArray]:
     """Return the inputs' values of some boxes; an input that does not vary stays (places, 1)."""
     found: dict[str, list[FloatArray]] = {}
     start = 0

@@ -29,10 +29,10 @@ from assembly.study.intervals import Z95
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from assembly.arrays import FloatArray
     from assembly.made.sampling import Input
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
-    from assembly.nominal.frame import FloatArray
     from assembly.section.screening import Glance
 
 ROWS = ("joint_gap", "closed_share", "passes", "beyond")

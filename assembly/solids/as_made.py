@@ -17,9 +17,9 @@ from assembly.nominal.frame import LAPPED_AT, PLAIN_AT
 from assembly.solids.walls import contact_vertices, matrix_of, walls
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from assembly.made.records import MadeFaces, SettledBox
     from assembly.model.design import Design
-    from assembly.nominal.frame import FloatArray
     from assembly.solids.parts import PartArrays
 
 MOST_TIMES = 20.0  # beyond it every box is beyond its timber; project choice

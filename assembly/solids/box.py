@@ -23,9 +23,10 @@ from assembly.solids.walls import matrix_of, walls
 if TYPE_CHECKING:
     import cadquery as cq
 
+    from assembly.arrays import FloatArray
     from assembly.model.design import Design
     from assembly.nominal.fittings import Fittings, Hole
-    from assembly.nominal.frame import FloatArray, Frame
+    from assembly.nominal.frame import Frame
     from assembly.solids.meshes import Mesh
     from assembly.solids.parts import Facts
     from assembly.solids.polyhedron import Polyhedron

@@ -21,10 +21,9 @@ from assembly.solids.polyhedron import Polyhedron, circle_cuts
 from assembly.solids.shapes import Turned
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray, IntArray
     from assembly.nominal.fittings import Hole
-    from assembly.nominal.frame import FloatArray
     from assembly.nominal.plaque import BentPlaque
-    from assembly.solids.parts import IntArray
     from assembly.solids.shapes import Shape
 
 CHORD = 0.1  # mm; how far a facet may lie off a curved face

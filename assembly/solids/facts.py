@@ -12,9 +12,10 @@ from assembly.solids import parts
 from assembly.solids.parts import PART_NAMES, Facts
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from assembly.model.design import Design
     from assembly.nominal.fittings import Fastener, Fittings
-    from assembly.nominal.frame import FloatArray, Frame
+    from assembly.nominal.frame import Frame
 
 _LIFTED = ("lid", "plaque", "stem", "left lid screw", "right lid screw", "plaque screw 1", "plaque screw 2")
 

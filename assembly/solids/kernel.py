@@ -22,8 +22,8 @@ from assembly.solids.shapes import Turned
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.arrays import FloatArray
     from assembly.nominal.fittings import Hole
-    from assembly.nominal.frame import FloatArray
     from assembly.nominal.plaque import BentPlaque
     from assembly.solids.shapes import Shape
 

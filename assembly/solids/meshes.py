@@ -21,9 +21,9 @@ from assembly.solids.polyhedron import Polyhedron
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from assembly.nominal.frame import FloatArray
+    from assembly.arrays import FloatArray, IntArray
     from assembly.solids.box import Box
-    from assembly.solids.parts import Facts, IntArray
+    from assembly.solids.parts import Facts
     from assembly.solids.shapes import Shape
 
 EDGE = math.radians(15)  # faces that meet at less are one smooth face to the eye; above `facets.TURN`

@@ -21,8 +21,9 @@ if TYPE_CHECKING:
 
     import manifold3d
 
+    from assembly.arrays import FloatArray
     from assembly.made.records import MadeFaces
-    from assembly.nominal.frame import FloatArray, Frame
+    from assembly.nominal.frame import Frame
     from assembly.solids.parts import PartArrays
 
 CONTACT_VOLUME = 1e-6  # mm³

@@ -13,7 +13,8 @@ from itertools import product
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
+
+from assembly.arrays import BoolArray, FloatArray, IntArray
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,8 +22,6 @@ if TYPE_CHECKING:
     from assembly.nominal.fittings import Hole
     from assembly.planning.marks import Block
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 Arrays = tuple[FloatArray, IntArray, FloatArray]  # vertices (n, 3), triangles (m, 3), true edges (k, 2, 3)
 
 CHORDS = 32  # of a bore's circle; a multiple of 8, so that the corners of its square are among them
@@ -81,7 +80,7 @@ def _half(hole: Hole) -> float:
     return hole.diameter / 2 + _BESIDE
 
 
-def _left(levels: list[FloatArray], off: Sequence[Block]) -> NDArray[np.bool_]:
+def _left(levels: list[FloatArray], off: Sequence[Block]) -> BoolArray:
     """Return which cells are left."""
     middles = np.stack(np.meshgrid(*[(level[1:] + level[:-1]) / 2 for level in levels], indexing="ij"), axis=-1)
     left = np.ones(middles.shape[:3], dtype=np.bool_)
@@ -90,7 +89,7 @@ def _left(levels: list[FloatArray], off: Sequence[Block]) -> NDArray[np.bool_]:
     return left
 
 
-def _quads(cells: NDArray[np.bool_], axis: int, shape: tuple[int, ...]) -> IntArray:
+def _quads(cells: BoolArray, axis: int, shape: tuple[int, ...]) -> IntArray:
     """Return the faces square to an axis, (k, 4) vertices anticlockwise seen from outside."""
     one, two = (axis + 1) % 3, (axis + 2) % 3
     turned = cells.transpose(axis, one, two)[:, 1:-1, 1:-1].astype(int)
@@ -107,7 +106,7 @@ def _quads(cells: NDArray[np.bool_], axis: int, shape: tuple[int, ...]) -> IntAr
     return quads
 
 
-def _edges(cells: NDArray[np.bool_], axis: int, shape: tuple[int, ...]) -> list[tuple[int, int]]:
+def _edges(cells: BoolArray, axis: int, shape: tuple[int, ...]) -> list[tuple[int, int]]:
     """Return the edges along an axis, pairs of vertices: of the four cells round each, one or three are left."""
     one, two = (axis + 1) % 3, (axis + 2) % 3
     turned = cells.transpose(axis, one, two).astype(int)
@@ -131,7 +130,7 @@ def _faces(block: Block, hole: Hole) -> tuple[int, float, float, bool]:
     return axis, start, limit if through else end, through
 
 
-def _bored(middles: FloatArray, block: Block, hole: Hole) -> NDArray[np.bool_]:
+def _bored(middles: FloatArray, block: Block, hole: Hole) -> BoolArray:
     """Return which faces, told by their middles, a bore's rings take the place of."""
     axis, start, end, through = _faces(block, hole)
     planes = np.array([start, end] if through else [start])

@@ -13,13 +13,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray, IntArray
     from assembly.nominal.fittings import Fittings
-    from assembly.nominal.frame import FloatArray, Frame
+    from assembly.nominal.frame import Frame
 
-IntArray = NDArray[np.int64]
 Colour = tuple[float, float, float, float]
 Group = Literal["walls", "sheets", "fittings"]
 

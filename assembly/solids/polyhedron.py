@@ -19,7 +19,8 @@ from assembly.errors import SolidError
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from assembly.nominal.frame import FloatArray
+    from assembly.arrays import FloatArray
+
 
 PLANAR = 1e-9  # mm; a face flatter than this is one face
 LEAST_STEP = 0.01  # mm; vertices that follow one another closer than this are out of order

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
     import cadquery as cq
 
+    from assembly.arrays import FloatArray
     from assembly.nominal.fittings import Fastener, Hole, Sheet, Stem
-    from assembly.nominal.frame import FloatArray
     from assembly.nominal.plaque import BentPlaque
 
 THROUGH = 1.0  # mm; how far the bit runs on past the far face of a hole that goes right through

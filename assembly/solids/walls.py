@@ -23,8 +23,9 @@ from assembly.nominal.frame import BACK, LAPPED_AT, LEFT, PLAIN_AT, RIGHT, SX, S
 from assembly.solids.polyhedron import PLANAR, Polyhedron, in_order, prism
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from assembly.made.records import MadeFaces
-    from assembly.nominal.frame import FloatArray, Frame
+    from assembly.nominal.frame import Frame
 
 # Columns that touch the cheek and the shoulder of a lap (v minus, v plus), at the back and the front end.
 _CHEEK_AT = {1: (3, 2), -1: (6, 7)}

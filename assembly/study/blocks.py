@@ -24,9 +24,8 @@ from assembly.made.sampling import BLOCK, Draws, Input, draw_block, values
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
-    from numpy.typing import NDArray
+    from assembly.arrays import FloatArray, IntArray
 
-    from assembly.nominal.frame import FloatArray
 
 BINS = 30_000  # over three times the range of the first block: some 1e-4 of the range each
 WINDOW = 1_000  # boxes worked on at once, so that what lies between stays in the processor's cache
@@ -97,7 +96,7 @@ class Bins:
         span = np.maximum(most - least, 1e-9 * np.maximum(1.0, np.abs(most)))  # a row without spread still has a bin
         return cls(least - span, 3 * span / BINS)
 
-    def count(self, rows: FloatArray) -> NDArray[np.int64]:
+    def count(self, rows: FloatArray) -> IntArray:
         """Return how many boxes fall into each bin: (rows, BINS + 2), the outer two for what lies beyond."""
         at = np.clip((rows - self.low) / self.width, -1, BINS).astype(np.int64) + 1
         at[rows < self.low[:, 0][:, None]] = 0
@@ -116,7 +115,7 @@ class Tally:
     squares: FloatArray
     least: FloatArray
     most: FloatArray
-    counts: NDArray[np.int64]
+    counts: IntArray
 
     @classmethod
     def start(cls, names: Sequence[str], rows: FloatArray) -> Tally:

@@ -10,8 +10,8 @@ from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from assembly.arrays import BoolArray, FloatArray
 from assembly.contact.programme import ContactProgramme
 from assembly.errors import InputError
 from assembly.made.faces import Making, beyond_first_order
@@ -24,7 +24,6 @@ from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import (
     CORNERS,
     PATTERNS,
-    FloatArray,
     Frame,
     contact_matrix,
     frame,
@@ -42,7 +41,7 @@ if TYPE_CHECKING:
     from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
 
-FrameTold = tuple[dict[str, FloatArray], FloatArray, NDArray[np.bool_]]  # outcomes, corner gaps, beyond first order
+FrameTold = tuple[dict[str, FloatArray], FloatArray, BoolArray]  # outcomes, corner gaps, beyond first order
 TIE = Input(name="settling.tie", group="settling", family="uniform", bias=0.5, spread=12**-0.5)  # uniform on 0 to 1
 TIE_WEIGHT = 0.001  # how far a tie pattern moves the weight of a gap
 QUANTILES = (0.05, 0.5, 0.95, 0.99)

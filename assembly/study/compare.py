@@ -22,10 +22,10 @@ from assembly.study.intervals import Z95, Share, t95, wilson
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from assembly.arrays import FloatArray
     from assembly.made.sampling import Draws, Input
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
-    from assembly.nominal.frame import FloatArray
     from assembly.study.blocks import Model
 
 BATCH = 1_000  # boxes of which one median is taken

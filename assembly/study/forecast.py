@@ -20,7 +20,7 @@ from assembly.errors import InputError
 from assembly.made.limits import excess
 from assembly.made.sampling import BLOCK, stream
 from assembly.model.outcomes import OUTCOMES
-from assembly.nominal.frame import CORNERS, FloatArray
+from assembly.nominal.frame import CORNERS
 from assembly.study.blocks import block_rows, in_order
 from assembly.study.check import BoxModel, refuse_beyond
 from assembly.study.intervals import Share, wilson
@@ -28,8 +28,7 @@ from assembly.study.intervals import Share, wilson
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
-
+    from assembly.arrays import FloatArray, IntArray
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
     from assembly.study.blocks import Model
@@ -54,7 +53,7 @@ class ClassCounts:
     """Simulated classes: in each, how many boxes pass; `partial` if the study was stopped before its end."""
 
     makers: int
-    counts: NDArray[np.int64]  # (classes,)
+    counts: IntArray  # (classes,)
     boxes: int  # simulated
     passed: int  # of those
     partial: bool
@@ -130,11 +129,11 @@ def class_counts(
     blocks = [(number, whole * size) for number in range(-(-classes // whole))]
     row = list(model.rows).index("passes")
 
-    def work(block: tuple[int, int]) -> tuple[NDArray[np.int64], FloatArray]:
+    def work(block: tuple[int, int]) -> tuple[IntArray, FloatArray]:
         rows = block_rows(model, seed=seed, block=block[0], boxes=block[1], class_size=size)
         return rows[row].reshape(whole, size).sum(axis=1).astype(np.int64), also(rows)
 
-    counts: list[NDArray[np.int64]] = []
+    counts: list[IntArray] = []
     total: FloatArray | None = None
     try:
         for count, told in in_order(work, blocks, threads or os.cpu_count() or 1):
@@ -166,7 +165,7 @@ def _shared(model: Model) -> bool:
     return any(each.class_spread > 0 for each in model.inputs)
 
 
-def grown(sampled: NDArray[np.int64], size: int, makers: int, *, seed: int, shared: bool) -> NDArray[np.int64]:
+def grown(sampled: IntArray, size: int, makers: int, *, seed: int, shared: bool) -> IntArray:
     """Return the counts of classes of `makers`, from the counts in a sample of `size` makers of each.
 
     A sampled share spreads by the class part and by chance in the sample, E[p(1 - p)]/size. Shares are drawn in to

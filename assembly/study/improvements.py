@@ -25,12 +25,10 @@ from assembly.study.stages import staged
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from numpy.typing import NDArray
-
+    from assembly.arrays import FloatArray, IntArray
     from assembly.made.sampling import Input
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
-    from assembly.nominal.frame import FloatArray
     from assembly.study.blocks import Model
 
 ALLOWANCE = 0.5  # mm of length added to every plain wall, to be taken off in fitting
@@ -177,7 +175,7 @@ def paired_gains(
     Ctrl-C ends the study with the blocks that are done.
     """
 
-    def work(block: tuple[int, int]) -> tuple[int, int, NDArray[np.int64]]:
+    def work(block: tuple[int, int]) -> tuple[int, int, IntArray]:
         return block[1], *block_gains(base, tried, seed=seed, block=block[0], boxes=block[1])
 
     done, passed, total = 0, 0, np.zeros((len(tried), 3), dtype=np.int64)
@@ -201,9 +199,7 @@ def paired_gains(
     )
 
 
-def block_gains(
-    base: Model, tried: Sequence[Change], *, seed: int, block: int, boxes: int
-) -> tuple[int, NDArray[np.int64]]:
+def block_gains(base: Model, tried: Sequence[Change], *, seed: int, block: int, boxes: int) -> tuple[int, IntArray]:
     """Return how many boxes of one block pass, and how many each change gains, loses, moves at all: (changes, 3)."""
     draws = draw_block(base.inputs, boxes, seed=seed, block=block)
     shared = [shared_draws(each.model.inputs, base.inputs, draws, boxes, seed=seed, block=block) for each in tried]

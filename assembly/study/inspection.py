@@ -30,11 +30,9 @@ from assembly.study.intervals import Share, wilson
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from numpy.typing import NDArray
-
+    from assembly.arrays import BoolArray, FloatArray
     from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
-    from assembly.nominal.frame import FloatArray
     from assembly.study.blocks import Tally
 
 UNSTEADY = 0.2  # standard deviation of a reading before rounding, as a share of the rule's division
@@ -141,7 +139,7 @@ class MeasuredModel:
             out += [refused, passed]
         return np.vstack(out)
 
-    def _keeps(self, read: dict[str, FloatArray]) -> dict[str, NDArray[np.bool_]]:
+    def _keeps(self, read: dict[str, FloatArray]) -> dict[str, BoolArray]:
         # A reading on the limit keeps it, whatever the last bit of its sum.
         return {name: kept(limit, np.round(read[name], 9)) for name, limit in self.box.limits.items()}
 

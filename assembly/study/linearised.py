@@ -22,8 +22,8 @@ from assembly.study.stopping import numerical_tolerance
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.arrays import FloatArray
     from assembly.made.sampling import Input
-    from assembly.nominal.frame import FloatArray
     from assembly.study.blocks import Model
 
 ENOUGH = 0.9  # share of variance below which an outcome is not a sum of errors

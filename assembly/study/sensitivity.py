@@ -25,8 +25,8 @@ from assembly.study.stages import staged
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from assembly.arrays import FloatArray
     from assembly.made.sampling import Input, Level
-    from assembly.nominal.frame import FloatArray
     from assembly.study.blocks import Model
 
 OTHER = 1 << 32  # added to the seed for the second, independent set of draws

@@ -20,8 +20,8 @@ from assembly.study.intervals import Z95, Share, wilson
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
+    from assembly.arrays import FloatArray
     from assembly.made.sampling import Draws
-    from assembly.nominal.frame import FloatArray
     from assembly.study.blocks import Model
 
 BOXES = 10_000  # that a reason is looked for in: one block

@@ -27,9 +27,9 @@ from assembly.study.stopping import QUANTILES, figures_of, told_figures, wanted_
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from assembly.arrays import FloatArray
     from assembly.made.sampling import Draws, Input
     from assembly.model.workshop import Family
-    from assembly.nominal.frame import FloatArray
     from assembly.study.blocks import Model
     from assembly.study.stopping import Figure
 

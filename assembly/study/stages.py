@@ -14,7 +14,7 @@ from assembly.study.check import BoxModel
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from assembly.nominal.frame import FloatArray
+    from assembly.arrays import FloatArray
     from assembly.study.blocks import Model
 
 Value = dict[str, "FloatArray"]

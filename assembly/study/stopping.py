@@ -24,7 +24,7 @@ from assembly.study.intervals import t95
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from assembly.nominal.frame import FloatArray
+    from assembly.arrays import FloatArray
     from assembly.study.blocks import Model
 
 CAP = 10_000_000

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
-    from assembly.nominal.frame import FloatArray
+    from assembly.arrays import FloatArray
     from assembly.solids.box import Box
     from assembly.solids.parts import Colour, PartArrays
 

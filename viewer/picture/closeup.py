@@ -18,10 +18,10 @@ from viewer.picture.lettering import LEADING, width_of, wrapped
 from viewer.scene.camera import Direction, fitted
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from viewer.scene.camera import View
     from viewer.scene.joints import Joint
     from viewer.scene.scene import Scene
-    from viewer.scene.tints import FloatArray
 
 Box = tuple[float, float, float, float]
 

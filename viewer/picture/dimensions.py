@@ -18,9 +18,9 @@ from viewer.picture.lettering import width_of
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from assembly.arrays import FloatArray
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene, ShownMeasure
-    from viewer.scene.tints import FloatArray
 
 _OFF = 1.1  # ems from a part to the line of a measure
 _HIGH = 1.15  # ems; height of a figure's plate

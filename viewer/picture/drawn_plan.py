@@ -14,8 +14,8 @@ from assembly.planning.lines import CORNER_LETTERS
 from viewer.picture.lettering import width_of
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from assembly.planning.plan import Plan
-    from viewer.scene.tints import FloatArray
 
 HEAD = "The frame from above"
 _WIDE, _DEEP = 11.0, 4.2  # ems; the frame is drawn no larger

@@ -10,14 +10,14 @@ Pixels, x to the right and y down, as in the picture. Nothing is drawn here.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from assembly.errors import InputError
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
+if TYPE_CHECKING:
+    from assembly.arrays import BoolArray, FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +40,7 @@ class Columns:
 class Layout:
     """Where each label stands."""
 
-    on_right: NDArray[np.bool_]  # (n,) in the right column, else in the left
+    on_right: BoolArray  # (n,) in the right column, else in the left
     middles: FloatArray  # (n,) y of each label's middle, pixels
     ports: FloatArray  # (n, 2) start of each leader, pixels
 
@@ -75,7 +75,7 @@ def lay_out(anchors: FloatArray, heights: FloatArray, columns: Columns) -> Layou
     return Layout(on_right=on_right, middles=middles, ports=ports)
 
 
-def _sides(anchors: FloatArray, heights: FloatArray, columns: Columns) -> NDArray[np.bool_]:
+def _sides(anchors: FloatArray, heights: FloatArray, columns: Columns) -> BoolArray:
     """Return which labels go to the right: the split by x that fills both columns most nearly alike, if they fit."""
     order = np.lexsort((anchors[:, 1], anchors[:, 0]))
     if columns.right_only and columns.fits(heights):
@@ -143,7 +143,7 @@ def _first_crossing(ports: FloatArray, anchors: FloatArray) -> tuple[int, int] |
     return one, two
 
 
-def crossings(ports: FloatArray, anchors: FloatArray) -> NDArray[np.bool_]:
+def crossings(ports: FloatArray, anchors: FloatArray) -> BoolArray:
     """Return which leaders cross which, (n, n): from (n, 2) ports to (n, 2) anchors; touching ends do not count."""
     p, a = ports[:, None], anchors[:, None]
     across = _turn(p, a, ports) * _turn(p, a, anchors) < 0

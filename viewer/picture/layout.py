@@ -30,12 +30,10 @@ from viewer.scene.camera import fitted
 from viewer.scene.scene import CARE
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from assembly.arrays import BoolArray, FloatArray
     from viewer.picture.legend import Box, Key
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene
-    from viewer.scene.tints import FloatArray
 
 _LEAST_DRAWING = 0.3  # share of the width beside the panel that the labels must leave for the drawing
 _NARROW = 12.0  # ems that the labels must leave for the drawing in a narrow picture
@@ -62,9 +60,9 @@ class Sheet:
     columns: Columns
     view: View
     anchors: FloatArray  # (n, 2) where the notes' leaders end, pixels
-    hidden: NDArray[np.bool_]  # (n,) whether what a note tells is hidden
+    hidden: BoolArray  # (n,) whether what a note tells is hidden
     ports: FloatArray  # (n, 2) where they start
-    on_right: NDArray[np.bool_]  # (n,)
+    on_right: BoolArray  # (n,)
     key: Key | None
     close: CloseUp | None
     measures: tuple[DrawnMeasure, ...] = ()

@@ -20,13 +20,11 @@ from viewer.scene.visibility import seen
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from numpy.typing import NDArray
-
+    from assembly.arrays import BoolArray, FloatArray, IntArray
     from viewer.picture.labels import Columns, Layout
     from viewer.picture.lettering import Note
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene
-    from viewer.scene.tints import FloatArray
 
 DOT, WORST_DOT = 0.21, 0.31  # radius of a dot with its rim, ems
 _LEADER = 0.07  # half the width of a leader, ems
@@ -40,7 +38,7 @@ _RASTER = 600  # pixels; a larger picture is looked at in steps of more than one
 _ALONG = (0.5, 0.3, 0.7, 0.15, 0.85)  # of the height of a joint's face, where it is hidden
 
 
-def marks_of(scene: Scene, view: View) -> tuple[NDArray[np.intp], NDArray[np.bool_], float]:
+def marks_of(scene: Scene, view: View) -> tuple[IntArray, BoolArray, float]:
     """Return what is seen where, where strokes lie, and how many pixels one step of them is."""
     step = max(1.0, max(view.size) / _RASTER)
     width, height = (max(1, round(side / step)) for side in view.size)
@@ -53,7 +51,7 @@ def marks_of(scene: Scene, view: View) -> tuple[NDArray[np.intp], NDArray[np.boo
     return seen(scene, small), np.asarray(strokes), step
 
 
-def places_of(scene: Scene, view: View, notes: Sequence[Note], em: float) -> tuple[list[FloatArray], NDArray[np.bool_]]:
+def places_of(scene: Scene, view: View, notes: Sequence[Note], em: float) -> tuple[list[FloatArray], BoolArray]:
     """Return for each note the places where its leader may end, (k, 2) pixels, and whether what it tells is hidden."""
     marks, strokes, step = marks_of(scene, view)
     places, hidden = [], np.zeros(len(notes), dtype=np.bool_)
@@ -68,7 +66,7 @@ def places_of(scene: Scene, view: View, notes: Sequence[Note], em: float) -> tup
     return places, hidden
 
 
-def _inside(there: NDArray[np.bool_], aim: float, reach: float) -> FloatArray:
+def _inside(there: BoolArray, aim: float, reach: float) -> FloatArray:
     """Return pixels inside what is seen, (k, 2): first one well inside it, about `aim` of the way down."""
     rows, columns = (np.flatnonzero(there.any(axis=axis)) for axis in (1, 0))
     depth = ndimage.distance_transform_cdt(np.pad(there[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1], 1))

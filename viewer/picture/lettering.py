@@ -22,8 +22,9 @@ from viewer.scene import tints
 from viewer.scene.patterns import pattern
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from assembly.made.gap_classes import Fit
-    from viewer.scene.tints import FloatArray, Tint
+    from viewer.scene.tints import Tint
 
 LEAST_SHARE = 1 / 40  # of the picture's height: letters are no smaller
 LEADING = 1.15  # from one line of words to the next, ems

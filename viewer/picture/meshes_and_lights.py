@@ -10,10 +10,8 @@ import pyvista as pv
 from viewer.scene import tints
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from assembly.arrays import FloatArray, IntArray
     from viewer.scene.camera import View
-    from viewer.scene.tints import FloatArray
 
 
 def areas(corners: FloatArray) -> pv.PolyData:
@@ -21,7 +19,7 @@ def areas(corners: FloatArray) -> pv.PolyData:
     return surface_of(corners.reshape(-1, 3), np.arange(corners[..., 0].size).reshape(corners.shape[:2]))
 
 
-def surface_of(points: FloatArray, faces: NDArray[np.int64]) -> pv.PolyData:
+def surface_of(points: FloatArray, faces: IntArray) -> pv.PolyData:
     """Return faces of equally many corners, (m, corners) indices of points (n, 3), as a mesh."""
     surface = pv.PolyData.from_regular_faces(points, faces.tolist())
     assert isinstance(surface, pv.PolyData)

@@ -26,10 +26,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from PIL import Image
 
+    from assembly.arrays import FloatArray
     from viewer.picture.layout import Sheet
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene, ShownPart
-    from viewer.scene.tints import FloatArray
 
 _TURN_MS = 7200  # one turn takes so long
 FINE = 2  # pixels drawn for one pixel kept, each way

@@ -17,10 +17,10 @@ from viewer.scene.visibility import worst_seen
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.arrays import FloatArray
     from assembly.made.records import SettledBox
     from assembly.solids.as_made import AsMade
     from assembly.solids.parts import Facts, PartArrays
-    from viewer.scene.tints import FloatArray
 
 from viewer.scene.scene import Scene, ShownPart, Telling
 

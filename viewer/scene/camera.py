@@ -7,11 +7,12 @@ x right, y back, z up in millimetres; on the picture pixels, x to the right and 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
-FloatArray = NDArray[np.float64]
+if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,11 +5,13 @@ Lines lie on the faces exactly, go round holes and laps, and leave end grain bar
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.intp]
+import numpy as np
+
+if TYPE_CHECKING:
+    from assembly.arrays import FloatArray, IntArray
+
 
 _ALONG = 0.95  # share of a line's length that runs along the grain: a bowed board's still do, end grain's never
 _GOLDEN = (5**0.5 - 1) / 2  # multiples of it strew points evenly and never in step

@@ -21,8 +21,8 @@ from assembly.nominal.frame import CORNERS, FACES, LAPPED_AT, PLAIN_AT, SX, SY, 
 from viewer.scene.patterns import pattern
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from assembly.made.records import SettledBox
-    from viewer.scene.tints import FloatArray
 
 WALL_NAMES = tuple(f"{wall} wall" for wall in WALLS)
 PITCH = 1 / 70  # of a pattern, as a share of the room that the exploded parts take up

@@ -13,9 +13,9 @@ from assembly.solids.parts import moved
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.arrays import FloatArray
     from assembly.planning.marks import Block
     from assembly.solids.parts import PartArrays
-    from viewer.scene.tints import FloatArray
 
 _DASH = 2.5  # mm; as long as the room that parts it from the next
 

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from assembly.made.gap_classes import Word
-    from viewer.scene.tints import FloatArray
 
 OUTLINE_SHARE = 0.22  # width of a patch's outline, as a share of the pattern's pitch
 

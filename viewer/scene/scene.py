@@ -13,16 +13,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray, IntArray
     from assembly.made.gap_classes import Fit
     from assembly.planning.plan import Plan
     from viewer.scene.camera import Direction
     from viewer.scene.joints import Joint
-    from viewer.scene.tints import FloatArray, Tint
+    from viewer.scene.tints import Tint
 
-IntArray = NDArray[np.intp]
 
 CARE = "⚠ Take care:"  # begins what a caption tells of what can hurt
 

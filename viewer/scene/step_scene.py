@@ -31,15 +31,13 @@ from viewer.scene.step_words import caption_of
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from numpy.typing import NDArray
-
+    from assembly.arrays import BoolArray, FloatArray
     from assembly.nominal.fittings import Hole
     from assembly.nominal.plaque import Point
     from assembly.planning.making import MakingOrder
     from assembly.planning.marks import Block, Line
     from assembly.planning.measures import Measure, Name
     from assembly.planning.steps import Step
-    from viewer.scene.tints import FloatArray
 
 _ROUND, _UP = 24.0, 46.0  # degrees; from here the face sides and the face edges are seen
 _TOUCH = 1e-6  # mm; a line so near to the timber lies on it
@@ -246,7 +244,7 @@ def _cleaned(order: MakingOrder, number: int, name: str) -> int:
     return max(done, default=0)
 
 
-def _touched(lines: FloatArray, off: Sequence[Block], holes: Sequence[Hole]) -> NDArray[np.bool_]:
+def _touched(lines: FloatArray, off: Sequence[Block], holes: Sequence[Hole]) -> BoolArray:
     """Return which lines, (k, 2, 3), may run in and out of waste that is off or of a hole: (k,)."""
     low, high = lines.min(axis=1) - _TOUCH, lines.max(axis=1) + _TOUCH
     found = np.zeros(len(lines), dtype=np.bool_)
@@ -285,7 +283,7 @@ def _at_rim(start: FloatArray, run: FloatArray, hole: Hole) -> list[float]:
     return [float((-b + side * np.sqrt(inside)) / a) for side in (-1, 1)]
 
 
-def on_surface(part: PartArrays, points: FloatArray) -> NDArray[np.bool_]:
+def on_surface(part: PartArrays, points: FloatArray) -> BoolArray:
     """Return whether points, (n, 3) mm, lie on a part's triangles: (n,)."""
     corners = moved(part.vertices, part.facts.closed)[part.triangles]
     a, u, v = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]

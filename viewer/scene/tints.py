@@ -11,10 +11,15 @@ What must be seen against the timber is the ink, so ink keeps 3:1 against lit an
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from typing import TYPE_CHECKING
 
-FloatArray = NDArray[np.float64]
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
+
+    from assembly.arrays import FloatArray
+
 Tint = tuple[float, float, float]
 
 

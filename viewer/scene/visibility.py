@@ -13,16 +13,14 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from viewer.scene.camera import fitted
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray, IntArray
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene
-    from viewer.scene.tints import FloatArray
 
-IntArray = NDArray[np.intp]
 
 _LOOK = (480, 360)  # pixels; the picture on which it is judged how well the worst joint is seen
 _NEARER = 1 / 1600  # how far joints' marks are moved to the viewer, as a share of the picture's height

@@ -19,9 +19,10 @@ from viewer.window.tags import beside, leader, mark_of, tags_of
 if TYPE_CHECKING:
     from PIL import Image
 
+    from assembly.arrays import FloatArray
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene, ShownPart
-    from viewer.scene.tints import FloatArray, Tint
+    from viewer.scene.tints import Tint
     from viewer.window.tags import Box
 
 _OUTLINE, _EDGE, _GRAIN, _FRESH, _LEADER = 5.0, 1.6, 1.0, 3.0, 2.0  # widths of lines, pixels

@@ -7,13 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
+    from assembly.arrays import BoolArray, FloatArray
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene
-    from viewer.scene.tints import FloatArray
-
-    BoolArray = NDArray[np.bool_]
 
 
 _NONE = np.empty((0, 3, 3))  # no triangles

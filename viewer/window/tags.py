@@ -18,10 +18,10 @@ from viewer.scene.joints import WALL_NAMES
 from viewer.window.picking import seen_from
 
 if TYPE_CHECKING:
+    from assembly.arrays import FloatArray
     from viewer.scene.camera import View
     from viewer.scene.joints import Joint
     from viewer.scene.scene import Scene
-    from viewer.scene.tints import FloatArray
 
 Box = tuple[float, float, float, float]  # left, top, right, bottom
 

@@ -19,7 +19,7 @@ from viewer.reports.section.short_answer import good_boxes
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from assembly.nominal.frame import FloatArray
+    from assembly.arrays import FloatArray
     from assembly.section.section import Fit, SectionStudy
     from assembly.section.ties import Tolerance
 
