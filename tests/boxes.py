@@ -1,4 +1,4 @@
-"""The box that the model's tables are told for, and small helpers to set one error at a time."""
+"""The box of MODEL.md, 3 and 7, and small helpers to set one error at a time."""
 
 import math
 

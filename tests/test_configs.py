@@ -1,4 +1,4 @@
-"""Every shipped file is read, keeps its schema, and says what the model's tables say."""
+"""Every shipped file is read, keeps its schema, and the figures of MODEL.md, 2.3."""
 
 import json
 import tomllib

@@ -118,7 +118,7 @@ TURNED = -np.radians(1) * V * PLAIN / 2  # and out of square on plan, left on at
     ids=["short wall", "overcut shoulder", "leaning end", "end out of square"],
 )
 def test_one_error_at_a_time(face, left_on, volume_mm3, largest_mm):
-    """Values of the worked table of the model, found by two computations that share no code; volumes to a decimal."""
+    """MODEL.md, 3: worked behaviours, found by two computations that share no code; volumes to a decimal."""
     before = np.zeros((32, 32))
     before[RIGHT_BACK[face]] -= np.reshape(left_on, (-1, 1))
     gaps = ContactProgramme(MATRIX, WEIGHTS).settle(before, np.arange(32)).gaps

@@ -1,4 +1,4 @@
-"""Geometric truth (model, section 6): settled boxes built as solids show the gaps that the first order predicts.
+"""Geometric truth (MODEL.md, 6): settled boxes built as solids show the gaps that the first order predicts.
 
 Predicted: gaps of the settled frame. Measured: the distance of the vertices that meet at each contact point of the
 solids, the space that walls share and the space between them, by the mesh kernel and by the exact one.

@@ -44,7 +44,7 @@ def moment(faces: MadeFaces) -> np.ndarray:
     ],
 )
 def test_material_left_on_a_face_is_its_area_times_the_mean_height(face, area, at, corner, left_on):
-    """Model, section 2: the volume under four triangles to a mean point; positive leaves material on that wall alone.
+    """MODEL.md, 2: the volume under four triangles to a mean point; positive leaves material on that wall alone.
 
     Heights below 1e-9 mm are no facets of their own, which makes up to 1e-9 mm times the area.
     """

@@ -1,4 +1,4 @@
-"""Parts pressed together until they close as far as they can without overlap: the contact programme.
+"""Parts pressed together until they close as far as they can without overlap: the contact programme (MODEL.md, 3).
 
 minimise Σ weight_k s_k over u, with gaps s = g + A u of 0 or more. A knows nothing of boxes: any matrix and weights do.
 

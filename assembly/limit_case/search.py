@@ -1,4 +1,4 @@
-"""The limit case: of all errors within their limits, those that open one joint the most, searched for and proved.
+"""The limit case: of all errors within their limits those that open one joint most, and the proof (MODEL.md, 5.6).
 
 Every place's error may lie anywhere within bias ± limit, on its own (levels collapsed, cuts independent). The frame
 settles by plain weights, so that of places with equal gap volume the worst for the joint counts.

@@ -1,8 +1,8 @@
 """From errors to made faces: lines, sawing, sanding that only removes, cutting the laps, paring to fit.
 
 A face worked by hand is the material left at its four corners, h = o + a v + b w + e: offset, slope on plan, slope
-upright, unevenness. Boxes lie on the last axis; corners, face corners and walls are in the order of
-`assembly.nominal.frame`.
+upright, unevenness. Ends follow MODEL.md, 2.1, laps MODEL.md, 2.2. Boxes lie on the last axis; corners, face corners
+and walls are in the order of `assembly.nominal.frame`.
 """
 
 from __future__ import annotations
@@ -206,7 +206,7 @@ def beyond_first_order(box: Frame, faces: MadeFaces) -> BoolArray:
     """Return which boxes have a made face too steep or too far out for the model's first order: (boxes,) bool.
 
     Steep: two corners of one face differ by more than tan 5° times their distance. Far out: a height of more than a
-    third of the part's thickness.
+    third of the part's thickness (MODEL.md, 5.9).
     """
     shoulder = faces.shoulder - faces.end_offset[:, None]  # the face's own error; the end's is judged at the end
     checks = (

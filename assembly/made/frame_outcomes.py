@@ -1,8 +1,8 @@
 """What is read off a settled frame: gaps, closed share, steps, squareness, lean and sizes.
 
 Boxes lie on the last axis. `gaps` are (4 corners, 2 faces, 4 points, boxes), `poses` (4 walls, 4 freedoms, boxes), in
-the orders of `assembly.nominal.frame`. Symbols: sx, sy side of a corner; L, W, H, T, t, K as in `frame.Frame`; η
-offset of a lapped wall's end; τ thickness error.
+the orders of `assembly.nominal.frame`. Formulas and symbols as in MODEL.md, 4 and 4.1: sx, sy side of a corner; L, W,
+H, T, t, K as in `frame.Frame`; η offset of a lapped wall's end; τ thickness error.
 """
 
 from __future__ import annotations

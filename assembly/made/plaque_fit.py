@@ -1,4 +1,4 @@
-"""The best place of a plaque over its lid: the shift and turn that leave the most play at its three holes, exactly.
+"""The best place of a plaque over its lid: the shift and turn that leave most play at its holes (MODEL.md, 4.1).
 
 apart : from a plaque's hole to the lid's hole under it, plaque as drawn: (3 holes, 2 axes), mm
 arm   : from a point of the plaque, the same for all, to a drawn hole: (3 holes, 2 axes), mm

@@ -1,4 +1,4 @@
-"""The errors of many boxes: class, maker and cut parts of every input, drawn from numbered streams.
+"""The errors of many boxes: class, maker and cut parts of every input, from numbered streams (MODEL.md, 2 and 5.1).
 
 input : one random quantity of a model, with the number of places (cuts) at which it is drawn anew
 part  : class part (shared by a class), maker part (shared by all places of a box), cut part (one for each place)

@@ -11,7 +11,8 @@ x and y are the frame's. A hole's two axes are those it is marked along:
 * lid centre hole and the plaque's holes: u towards the bend line and v along it, as in `assembly.rules.plaque_rules`
 * lid screws: inward from the lid's own end, across the wall's thickness; and along the wall
 
-Symbols: T, t thickness of lapped and plain walls, τ its error; d diameter of a lid screw's hole in the wall.
+Symbols as in MODEL.md, 2.4: T, t thickness of lapped and plain walls, τ its error; d diameter of a lid screw's hole in
+the wall.
 """
 
 from __future__ import annotations

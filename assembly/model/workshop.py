@@ -6,7 +6,7 @@ disturbance : the four numbers (bias and three spreads) and the family that desc
 class, maker, cut : who shares a part of the error: every box of one class, every cut of one maker, nobody
 
 Error is made minus intended, positive where material is left on. Files hold millimetres and degrees;
-`Disturbance` values are as in the file, and `assembly.made.sampling` turns degrees into radians.
+`Disturbance` values are as in the file, and `assembly.made.sampling` turns degrees into radians. See MODEL.md, 2.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ class Disturbance(Record):
 
     @property
     def limit(self) -> float:
-        """Largest deviation from the bias that a worst case allows (model: 3 sd, or the summed half-widths)."""
+        """Largest deviation from the bias that a worst case allows (MODEL.md, 2)."""
         if self.family == "normal":
             return 3 * self.std
         return HALF_WIDTH_PER_STD[self.family] * (self.class_spread + self.maker_spread + self.spread)

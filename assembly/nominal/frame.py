@@ -1,4 +1,4 @@
-"""The nominal wall frame as numbers: where every wall, contact face and contact point lies.
+"""The nominal wall frame as numbers: where every wall, contact face and contact point lies (MODEL.md, 1).
 
 Frame of reference: right-handed, millimetres, origin at the centre of the box on plan and at mid-height of the walls;
 x runs along the plain walls, y along the lapped walls, z up.
@@ -125,7 +125,8 @@ def contact_points(box: Frame) -> FloatArray:
 def contact_matrix(box: Frame) -> FloatArray:
     """Return what each wall's movement does to each gap: (32 points, 4 walls, 4 freedoms), mm per mm or per radian.
 
-    A positive entry opens the gap. Points run over corners, faces and face corners in the order of `contact_points`.
+    A positive entry opens the gap (MODEL.md, 3). Points run over corners, faces and face corners in the order of
+    `contact_points`.
     """
     x, y, z = np.moveaxis(contact_points(box), -1, 0)
     matrix = np.zeros((4, 2, 4, 4, 4))
@@ -147,7 +148,7 @@ def point_areas(box: Frame) -> FloatArray:
 
 
 def tie_patterns() -> FloatArray:
-    """Return the fixed patterns that decide between places of equal gap volume: (32 patterns, 32 points).
+    """Return the fixed patterns that decide between places of equal gap volume (MODEL.md, 3): (32 patterns, 32 points).
 
     Pattern 4b + m is sin(k (b + 1)), k = 1…32, with its corner blocks permuted by m:
     0 as numbered, 1 front and back swapped, 2 left and right swapped, 3 both.

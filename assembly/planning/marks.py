@@ -2,7 +2,7 @@
 
 uncut    : a wall as it is handed out: its finished length, and an allowance of waste beyond each finished end
 finished end : the plane of an end as drawn; lines that are marked on an end lie there, when the waste is off
-datum end : the left end of plain walls and the front end of lapped walls, from which the rule starts (model, 2.1)
+datum end : the left end of plain walls and the front end of lapped walls, from which the rule starts (MODEL.md, 2.1)
 
 Everything stands where it stands in the closed nominal box, in mm and in the frame of `assembly.nominal.frame`. On a
 wall, `along` runs along its length from its middle, towards +x or +y; `deep` from its inside face (0) to its outside

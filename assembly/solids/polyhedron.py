@@ -2,7 +2,7 @@
 
 column : a point of a ring on plan, at both levels (bottom, top)
 loop   : the vertices round one face, anticlockwise seen from outside
-fan    : a face worked by hand: four triangles from its corners to a point at their mean (model, section 6)
+fan    : a face worked by hand: four triangles from its corners to a point at their mean (MODEL.md, 6)
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""The four walls as made, as polyhedra: every worked face through the heights of its corners (model, section 6).
+"""The four walls as made, as polyhedra: every worked face through the heights of its corners (MODEL.md, 6).
 
 Frame of reference as in `assembly.nominal.frame`; walls stand where they stand in the nominal box, before they settle.
 Without errors the walls are the nominal ones: there is no other way to make them.

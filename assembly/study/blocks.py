@@ -4,7 +4,8 @@ model : random inputs, and a function from their values to rows of outcomes
 tally : what is kept of the boxes seen so far: counts, sums and counts in bins
 bins  : fixed by the first block, so that tallies of other blocks add up
 
-Blocks are worked on by several threads and added in their own order: the same seed gives the same numbers.
+Blocks are worked on by several threads and added in their own order: the same seed gives the same numbers (MODEL.md,
+5.1).
 """
 
 from __future__ import annotations

@@ -1,6 +1,7 @@
 """One design in one workshop: its frame made, settled and read off for many boxes, sheets and holes too, and told.
 
-Reading starts here: `check` is the study that `lapwright check` prints, `sampled_box` a real box out of it.
+MODEL.md, 5, says what is asked of many boxes. Reading starts here: `check` is the study that `lapwright check` prints,
+`sampled_box` a real box out of it.
 """
 
 from __future__ import annotations
@@ -249,7 +250,7 @@ def told_study(model: BoxModel, total: Tally, *, seed: int, partial: bool) -> St
 
 
 def refuse_beyond(workshop: Workshop, beyond: float) -> None:
-    """Refuse a workshop of which too large a share of boxes, `beyond`, is outside the model's first order.
+    """Refuse a workshop of which too large a share of boxes, `beyond`, is outside first order (MODEL.md, 5.9).
 
     Raises
     ------

@@ -5,7 +5,7 @@ deff  : design effect, the variance of the count in a class over that of as many
 
 The class part does not average out inside one class, so whole classes are simulated. A class of more than
 `SAMPLED_CLASS` makers is known by the share that keeps the limits in a sample of its makers, and its count is drawn
-from that share; so time and memory do not grow with the class.
+from that share; so time and memory do not grow with the class (MODEL.md, 5.3).
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What would help: single changes to a workshop or a design, each tried on the same random numbers.
+"""What would help: single changes to a workshop or design, each on the same random numbers (MODEL.md, 5.5).
 
 gain : boxes more (or, below zero, fewer) that pass in one class, with a paired interval
 """

@@ -1,4 +1,4 @@
-"""As measured against true: which boxes a class calls good with a steel rule, and which are.
+"""As measured against true: which boxes a class calls good with a steel rule, and which are (MODEL.md, 5.8).
 
 reading    : round((true + N(0, 0.2 r)) / r) r, for a rule read to r
 wrong call : a box called good that is not (false accept), or called bad that is good (false reject)

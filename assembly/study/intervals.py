@@ -3,7 +3,7 @@
 Wilson          : covers 95 % on average over the true shares; printed beside every share
 Clopper-Pearson : covers at least 95 % whatever the true share; for whoever must guarantee one
 
-Neither holds for boxes that depend on each other: boxes of one class, or points of one scramble.
+Neither holds for boxes that depend on each other: boxes of one class, or points of one scramble (MODEL.md, 5.2).
 """
 
 from __future__ import annotations

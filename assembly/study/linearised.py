@@ -1,4 +1,4 @@
-"""The linear part of an outcome: what a plain sum of tolerances would have told, beside what was sampled.
+"""The linear part of an outcome: what a plain sum of tolerances would give, beside what was sampled (MODEL.md, 5.4).
 
 An outcome is fitted by least squares on all disturbances over sampled boxes. Its worst case is Σ|coefficient × limit|,
 its root sum of squares √Σ(coefficient × sd)², and R² is the share of variance that the fit explains. Each part of a

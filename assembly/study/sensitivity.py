@@ -1,4 +1,4 @@
-"""Which operations are behind the variation of an outcome: total-effect Sobol indices of groups of random parts.
+"""Which operations are behind the variation of an outcome: total-effect Sobol' indices of groups (MODEL.md, 5.5).
 
 total effect : share of an outcome's variance that goes when all but this group is known; it counts what the group does
                alone and together with others, so total effects need not add up to one
