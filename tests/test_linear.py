@@ -1,16 +1,20 @@
 """A plain sum of tolerances beside sampled boxes: published stacks, closed forms, and where it misleads."""
 
 import math
+import os
+import subprocess
+import sys
 
 import numpy as np
 import pytest
+from commands import ROOT
 from models import CLUTCH, MASS, MOTOR, Formula, additive, plain, shaft
 
 from assembly.errors import InputError
 from assembly.files.reading import read_design, read_workshop
 from assembly.made.sampling import Input
 from assembly.study.check import BoxModel
-from assembly.study.linearised import linear_parts
+from assembly.study.linearised import linear_parts, products, sweep
 
 
 def part_of(model, **settings):
@@ -137,3 +141,27 @@ def test_too_few_boxes():
     with pytest.raises(InputError) as caught:
         part_of(additive("normal"), boxes=9)
     assert str(caught.value) == "boxes: got 9, must be 10 or more to fit 4 disturbances"
+
+
+def test_products_and_sweep_are_those_of_a_library():
+    """70 columns, more than two slabs, regressed on three outcomes; numpy's own product, inverse and fit."""
+    rng = np.random.default_rng(20260101)
+    x, y = rng.standard_normal((500, 70)), rng.standard_normal((500, 3))
+    sums = products(np.vstack([x.T, y.T]))
+    assert sums == pytest.approx(np.hstack([x, y]).T @ np.hstack([x, y]), abs=1e-11)
+    swept, (slopes, left, *_) = sweep(sums, 70), np.linalg.lstsq(x, y)
+    assert swept[:70, :70] == pytest.approx(np.linalg.inv(x.T @ x), abs=1e-15)
+    assert swept[:70, 70:] == pytest.approx(slopes, abs=1e-13)
+    assert np.diag(swept)[70:] == pytest.approx(left, abs=1e-10)
+
+
+def test_the_same_figures_with_any_number_of_threads():
+    """All that a check tells, to the last digit, with one thread of linear algebra and with two."""
+    told = []
+    for threads in ("1", "2"):
+        words = ["check", "frost_watch", "--boxes", "1000", "--json"]
+        environment = os.environ | {"OPENBLAS_NUM_THREADS": threads, "PYTHONPATH": str(ROOT)}
+        code = [sys.executable, "-m", "viewer", *words]
+        told.append(subprocess.run(code, env=environment, capture_output=True, text=True, check=False).stdout)
+    assert '"worst_case"' in told[0]
+    assert told[0] == told[1]
