@@ -11,15 +11,37 @@ LapwrightError
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+LONGEST_KEY = 120  # characters of a key that a message repeats
+
+# Kinds of characters that are not seen but change what is: controls, direction and other marks, halves of characters,
+# separators of lines and of paragraphs (Unicode, general category).
+_UNSEEN = {"Cc", "Cf", "Cs", "Zl", "Zp"}
+_JOINERS = "\u200c\u200d"  # some languages can't be spelt without them
+
+
+def unseen(character: str) -> bool:
+    """Tell whether a character is one that no name may have: it is not seen, but changes what is seen."""
+    return unicodedata.category(character) in _UNSEEN and character not in _JOINERS
+
+
+def escaped(text: str, *, keep: str = "") -> str:
+    """Return a text in which every character that is not seen stands as its escape, but for those in `keep`."""
+    return "".join(repr(c)[1:-1] if unseen(c) and c not in keep else c for c in text)
+
 
 class LapwrightError(Exception):
     """Anything that lapwright refuses to do, worded for the person who asked."""
+
+    def __str__(self) -> str:
+        """Word the refusal; what a file or a command brought with it reaches no terminal as more than text."""
+        return escaped(super().__str__(), keep="\n")
 
 
 class InputError(LapwrightError):
@@ -36,7 +58,9 @@ class Problem:
 
     def __str__(self) -> str:
         """Word the fault as one line of a message."""
-        return f"line {self.line}: {self.where}: {self.what}" if self.line else f"{self.where}: {self.what}"
+        where = self.where if len(self.where) <= LONGEST_KEY else f"{self.where[: LONGEST_KEY - 4]} ..."
+        words = escaped(f"{where}: {self.what}")
+        return f"line {self.line}: {words}" if self.line else words
 
 
 class ConfigError(InputError):
@@ -45,11 +69,11 @@ class ConfigError(InputError):
     def __init__(self, source: str, problems: Sequence[Problem]) -> None:
         """Keep the faults as data and word them once; `source` is the file's name as the user gave it."""
         self.source, self.problems = source, tuple(problems)
-        super().__init__("\n".join([f"{source}: {len(self.problems)} to fix", *(f"  {p}" for p in self.problems)]))
+        super().__init__("\n".join([f"{escaped(source)}: {len(problems)} to fix", *(f"  {p}" for p in problems)]))
 
 
 class SettlingError(LapwrightError):
-    """A contact programme that has no settled place, or numbers in it that are none."""
+    """A contact programme that has no settled place, or that does not hold finite numbers."""
 
 
 class SolidError(LapwrightError):

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from assembly.errors import ConfigError, ExportError, InputError
+from assembly.errors import ConfigError, ExportError, InputError, escaped
 from assembly.files.key_lines import key_lines
 from assembly.files.reading import maker, read_design, read_workshop, starter_design
 from assembly.files.shipped import configs_folder, new_design, shipped
@@ -26,7 +26,7 @@ def refusal(path, *args, read=read_design):
     with pytest.raises(ConfigError) as caught:
         read(path, *args)
     header, *lines = str(caught.value).splitlines()
-    assert header == f"{path}: {len(lines)} to fix"
+    assert header == f"{escaped(str(path))}: {len(lines)} to fix"
     return [line.removeprefix("  ") for line in lines]
 
 
@@ -130,8 +130,8 @@ def test_every_fault_of_a_file_comes_at_once_with_its_line(tmp_path):
             "outside of the standing leg)"
         ),
         (
-            "line 39: plaque.wording: got 'two\\nlines', must be one line of text without tabs and without a "
-            "space in front"
+            "line 39: plaque.wording: got 'two\\nlines', in which character 4 is '\\n'; must be one line of text, "
+            "without tabs, control characters, direction marks or a space in front"
         ),
         "line 40: plaque.screw: got 5, must be a table of keys",
         "line 42: cable_hole.diameter: missing; add diameter = ..., diameter of the hole, in mm",
@@ -171,7 +171,10 @@ def test_every_fault_of_a_file_comes_at_once_with_its_line(tmp_path):
         (
             'name = "Frost watch"',
             'name = " x"',
-            "name: got ' x', must be one line of text without tabs and without a space in front",
+            (
+                "name: got ' x', must be one line of text, without tabs, control characters, direction marks or a "
+                "space in front"
+            ),
         ),
         (
             "required_share = 0.8",

@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any, get_args, get_origin
 
 from pydantic import BaseModel
 
-from assembly.model.workshop import ANGLES, Disturbance, quantities
+from assembly.errors import unseen
+from assembly.model.workshop import ANGLES, UNSEEN, Disturbance, quantities
 from assembly.rules.shop import mm, told
 
 if TYPE_CHECKING:
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from pydantic_core import ErrorDetails
 
 EXAMPLES = {"making": "{ temperature = 20, humidity = 45 }", "home": "{ temperature = 5, humidity = 80 }"}
+_KEY = "[key]"  # pydantic's last part of a path where a key itself is at fault
 MM_PER_INCH = 25.4  # exact, by definition of the inch (1959)
 
 
@@ -198,7 +200,10 @@ def _long(_: Spot, error: ErrorDetails) -> str:
 
 
 def _characters(_: Spot, error: ErrorDetails) -> str:
-    return f"got {shown(error['input'])}, must be one line of text without tabs and without a space in front"
+    text = str(error["input"])
+    where = next((f", in which character {at} is {c!r}" for at, c in enumerate(text, 1) if unseen(c)), "")
+    cure = "must be one line of text, without tabs, control characters, direction marks or a space in front"
+    return f"got {shown(text)}{where}; {cure}" if where else f"got {shown(text)}, {cure}"
 
 
 def _flag(at: Spot, error: ErrorDetails) -> str:
@@ -224,7 +229,15 @@ WORDS: dict[str, Callable[[Spot, ErrorDetails], str]] = {
     "too_short": _short,
     "string_too_long": _long,
     "string_pattern_mismatch": _characters,
+    "string_unicode": _characters,
+    UNSEEN: _characters,
 }
+
+
+def where_of(error: ErrorDetails) -> tuple[str | int, ...]:
+    """Return the path of a fault; that of a key is where its value stands."""
+    place = error["loc"]
+    return place[:-1] if place[-1:] == (_KEY,) and error["input"] == place[-2] else place
 
 
 def words_for(model: type[BaseModel], error: ErrorDetails) -> str:
@@ -237,7 +250,7 @@ def words_for(model: type[BaseModel], error: ErrorDetails) -> str:
     error : ErrorDetails
         One of pydantic's errors; its own text is not used.
     """
-    at = spot(model, error["loc"])
+    at = spot(model, where_of(error))
     word = WORDS.get(error["type"])
     return word(at, error) if word else f"got {shown(error['input'])}, which can't be used{named(at)}"
 

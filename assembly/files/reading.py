@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from pydantic import TypeAdapter, ValidationError
 
 from assembly.errors import ConfigError, Problem
-from assembly.files.fault_words import without_echoes, words_for
+from assembly.files.fault_words import where_of, without_echoes, words_for
 from assembly.files.shipped import STARTER, design_file, shipped_workshops, workshop_file
 from assembly.files.toml_source import read_table
 from assembly.model.design import Design
@@ -129,20 +129,23 @@ def _workshop_key(key: Key) -> Key:
 def _record_faults(values: dict[str, Any], model: type[Record], rules: tuple[Rule, ...]) -> list[Problem]:
     """Return the faults of every section on its own, then those of the rules whose sections have none."""
     try:
-        sections = dict(model.model_validate(values))
-        errors = []
+        return run(rules, dict(model.model_validate(values)))
     except ValidationError as error:
-        errors = without_echoes(error.errors(include_url=False), model)
-        bad = {str(fault["loc"][0]) for fault in errors}
-        sections = _good_sections(values, model, bad)
+        errors = error.errors(include_url=False)
+    sections = _good_sections(values, model, {str(where_of(error)[0]) for error in errors})
     faults = [
-        Problem(where=".".join(map(str, error["loc"])), line=None, what=words_for(model, error)) for error in errors
+        Problem(where=".".join(map(str, where_of(error))), line=None, what=words_for(model, error))
+        for error in without_echoes(errors, model)
     ]
     return faults + run(rules, sections)
 
 
 def _good_sections(values: dict[str, Any], model: type[Record], bad: set[str]) -> dict[str, object]:
-    """Read each section that has no fault of its own, so that the rules of the others can still run."""
+    """Read each section that has no fault of its own, so that the rules of the others can still run.
+
+    A section that is missing is among the faults, also where a slip beside it is told in its stead: a rule never meets
+    what is not there.
+    """
     good = {name: field for name, field in model.model_fields.items() if name not in bad}
     return {
         name: TypeAdapter[object](field.annotation or object).validate_python(values[name])

@@ -39,6 +39,9 @@ class Source:
         """Lay settings over the values; a setting that can't be laid is a fault."""
         for setting in settings:
             given, sign, text = setting.partition("=")
+            if not _is_text(setting):
+                self._refuse(given, f"got {setting!r}, which holds bytes that are not UTF-8; type it again")
+                continue
             key = _key(given)
             if not sign or not key:
                 self._refuse(given, f"got {setting!r}, must be key=value with a dotted key, as in timber.plain=9")
@@ -82,6 +85,15 @@ class Source:
             if key in lines:
                 return replace(fault, line=lines[key])
         return fault
+
+
+def _is_text(words: str) -> bool:
+    """Tell whether words of a command are text: the system hands bytes that it can't read over as halves of letters."""
+    try:
+        words.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def _key(text: str) -> Key:
@@ -146,7 +158,7 @@ def _bytes(path: Path, name: str) -> bytes:
         raise _refusal(name, None, "file", "is a folder; give the path of a TOML file")
     try:
         return path.read_bytes().removeprefix(b"\xef\xbb\xbf")
-    except FileNotFoundError:
+    except (FileNotFoundError, ValueError):  # a name that no file can have is a value error
         what = "does not exist; check the name and the folder"
     except PermissionError:
         what = "can't be read (no permission); change its permissions or copy it"

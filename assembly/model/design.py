@@ -14,13 +14,11 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from assembly.model.workshop import Record
+from assembly.model.workshop import Line, Record, Text
 
 # No size is under 0.1 mm: the geometry kernel hangs or lies on thinner things (and on NaN, which `Record` refuses).
 Millimetres = Annotated[float, Field(ge=0.1, le=2000)]
 Hole = Annotated[float, Field(ge=0.5, le=100)]
-# Text that is shown, engraved or used in a name: no tabs or line ends, no space in front.
-Text = Annotated[str, Field(pattern=r"^[^\s\x00-\x1f\x7f][^\x00-\x1f\x7f]*$")]
 
 
 class Box(Record):
@@ -150,9 +148,7 @@ class Plaque(Record):
         default="laser",
         description="cut by laser, or scored, snapped and drilled by hand; the workshop's `laser` rows tell its errors",
     )
-    wording: str = Field(
-        default="", max_length=60, pattern=r"^[^\x00-\x1f\x7f]*$", description="what is engraved on the standing leg"
-    )
+    wording: Line = Field(default="", max_length=60, description="what is engraved on the standing leg")
 
 
 class CableHole(Record):

@@ -14,8 +14,29 @@ from __future__ import annotations
 import math
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic_core import PydanticCustomError
 
+from assembly.errors import unseen
+
+UNSEEN = "unseen_character"  # the type of the fault of a text that has one
+
+
+def _seen(text: str) -> str:
+    if any(map(unseen, text)):
+        raise PydanticCustomError(UNSEEN, "a character that is not seen")
+    return text
+
+
+# What `unseen` refuses among the first 65536 characters, for the schemas that editors read: no line ends, no controls,
+# no direction marks.
+_LINE = (
+    r"\x00-\x1f\x7f-\x9f\xad\u0600-\u0605\u061c\u06dd\u070f\u0890\u0891\u08e2\u180e\u200b\u200e\u200f\u2028-\u202e"
+    r"\u2060-\u2064\u2066-\u206f\ufeff\ufff9-\ufffb"
+)
+# Text that is shown or engraved, and text that is a name, too: it begins with something that is seen.
+Line = Annotated[str, Field(pattern=rf"^[^{_LINE}]*$"), AfterValidator(_seen)]
+Text = Annotated[str, Field(pattern=rf"^[^\s{_LINE}][^{_LINE}]*$"), AfterValidator(_seen)]
 Family = Literal["normal", "uniform", "triangular"]
 Spread = Annotated[float, Field(ge=0, le=20)]
 
@@ -166,7 +187,7 @@ class Pare(Record):
 class Aid(Record):
     """A workshop aid (a stop block, a saw guide): the rows of the workshop that it replaces."""
 
-    title: str = Field(min_length=1, max_length=80, description="what the aid is, in a few words")
+    title: Text = Field(min_length=1, max_length=80, description="what the aid is, in a few words")
     replaces: dict[str, Disturbance] = Field(
         min_length=1, description="rows by their dotted name, `saw.offset` for one; each replaces that row whole"
     )
@@ -175,7 +196,7 @@ class Aid(Record):
 class Workshop(Record):
     """How a class makes the box: reference for the laps, paring, operations and the aids at hand."""
 
-    name: str = Field(min_length=1, max_length=80, description="what this workshop is called on screens")
+    name: Text = Field(min_length=1, max_length=80, description="what this workshop is called on screens")
     shoulder_from: Literal["part", "drawing"] = Field(
         default="part",
         description="mark the shoulder along the plain wall itself (part), or at its drawn thickness (drawing)",
@@ -185,7 +206,7 @@ class Workshop(Record):
     )
     pare: Pare = Field(default=Pare(), description="paring to fit")
     operations: Operations = Field(default=Operations(), description="the errors that each operation leaves")
-    aids: dict[str, Aid] = Field(default={}, description="aids that can be tried, by name")
+    aids: dict[Text, Aid] = Field(default={}, description="aids that can be tried, by name")
 
     def disturbance(self, quantity: str) -> Disturbance:
         """Return the disturbance of a quantity by its dotted name, `saw.offset` for one."""
