@@ -34,7 +34,7 @@ def test_check_tells_cut_sizes_expectations_and_a_verdict(run):
         "What to cut",
         "lapped wall",
         "plaque, flat",
-        "What to expect, from 2,000 boxes",
+        "What to expect, from 2,000 simulated boxes",
         "widest joint gap",
         "About ",
     ):

@@ -114,7 +114,7 @@ def class_figures(text, seed):
     assert mean_half(counts) < 10 * unit(expected)
     for figure, share in ((low, 0.05), (high, 0.95)):
         assert quantile_half(counts, share) < 10 * unit(figure)
-    for label, share, mean in re.findall(rf"- ([^-]+?) in ({FIGURE}) % of boxes, by ({FIGURE})", text):
+    for label, share, mean in re.findall(rf"- ([^-]+?): missed in ({FIGURE}) % of boxes, by ({FIGURE})", text):
         name = named(label)
         beyond = excess(MODEL.limits[name], told[name])
         assert carried(share, share_half((beyond > 0).sum(), beyond.size)), label
@@ -128,7 +128,8 @@ def linear_figures(text, seed):
     """Hold what is told of a plain sum, and of the boxes that it is fitted over, against those boxes."""
     told = dict(zip(MODEL.rows, block_rows(MODEL, seed=seed, block=0, boxes=LINEAR_BOXES), strict=True))
     label, *ends = re.search(
-        rf"told you: (.+?), 95 boxes in 100 from ({FIGURE}) to ({FIGURE}).+? lie from ({FIGURE}) to ({FIGURE})", text
+        rf"For (.+?) it puts 95 boxes in 100 between ({FIGURE}) and ({FIGURE}).+? between ({FIGURE}) and ({FIGURE})",
+        text,
     ).groups()
     halves = [scale(named(label)) * quantile_half(told[named(label)], share) for share in (0.025, 0.975)]
     assert all(carried(figure, half) for figure, half in zip(ends, halves * 2, strict=True))
@@ -232,7 +233,7 @@ def test_compare_tells_no_digit_too_many(printed, seed):
     assert in_interval(boxes, box_ends, makers * low, makers * high, 1)
     rows = [row for row in cells(out) if len(row) == 5][1:]
     lines = out.replace("\n", " ").split("The same in both: ")[1]
-    slight = re.findall(r"Differs by too little to be told: (.+?)\.", out.replace("\n", " "))
+    slight = re.findall(r"Too small a difference to show: (.+?)\.", out.replace("\n", " "))
     assert len(rows) + sum(len(each.split(", ")) for each in (lines, *slight)) == len(OUTCOMES)
     for label, median, median_ends, mean, mean_ends in rows:
         name = named(label)

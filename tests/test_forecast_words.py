@@ -90,9 +90,9 @@ def test_limits_missed_are_ranked_with_how_far():
     )
     assert forecast_report.limit_sentences(forecast([7] * 1000, limits=limits)) == [
         "Limits missed most often:",
-        "- widest joint gap in 14 % of boxes, by 0.29 mm on average",
-        "- joint closed by glue in 10 % of boxes, by 5 % on average",
-        "- wall leaning in 4 % of boxes, by 0.2 mm on average",
+        "- widest joint gap: missed in 14 % of boxes, by 0.29 mm on average",
+        "- joint closed by glue: missed in 10 % of boxes, by 5 % on average",
+        "- wall leaning: missed in 4 % of boxes, by 0.2 mm on average",
     ]
     assert forecast_report.limit_sentences(forecast([7] * 10)) == []
 
@@ -107,7 +107,7 @@ def test_shares_of_classmates_carry_no_more_digits_than_their_classes_tell():
     together = forecast([2, 12] * 500, limits=limits, joints=joints(0.0435, 0.04, 0.04, 0.04))
     assert together.classes.independent == pytest.approx(5_315, abs=1)
     told = forecast_report.limit_sentences(together)
-    assert told[1] == "- widest joint gap in 14 % of boxes, by 0.3 mm on average"
+    assert told[1] == "- widest joint gap: missed in 14 % of boxes, by 0.3 mm on average"
     assert forecast_report.joint_sentences(together)[0].startswith("No single joint fails most: ")
 
 
@@ -122,7 +122,7 @@ def test_a_joint_stands_out_only_beyond_chance():
     """26,000 boxes at 4 %: the error of a difference is √(2 x 0.04 x 0.96/26,000) = 0.17 %, and 1.96 of it 0.34 %."""
     clear = forecast([7] * 1000, joints=joints(0.0435, 0.04, 0.04, 0.04))
     assert forecast_report.joint_sentences(clear) == [
-        "The joint that fails most: right-back in 4 % of boxes, by 0.4 mm on average."
+        "The joint that fails most: right-back, missed in 4 % of boxes, by 0.4 mm on average."
     ]
     alike = forecast([7] * 1000, joints=joints(0.0432, 0.04, 0.04, 0.04))
     assert forecast_report.joint_sentences(alike) == [
@@ -148,15 +148,15 @@ def test_a_plain_sum_is_told_where_it_misleads():
     off = {"joint_gap": linear((0.85, 1.3), (0.47, 2.06)), "length": linear((-0.8, 1.4), (-0.8, 1.4), explained=0.95)}
     assert forecast_report.linear_sentences(found, off, 10_000) == [
         (
-            "A plain sum of tolerances would have told you: widest joint gap, 95 boxes in 100 from 0.8 to 1.3 mm. "
-            "Made on paper, they lie from 0.5 to 2.1 mm."
+            "A plain sum of tolerances misleads. For widest joint gap it puts 95 boxes in 100 between 0.8 and 1.3 mm. "
+            "The simulated boxes fall between 0.5 and 2.1 mm."
         ),
         "This outcome is not a sum of errors: a sum explains 7 % of its variance.",
         "Such a sum misleads in 1 of 2 outcomes.",
     ]
     same = {"length": off["length"]}
     assert forecast_report.linear_sentences(found, same, 10_000) == [
-        "A plain sum of tolerances would have told you the same, as far as so many boxes can tell."
+        "A plain sum of tolerances gives the same, as far as this many boxes can show."
     ]
 
 

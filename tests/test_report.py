@@ -99,7 +99,7 @@ def test_a_signed_outcome_is_told_on_both_sides():
     found = outcome("diagonal_difference", Limit(within=2), 8500, (-2.29, 0.0, 2.29, 3.1), 1.395)
     assert worst_sentences(study(8500, diagonal_difference=found), "diagonal_difference") == [
         "The limit that fails most: diagonal difference, within ±2 mm. 85 % of boxes keep it.",
-        "Nine boxes in ten lie between -2.3 and 2.3 mm; the others lie beyond.",
+        "Nine boxes in ten fall between -2.3 and 2.3 mm.",
     ]
 
 

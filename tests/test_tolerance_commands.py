@@ -42,7 +42,7 @@ def test_check_tells_the_class_and_draws_what_is_asked(run):
         "Of 26 makers, expect ",
         "Limits missed most often:\n- ",
         "joint fails most: ",
-        "A plain sum of tolerances would have told you: ",
+        "A plain sum of tolerances misleads. For ",
         "Checked with a steel rule read to 1 mm, ",
     ):
         assert words in out
@@ -76,7 +76,7 @@ def test_check_s_data_is_added_to_and_nothing_is_taken_away(run):
 def test_check_stops_by_itself_when_digits_hold_still(run):
     _, out, _ = run("check", "frost_watch", "--digits", "1")
     boxes = out.split("Every figure held still to 1 digit of its spread after ")[1].split(" boxes.")[0]
-    assert f"What to expect, from {boxes} boxes made on paper (seed 1)" in out
+    assert f"What to expect, from {boxes} simulated boxes (seed 1)" in out
     assert int(boxes.replace(",", "")) % 10_000 == 0
     told = json.loads(run("check", "frost_watch", "--digits", "1", "--json")[1])
     assert (told["digits"], told["exact_pass"]) == (1, None)
@@ -101,7 +101,7 @@ def test_check_at_sobol_points_tells_its_error_over_the_scrambles(run):
         f"every limit, {bottom} to {top} % with 95 % confidence."
     )
     assert sentence in out.replace("\n", " ")
-    assert "What to expect, from 8,192 boxes made on paper (seed 1)" in out
+    assert "What to expect, from 8,192 simulated boxes (seed 1)" in out
 
 
 def test_limits_that_nothing_can_meet_are_told_as_such(run):
@@ -146,7 +146,7 @@ def test_hands_without_errors_have_no_causes_and_keep_every_limit(run, tmp_path)
         out.replace("\n", " ")
     )
     assert "Limits missed" not in out
-    assert "A plain sum of tolerances would have told you the same, " in out
+    assert "A plain sum of tolerances gives the same, " in out
     for how in (("--points", "sobol", "--boxes", "2048"), ("--digits", "2")):
         code, out, err = run("check", "frost_watch", *how, "--workshop", workshop)
         assert (code, err) == (0, "")
@@ -249,7 +249,7 @@ def test_ctrl_c_in_a_check_tells_what_is_known(run, interrupted):
     assert (code, err) == (130, "lapwright: stopped; nothing is left half-written\n")
     first = "Partial: stopped by Ctrl-C after 30,000 boxes; what follows is what is known so far.\n\nFrost watch: "
     assert out.startswith(first)
-    assert "What to expect, from 30,000 boxes made on paper" in out
+    assert "What to expect, from 30,000 simulated boxes" in out
     assert "In a class" not in out  # the steps after it are left out
 
 
@@ -305,7 +305,7 @@ def test_ctrl_c_in_a_limit_case_leaves_the_boxes_that_were_made(run, monkeypatch
     code, out, _ = run("worst", "frost_watch", "--joint", "left-back")
     assert code == 130
     assert out.startswith("Partial: stopped by Ctrl-C after 0 of 1 limit cases; ")
-    assert "Real boxes out of 10,000 made on paper" in out
+    assert "Sampled from 10,000 simulated boxes" in out
     assert "The limit case" not in out
 
 

@@ -86,7 +86,7 @@ def test_changes_are_told_in_words_and_by_what_they_do(design):
         "helps", "no difference", "makes it worse",
     ]  # fmt: skip
     assert [causes_report.effect(gain(*each)) for each in ((0.02, 0.015), (-0.02, 0.015), (0.5, 0.6))] == [
-        "no difference", "no difference", "can't be told",
+        "no difference", "no difference", "too close to call",
     ]  # fmt: skip
     assert causes_report.slight(gain(0.0, 0.03))
     assert not causes_report.slight(gain(0.0, 0.06))
@@ -151,17 +151,24 @@ def test_why_a_change_makes_things_worse_is_told_by_what_moves(design):
     assert causes_report.why_sentences(told[3:], workshop) == []
 
 
+OPEN = "Too close to call: this many boxes can't show which is better."
+
+
 def test_a_difference_is_judged_by_its_interval_and_by_what_it_is_for_a_class():
     """Differences of a share; in a class of 26 they are 2.6, 0.78, -2.6 and 0 boxes."""
     about = "The two are about the same for a class of 26."
     given = {(0.1, 0.02): "The second is better.", (0.03, 0.01): about, (-0.1, 0.02): "The first is better.",
-             (0.0, 0.038): about, (0.0, 0.039): "So many boxes can't tell which is better."}  # fmt: skip
+             (0.0, 0.038): about, (0.0, 0.039): OPEN}  # fmt: skip
     assert {each: compare_report.judgement(gain(*each).boxes, 26) for each in given} == given
 
 
 def test_a_maker_alone_has_no_boxes_to_be_about_the_same():
     words = [compare_report.judgement(gain(*each).boxes, 1) for each in ((0.3, 0.2), (-0.3, 0.2), (0.1, 0.2))]
-    assert words == ["The second is better.", "The first is better.", "So many boxes can't tell which is better."]
+    assert words == [
+        "The second is better.",
+        "The first is better.",
+        "Too close to call: this many boxes can't show which is better.",
+    ]
 
 
 def test_limits_that_two_designs_do_not_share_are_named(design):
@@ -209,7 +216,7 @@ def test_what_does_not_change_is_named_in_one_line_and_no_hundredth_is_split():
         ["lid proud or shy, mm", *("0.00", "0.00 to +0.01") * 2],
     ]
     assert lines[7:] == [
-        "Differs by too little to be told: error of width.",
+        "Too small a difference to show: error of width.",
         "The same in both: end proud or shy, wall leaning.",
     ]
     assert compare_report.difference_table(compared(step=(0.0, 0.0))) == "The same in both: end proud or shy."

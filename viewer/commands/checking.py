@@ -131,7 +131,7 @@ def _studied(job: Job, size: Size, seed: int, steps: Steps) -> tuple[StudyResult
         steps.stopped = settled[0].partial
         return settled
     wanted = BOXES if size.boxes is None else size.boxes
-    with progress(f"making {wanted:,} boxes on paper") as told:
+    with progress(f"simulating {wanted:,} boxes") as told:
         if size.points == "sobol":
             return _scrambled(job, wanted, size.scrambles, seed, steps, told)
         found = steps.take(lambda: check(job.design, job.workshop, boxes=wanted, seed=seed, progress=told))
@@ -144,7 +144,7 @@ def _settled(job: Job, digits: int, seed: int) -> tuple[StudyResult, str]:
     from assembly.study.check import BoxModel
     from assembly.study.replications import adaptive_study
 
-    with progress(f"making boxes on paper until {digits} digits hold still") as told:
+    with progress(f"simulating boxes until {digits} digits hold still") as told:
         study, found = adaptive_study(BoxModel(job.design, job.workshop), digits=digits, seed=seed, progress=told)
     held = f"held still to {digits} digit{'s' if digits > 1 else ''} of its spread"
     words = {
@@ -186,7 +186,7 @@ def _beside(job: Job, study: StudyResult, seed: int, rule: float | None, steps: 
     from viewer.reports.forecast_report import Beside
 
     classes = min(max(study.boxes // min(job.design.makers, SAMPLED_CLASS), CLASSES[0]), CLASSES[1])
-    with progress("making classes on paper") as told:
+    with progress("simulating classes") as told:
         classed = steps.take(lambda: forecast(job.design, job.workshop, classes=classes, seed=seed, progress=told))
     if classed:
         steps.stopped = classed.classes.partial

@@ -104,7 +104,7 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) ->
     from viewer.reports.section.as_data import section_data
 
     tried = varied(job.design, **asked.sizes, timber=asked.timber, keep=kept)
-    with progress(f"making {asked.boxes:,} boxes of either section on paper"):
+    with progress(f"simulating {asked.boxes:,} boxes of each section"):
         study = study_section(
             job.design, tried, job.workshop, keep=kept, stock=stock, boxes=asked.boxes, seed=asked.seed
         )

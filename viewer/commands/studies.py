@@ -194,7 +194,7 @@ def compared(first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[s
         for each, which in zip(pair, ("first", "second"), strict=True)
     ]
     steps = Steps()
-    with progress(f"making {boxes:,} boxes on paper, both ways") as told:
+    with progress(f"simulating {boxes:,} boxes, both ways") as told:
         found = steps.take(lambda: compare(*pair, boxes=boxes, seed=seed, progress=told))
     assert found
     text = [*partial_line(found.partial, f"{found.boxes:,} boxes"), compare_text(*pair, found, then)]

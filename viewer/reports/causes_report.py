@@ -112,7 +112,7 @@ def effect(gain: Gain) -> str:
     """Return whether a change helps, by its interval; one that may be either way by a box or more can't be told."""
     low, high = gain.boxes.low, gain.boxes.high
     if low <= 0 <= high:
-        return "no difference" if max(-low, high) < 1 else "can't be told"
+        return "no difference" if max(-low, high) < 1 else "too close to call"
     if not _gained(gain)[0].strip("-0."):
         return "no difference"
     return "helps" if low > 0 else "makes it worse"
@@ -129,7 +129,7 @@ def help_table(gains: Sequence[Gain], workshop: Workshop) -> str:
         value, low, high = _gained(gain)
         words = change_words(gain.kind, gain.what, workshop)
         rows.append((words, signed(value), f"{signed(low)} to {signed(high)}", effect(gain)))
-    return table(("change", "boxes gained", "95 % interval", "so it"), rows, words=(0, 3))
+    return table(("change", "boxes gained", "95 % interval", "effect"), rows, words=(0, 3))
 
 
 def slight_sentences(gains: Sequence[Gain], workshop: Workshop) -> list[str]:

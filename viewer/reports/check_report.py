@@ -117,7 +117,7 @@ def outcome_table(study: StudyResult) -> str:
     for name, found in study.outcomes.items():
         low, middle, high = (_quantile(found, at, study.boxes) for at in (0.05, 0.5, 0.95))
         rows.append((heading_of(name), limit_words(found.limit, found.unit), middle, f"{low} to {high}", _kept(found)))
-    return table(("outcome", "limit", "typical box", "nine in ten lie", "keep it"), rows, words=(0, 1))
+    return table(("outcome", "limit", "typical box", "nine boxes in ten", "keep it"), rows, words=(0, 1))
 
 
 def worst_limit(study: StudyResult) -> str | None:
@@ -140,7 +140,7 @@ def worst_sentences(study: StudyResult, name: str) -> list[str]:
         f"{_kept(found)} of boxes keep it."
     )
     if found.quantiles[0.05] < 0:
-        second = f"Nine boxes in ten lie between {low.removesuffix(unit)} and {high}; the others lie beyond."
+        second = f"Nine boxes in ten fall between {low.removesuffix(unit)} and {high}."
     elif found.limit.max is None and found.limit.within is None:
         second = f"Half of all boxes {words.does} {middle} or less; one in twenty reaches only {low}."
     else:
@@ -201,7 +201,7 @@ def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], stu
         f"{design.timber.name}\nMade by: {workshop.name}; glued {design.glue_up}; glue closes gaps up to "
         f"{told(design.glue_limit)} mm"
     )
-    expected = f"What to expect, from {study.boxes:,} boxes made on paper (seed {study.seed})"
+    expected = f"What to expect, from {study.boxes:,} simulated boxes (seed {study.seed})"
     ending = verdict(design, study) if worst else ["The design sets no limits, so no box can fail."]
     ending += worst_sentences(study, worst) if worst else []
     ending += beyond_sentences(study.beyond_first_order, study.boxes)

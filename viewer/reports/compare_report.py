@@ -63,7 +63,7 @@ def difference_table(found: Comparison) -> str:
         else:
             rows.append((heading_of(name), *_told(outcome.median, *_scale(name)), *_told(outcome.mean, *_scale(name))))
     lines = [table(("outcome", "median", "95 % interval", "mean", "95 % interval"), rows, words=(0,))] if rows else []
-    lines += [folded([f"Differs by too little to be told: {', '.join(slight)}."])] if slight else []
+    lines += [folded([f"Too small a difference to show: {', '.join(slight)}."])] if slight else []
     lines += [folded([f"The same in both: {', '.join(alike)}."])] if alike else []
     return "\n".join(lines)
 
@@ -74,7 +74,7 @@ def judgement(difference: Difference, makers: int) -> str:
     about = f"The two are about the same for a class of {makers:,}."
     if difference.low <= 0 <= difference.high:
         narrow = makers > 1 and low > -1 and high < 1
-        return about if narrow else "So many boxes can't tell which is better."
+        return about if narrow else "Too close to call: this many boxes can't show which is better."
     if makers > 1 and abs(makers * difference.value) < 1:
         return about
     return "The second is better." if difference.low > 0 else "The first is better."

@@ -86,7 +86,7 @@ def limit_sentences(forecast: Forecast) -> list[str]:
     missed = [each for each in forecast.limits if each.share > 0]
     if not missed:
         return []
-    named = [missed_words(each, boxes, OUTCOMES[each.name].label) for each in missed[:NAMED]]
+    named = [missed_words(each, boxes, f"{OUTCOMES[each.name].label}: missed") for each in missed[:NAMED]]
     return ["Limits missed most often:", *(f"- {words}" for words in named)]
 
 
@@ -99,7 +99,7 @@ def joint_sentences(forecast: Forecast) -> list[str]:
     # Joints of one box go together, so the error of the difference is at most that of independent counts.
     error = math.sqrt((first.share * (1 - first.share) + second.share * (1 - second.share)) / boxes)
     if first.share - second.share > Z95 * error:
-        return [f"The joint that fails most: {missed_words(first, boxes, first.name)}."]
+        return [f"The joint that fails most: {missed_words(first, boxes, first.name + ', missed')}."]
     alike = [each for each in joints if first.share - each.share <= 2 * Z95 * error]
     names = "all four" if len(alike) == len(joints) else " and ".join(each.name for each in alike)
     share = missed_words(replace(first, excess=0.0), boxes, "each is too wide").partition(",")[0]
@@ -115,15 +115,15 @@ def linear_sentences(study: StudyResult, linear: dict[str, LinearPart], boxes: i
     errors = {name: _end_errors(study.outcomes[name], part, boxes) for name, part in linear.items()}
     off = {name: part for name, part in linear.items() if misleads(part, errors[name])}
     if not off:
-        return ["A plain sum of tolerances would have told you the same, as far as so many boxes can tell."]
+        return ["A plain sum of tolerances gives the same, as far as this many boxes can show."]
     limited = {name: part for name, part in off.items() if study.outcomes[name].limit} or off
     name = max(limited, key=lambda each: max(_differences(limited[each])) / limited[each].sd)
     part, unit = linear[name], OUTCOMES[name].unit
     plain, sampled = (_ends(ends, errors[name], unit) for ends in (part.interval, part.sampled))
     lines = [
         (
-            f"A plain sum of tolerances would have told you: {OUTCOMES[name].label}, 95 boxes in 100 from {plain}. "
-            f"Made on paper, they lie from {sampled}."
+            f"A plain sum of tolerances misleads. For {OUTCOMES[name].label} it puts 95 boxes in 100 between {plain}. "
+            f"The simulated boxes fall between {sampled}."
         ),
         f"Such a sum misleads in {len(off)} of {len(linear)} outcomes.",
     ]
@@ -153,7 +153,7 @@ def _ends(ends: tuple[float, float], errors: tuple[float, float], unit: str) -> 
     """Return both ends with the digits that sampling leaves the sampled ones."""
     scale, finest = UNITS[unit].times, 0 if unit == "1" else 2
     low, high = (figure(scale * end, scale * error, finest) for end, error in zip(ends, errors, strict=True))
-    return f"{low} to {high}{UNITS[unit].sign}"
+    return f"{low} and {high}{UNITS[unit].sign}"
 
 
 def measured_sentences(measured: Measured) -> list[str]:

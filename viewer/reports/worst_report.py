@@ -82,7 +82,7 @@ def worst_text(design: Design, workshop: Workshop, fits: Sequence[WorstFits], *,
     """Return the whole answer of `lapwright worst`."""
     cases = [each.limit_case for each in fits if each.limit_case]
     heading = f"Worst fits: {design.name}, made by {workshop.name}"
-    sampled = f"Real boxes out of {boxes:,} made on paper (seed {seed}): the widest gap at each joint"
+    sampled = f"Sampled from {boxes:,} simulated boxes (seed {seed}): the widest gap at each joint"
     parts = [heading, f"{sampled}\n{sampled_table(fits)}"]
     if cases:
         limit = "The limit case: every error within its limits, each cut on its own, all set to open that joint most"

@@ -52,8 +52,8 @@ def fit_lines(study: SectionStudy) -> list[str]:
     closing = _hundredfold(fit.closed_share)
     return [
         (
-            f"{fit.boxes:,} boxes of either section, made on paper by the same makers; 95 in 100 such trials give a "
-            "change between the two figures told:"
+            f"From {fit.boxes:,} simulated boxes of each section by the same makers. A change is given as two figures; "
+            "in 95 of 100 such trials it falls between them."
         ),
         *([_ROUGH] if rough else []),
         (
