@@ -31,7 +31,7 @@ def test_a_marking_step_draws_its_size_on_every_wall_it_marks(steps):
         if step.operation in MARKING:
             assert {one.part for one in step.measures} == set(step.parts)
             for one in step.measures:
-                assert math.dist(one.start, one.end) == pytest.approx(step.size)
+                assert math.dist(one.start, one.end) == pytest.approx(step.sizes[0].mm)
             assert {one.text for one in step.names} <= {"datum", "shoulder", "gauge line", "bend line"}
 
 

@@ -16,6 +16,7 @@ from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import WALLS, frame
 from assembly.planning.lines import hatching
 from assembly.planning.making import making_order
+from assembly.planning.measures import Datum
 from assembly.solids.walls import walls
 from tests.boxes import still_workshop
 from tests.designs import designs
@@ -41,6 +42,11 @@ def of(made, operation):
 def one(made, operation):
     (step,) = of(made, operation)
     return step
+
+
+def size(step):
+    """Return the size that a step is about, mm."""
+    return step.sizes[0].mm
 
 
 def ends(lines):
@@ -100,11 +106,11 @@ def test_the_walls_are_made_in_the_trade_s_order():
 def test_sizes_are_those_of_the_drawing():
     """Lap 0.4 · 15 = 6, tongue 9: lapped walls 90 long, plain walls 160 - 2 · 9 = 142; base 2 over on every side."""
     made = order()
-    assert [step.size for step in of(made, "mark")] == pytest.approx([90, 142])
-    assert [step.size for step in of(made, "lap_mark")] == pytest.approx([10, 10])
-    assert one(made, "gauge").size == pytest.approx(6)
-    assert one(made, "base outline").size == pytest.approx(164)
-    assert [step.size for step in of(made, "hole_mark")][2] == pytest.approx(7.5)
+    assert [size(step) for step in of(made, "mark")] == pytest.approx([90, 142])
+    assert [size(step) for step in of(made, "lap_mark")] == pytest.approx([10, 10])
+    assert size(one(made, "gauge")) == pytest.approx(6)
+    assert size(one(made, "base outline")) == pytest.approx(164)
+    assert size(of(made, "hole_mark")[2]) == pytest.approx(7.5)
 
 
 def test_shoulder_from_the_part_lays_each_plain_wall_on_its_own_end():
@@ -129,18 +135,18 @@ def test_shoulder_from_the_part_lays_each_plain_wall_on_its_own_end():
 def test_the_gauge_is_set_from_the_face_it_runs_along():
     inside = one(order(workshop=still_workshop(gauge_from="inside")), "gauge")
     outside = one(order(workshop=still_workshop(gauge_from="outside")), "gauge")
-    assert (inside.size, inside.from_where) == (pytest.approx(6), "the face side")
-    assert (outside.size, outside.from_where) == (pytest.approx(9), "the outside face")
+    assert (size(inside), inside.sizes[0].datum) == (pytest.approx(6), Datum.FACE_SIDE)
+    assert (size(outside), outside.sizes[0].datum) == (pytest.approx(9), Datum.OUTSIDE_FACE)
     assert inside.lines == outside.lines  # 6 from the inside is 9 from the outside of 15
 
 
 def test_paring_is_told_as_the_workshop_does_it():
     never = one(order(workshop=still_workshop()), "pare")
-    assert (never.tool, never.size) == ("hands", None)
+    assert (never.tool, never.sizes) == ("hands", ())
     assert never.words.endswith("Note where it does not close; it is not pared.")
     once = still_workshop().model_copy(update={"pare": Pare(notice=0.2, bias=0, spread=0.1, rounds=1)})
     pared = one(order(workshop=once), "pare")
-    assert (pared.tool, pared.size) == ("chisel", 0.2)
+    assert (pared.tool, size(pared)) == ("chisel", 0.2)
     assert (
         "If you can feel a step with a fingernail (over 0.2 mm), pare one thin shaving from the lap, not from the "
         "plain wall, and try again. Stop after one shaving: wood cannot be put back."
@@ -150,7 +156,7 @@ def test_paring_is_told_as_the_workshop_does_it():
 def test_squaring_the_diagonals_is_a_step_of_its_own():
     assert not of(order(), "square the diagonals")
     step = one(order('glue_up="squared"'), "square the diagonals")
-    assert step.size == pytest.approx(math.sqrt(160**2 + 90**2))
+    assert size(step) == pytest.approx(math.sqrt(160**2 + 90**2))
     assert "(about 183.6 mm)" in step.words  # √33700 = 183.576
     assert step.number == of(order('glue_up="squared"'), "glue")[0].number + 1
 
@@ -374,7 +380,8 @@ def test_the_shipped_designs_are_told_as_plain_data(name):
     made = making_order(design, read_workshop(design.made_by))
     for step in made.steps:
         data = json.loads(json.dumps(step.as_data()))
-        assert data["words"].endswith(".")
+        assert all(sentence.endswith(".") for sentence in data["sentences"])
+        assert data["pose"] == step.pose
         assert data["number"] == step.number
         assert [c["words"] for c in data["cautions"]] == [c.words for c in step.cautions]
 
@@ -393,12 +400,12 @@ def test_plaque_and_screw_sizes_are_those_of_the_drawing():
         "plaque.hole_spacing=60", "plaque.hole_offset=0",
     )  # fmt: skip
     drawn, arc = read_design("frost_watch", SIZES), math.pi / 2 * 3.5
-    assert one(made, "bend").size == pytest.approx(drawn.plaque.flat_leg - 5 + arc / 2)
-    assert one(made, "laser").size == pytest.approx(drawn.plaque.flat_leg + drawn.plaque.upright_leg - 10 + arc)
-    assert of(made, "hole_mark")[-1].size == pytest.approx(30)
-    assert one(made, "plaque screws").size == drawn.plaque.screw.length
-    assert one(made, "stem").size == drawn.stem.diameter
-    assert one(made, "lid screws").size == drawn.lid.screw.length
+    assert size(one(made, "bend")) == pytest.approx(drawn.plaque.flat_leg - 5 + arc / 2)
+    assert size(one(made, "laser")) == pytest.approx(drawn.plaque.flat_leg + drawn.plaque.upright_leg - 10 + arc)
+    assert size(of(made, "hole_mark")[-1]) == pytest.approx(30)
+    assert size(one(made, "plaque screws")) == drawn.plaque.screw.length
+    assert size(one(made, "stem")) == drawn.stem.diameter
+    assert size(one(made, "lid screws")) == drawn.lid.screw.length
 
 
 def test_a_cross_on_the_lid_reaches_beyond_its_hole_and_is_centred_on_it():
@@ -457,7 +464,7 @@ def test_a_plaque_that_is_marked_through_lies_on_the_lid_and_its_crosses_in_its_
 def test_letters_are_written_where_the_words_say():
     """Rough ends 12 beyond the finished ones, laps 10; letters 0.6 · 15 = 9 high, 2 clear: 12 + 10 + 6.5, so 30."""
     step = one(order(allowance=12.0), "names")
-    assert step.size == 30
+    assert size(step) == 30
     assert "About 30 mm in from each rough end write the letter of its corner" in step.words
     assert "on the top edge (the edge without the arrowhead)" in step.words
     assert step.words.endswith(

@@ -10,6 +10,7 @@ from assembly.files.reading import maker, read_design
 from assembly.nominal.fittings import Hole
 from assembly.planning.making import making_order
 from assembly.planning.marks import Block
+from assembly.planning.steps import StepKind
 from assembly.planning.strokes import HIGH, WIDE, strokes, width
 from assembly.solids.box import build
 from assembly.solids.meshes import box_arrays
@@ -32,7 +33,7 @@ def disc(diameter):
 
 
 def hole(centre, axis, diameter, depth):
-    return Hole(name="hole", part="a", centre=centre, axis=axis, diameter=diameter, depth=depth)
+    return Hole(name="hole", use="cable", part="a", centre=centre, axis=axis, diameter=diameter, depth=depth)
 
 
 @pytest.mark.parametrize(
@@ -108,7 +109,7 @@ def chords(holes):
 
 
 def bent(order):
-    return next(step.number for step in order.steps if step.operation == "bend")
+    return next(step.number for step in order.steps if step.kind is StepKind.BEND)
 
 
 def test_strokes_lie_on_what_they_are_drawn_on(told):

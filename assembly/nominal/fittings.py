@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from assembly.nominal.frame import frame
 from assembly.nominal.plaque import BentPlaque, Point, bent_plaque
@@ -24,12 +24,15 @@ if TYPE_CHECKING:
 # Included angle of a countersunk wood screw's head: 90 degrees, common practice, no source.
 HEAD_SLOPE = 1.0  # height of the cone over the radius that it loses
 
+Use = Literal["cable", "centre", "stem", "clearance", "pilot"]  # of a hole; the last two are a screw's
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hole:
     """A round hole: where the bit enters, which way it goes, how wide and how deep; mm."""
 
     name: str
+    use: Use
     part: str  # the part it is drilled in, as named in `assembly.solids.parts`
     centre: Point  # on the face that the bit enters
     axis: Point  # unit vector into the part
@@ -67,8 +70,14 @@ class Fastener:
     """A screw, and where the middle of its head's flat top is; it points straight down. mm."""
 
     name: str
+    holds: Literal["lid", "plaque"]
     screw: Screw
     place: Point
+
+    @property
+    def kind(self) -> str:
+        """What the screw is one of: those that hold the same part are alike."""
+        return f"{self.holds} screw"
 
     @property
     def head_height(self) -> float:
@@ -115,9 +124,9 @@ class Fittings:
     fasteners: tuple[Fastener, ...]  # lid screws left and right, then the two plaque screws
     holes: tuple[Hole, ...]
 
-    def holes_of(self, part: str) -> tuple[Hole, ...]:
-        """Return the holes drilled in a part."""
-        return tuple(hole for hole in self.holes if hole.part == part)
+    def holes_of(self, part: str, use: Use | None = None) -> tuple[Hole, ...]:
+        """Return the holes drilled in a part, or those of one use among them."""
+        return tuple(hole for hole in self.holes if hole.part == part and use in {None, hole.use})
 
 
 def fittings(design: Design) -> Fittings:
@@ -165,6 +174,7 @@ def _lid(design: Design, box: Frame) -> Sheet:
 def _cable_hole(design: Design, box: Frame) -> Hole:
     return Hole(
         name="cable hole",
+        use="cable",
         part="back wall",
         centre=(0.0, box.along_y / 2, 0.0),
         axis=(0.0, -1.0, 0.0),
@@ -173,17 +183,19 @@ def _cable_hole(design: Design, box: Frame) -> Hole:
     )
 
 
-def _down(name: str, part: str, centre: Point, diameter: float, depth: float) -> Hole:
-    return Hole(name=name, part=part, centre=centre, axis=(0.0, 0.0, -1.0), diameter=diameter, depth=depth)
+def _down(name: str, use: Use, part: str, centre: Point, size: tuple[float, float]) -> Hole:
+    """Return a hole straight down, `size` its diameter and depth."""
+    diameter, depth = size
+    return Hole(name=name, use=use, part=part, centre=centre, axis=(0.0, 0.0, -1.0), diameter=diameter, depth=depth)
 
 
 def _lid_holes(design: Design, box: Frame, lid: Sheet) -> list[Hole]:
     screw, deep = design.lid.screw, lid.thickness
-    holes = [_down("centre hole", "lid", (0.0, 0.0, lid.top), design.lid.centre_hole, deep)]
+    holes = [_down("centre hole", "centre", "lid", (0.0, 0.0, lid.top), (design.lid.centre_hole, deep))]
     for name, (x, y) in zip(("left", "right"), lid_screw_places(box), strict=True):
-        holes.append(_down(f"{name} lid screw hole", "lid", (x, y, lid.top), screw.hole, deep))
+        holes.append(_down(f"{name} lid screw hole", "clearance", "lid", (x, y, lid.top), (screw.hole, deep)))
         top = (x, y, box.height / 2)
-        holes.append(_down(f"{name} pilot hole", f"{name} wall", top, screw.pilot, screw.length - deep))
+        holes.append(_down(f"{name} pilot hole", "pilot", f"{name} wall", top, (screw.pilot, screw.length - deep)))
     return holes
 
 
@@ -191,11 +203,11 @@ def _plaque_holes(design: Design, lid: Sheet, plaque: BentPlaque) -> list[Hole]:
     screw, drawn = design.plaque.screw, plaque.thickness
     top = plaque.underside + drawn
     depth = min(screw.length - drawn, lid.thickness)  # as deep as the screw goes, at the most through the lid
-    holes = [_down("stem hole", "plaque", (0.0, 0.0, top), plaque.stem_hole, drawn)]
+    holes = [_down("stem hole", "stem", "plaque", (0.0, 0.0, top), (plaque.stem_hole, drawn))]
     for number, (along, u) in enumerate(plaque.screw_holes, 1):
         x, y, _ = plaque.place(along, u, 0.0)
-        holes.append(_down(f"plaque screw hole {number}", "plaque", (x, y, top), screw.hole, drawn))
-        holes.append(_down(f"plaque pilot hole {number}", "lid", (x, y, lid.top), screw.pilot, depth))
+        holes.append(_down(f"plaque screw hole {number}", "clearance", "plaque", (x, y, top), (screw.hole, drawn)))
+        holes.append(_down(f"plaque pilot hole {number}", "pilot", "lid", (x, y, lid.top), (screw.pilot, depth)))
     return holes
 
 
@@ -208,7 +220,7 @@ def _lid_screws(design: Design, box: Frame, lid: Sheet) -> list[Fastener]:
     screw = design.lid.screw
     z = lid.top + _proud(screw)
     return [
-        Fastener(name=f"{name} lid screw", screw=screw, place=(x, y, z))
+        Fastener(name=f"{name} lid screw", holds="lid", screw=screw, place=(x, y, z))
         for name, (x, y) in zip(("left", "right"), lid_screw_places(box), strict=True)
     ]
 
@@ -217,6 +229,8 @@ def _plaque_screws(design: Design, plaque: BentPlaque) -> list[Fastener]:
     screw = design.plaque.screw
     z = plaque.underside + plaque.thickness + _proud(screw)
     return [
-        Fastener(name=f"plaque screw {number}", screw=screw, place=(*plaque.place(along, u, 0.0)[:2], z))
+        Fastener(
+            name=f"plaque screw {number}", holds="plaque", screw=screw, place=(*plaque.place(along, u, 0.0)[:2], z)
+        )
         for number, (along, u) in enumerate(plaque.screw_holes, 1)
     ]

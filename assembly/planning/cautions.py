@@ -12,6 +12,7 @@ from assembly.data.tables import rows
 from assembly.errors import InputError
 
 FIRST = "first"  # what is shown before any step
+HANDS = "hands"  # where a step needs no tool
 
 # Every tool of the making, and the operations in the table whose cautions go with it.
 # Pencil, felt pen, rule and bare hands have none: common practice, no source.
@@ -19,7 +20,7 @@ TOOLS: dict[str, tuple[str, ...]] = {
     "pencil": (),
     "pencil and rule": (),
     "felt pen and rule": (),
-    "hands": (),
+    HANDS: (),
     "marking knife and try square": ("marking knife",),
     "rule, marking knife and try square": ("marking knife",),
     "marking gauge": ("marking gauge",),

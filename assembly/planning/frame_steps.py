@@ -6,10 +6,12 @@ import math
 from functools import partial
 from typing import TYPE_CHECKING
 
+from assembly.planning.cautions import HANDS
+from assembly.planning.faces import SHEET_EDGES, Face, Place, on_parts
 from assembly.planning.lines import outline
 from assembly.planning.marks import Block, sheet_waste
-from assembly.planning.measures import diagonal_measures, sheet_measures
-from assembly.planning.steps import Step
+from assembly.planning.measures import Datum, Size, diagonal_measures, sheet_measures
+from assembly.planning.steps import Step, StepKind
 from assembly.rules.shop import mm
 
 if TYPE_CHECKING:
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
 
 FRAME = ("left wall", "right wall", "front wall", "back wall")
 
-_gluing = partial(Step, stage="gluing the frame", parts=FRAME, together=True)
+_gluing = partial(Step, stage="gluing the frame", parts=FRAME)
 _base = partial(Step, stage="base", part="base")
 
 
@@ -41,15 +43,20 @@ def frame_steps(design: Design, box: Frame, fitted: Fittings, allowance: float) 
 
 def _glued(design: Design, box: Frame) -> tuple[Step, ...]:
     squared = design.glue_up == "squared"
-    then = "" if squared else " Do not pull the frame square."
     glue = _gluing(
+        kind=StepKind.JOIN,
         part="the four walls",
         tool="glue and clamps",
         operation="glue",
-        face="shoulders and cheeks",
-        words="Glue both faces of every lap and put the frame together on a flat board, the same letters together, "
-        "names inside, arrowheads down. Press all four corners until the joints close, clamp them, and wipe off what "
-        f"comes out.{then}",
+        faces=on_parts(FRAME[:2], Face.SHOULDER, Face.CHEEK),
+        sentences=(
+            (
+                "Glue both faces of every lap and put the frame together on a flat board, the same letters together, "
+                "names inside, arrowheads down."
+            ),
+            "Press all four corners until the joints close, clamp them, and wipe off what comes out.",
+            *(() if squared else ("Do not pull the frame square.",)),
+        ),
     )
     return (glue, *((_diagonals(box),) if squared else ()), _left_to_set())
 
@@ -57,25 +64,30 @@ def _glued(design: Design, box: Frame) -> tuple[Step, ...]:
 def _diagonals(box: Frame) -> Step:
     diagonal = math.hypot(box.along_x, box.along_y)
     return _gluing(
+        kind=StepKind.FIT,
         part="the frame",
         tool="rule, glue and clamps",
         operation="square the diagonals",
-        face="outside corners",
-        from_where="outside corner",
-        to_where="opposite outside corner",
-        size=diagonal,
+        faces=on_parts(FRAME, Face.TOP),
+        sizes=(Size(of="diagonal", mm=diagonal, datum=Datum.CORNER),),
         measures=diagonal_measures(box.along_x, box.along_y, box.height / 2),
-        words=f"While the glue is wet measure both diagonals, from outside corner to opposite outside corner (about "
-        f"{mm(round(diagonal, 1))}). Press the longer one until both are equal.",
+        sentences=(
+            (
+                "While the glue is wet measure both diagonals, from outside corner to opposite outside corner (about "
+                f"{mm(round(diagonal, 1))})."
+            ),
+            "Press the longer one until both are equal.",
+        ),
     )
 
 
 def _left_to_set() -> Step:
     return _gluing(
+        kind=StepKind.WAIT,
         part="the frame",
-        tool="hands",
+        tool=HANDS,
         operation="setting",
-        words="Leave the frame in its clamps until the glue is dry: the glue's label says how long.",
+        sentences=("Leave the frame in its clamps until the glue is dry: the glue's label says how long.",),
     )
 
 
@@ -88,32 +100,31 @@ def _base_cut(design: Design, fitted: Fittings, allowance: float) -> tuple[Step,
     oversize, base = design.base.oversize, fitted.base
     raw, sheet = sheet_block("base", "uncut", base, oversize), sheet_block("base", "uncut", base, oversize + allowance)
     along_x, along_y = fitted.base_raw
+    cut = partial(_base, parts=("base",), place=Place.UPSIDE_DOWN)
     return (
-        _base(
-            parts=("base",),
+        cut(
+            kind=StepKind.MARK,
             tool="pencil and rule",
             operation="base outline",
-            face="underside",
-            from_where="edge",
-            to_where="edge",
-            size=along_x,
-            kind="cut line",
+            faces=on_parts(("base",), Face.UNDERSIDE),
+            sizes=(Size(of="length", mm=along_x), Size(of="width", mm=along_y)),
             lines=outline(raw),
             measures=sheet_measures(raw, top=False),
             also=("sheet edges",),
-            upside_down=True,
-            words=f"On the sheet draw the base {mm(along_x)} along the plain walls by {mm(along_y)} along the lapped "
-            f"walls, {_over(design)}.",
+            sentences=(
+                (
+                    f"On the sheet draw the base {mm(along_x)} along the plain walls by {mm(along_y)} along the lapped "
+                    f"walls, {_over(design)}."
+                ),
+            ),
         ),
-        _base(
-            parts=("base",),
+        cut(
+            kind=StepKind.CUT,
             tool="saw",
             operation="base",
-            face="edges",
-            to_where="the waste side of the outline",
+            faces=on_parts(("base",), *SHEET_EDGES),
             removed=sheet_waste(sheet, raw),
-            upside_down=True,
-            words="Saw the base out on the waste side of the lines.",
+            sentences=("Saw the base out on the waste side of the lines.",),
         ),
     )
 
@@ -121,32 +132,36 @@ def _base_cut(design: Design, fitted: Fittings, allowance: float) -> tuple[Step,
 def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step, Step]:
     oversize, base = design.base.oversize, fitted.base
     raw, finished = sheet_block("base", "uncut", base, oversize), sheet_block("base", "finished", base, 0.0)
+    step = partial(_base, parts=(*FRAME, "base"))
+    over = (Size(of="distance", mm=oversize, datum=Datum.OUTSIDE_FACE),) if oversize else ()
     return (
-        _base(
-            parts=(*FRAME, "base"),
+        step(
+            kind=StepKind.JOIN,
             tool="glue and clamps",
             operation="glue",
-            face="top",
-            from_where="the walls",
-            to_where="the base's edge",
-            size=oversize,
-            words=f"Glue the base under the frame, on the edges with the arrowheads, {_over(design)}. Clamp it evenly.",
+            faces=on_parts(("base",), Face.TOP),
+            sizes=over,
+            sentences=(
+                f"Glue the base under the frame, on the edges with the arrowheads, {_over(design)}.",
+                "Clamp it evenly.",
+            ),
         ),
-        _base(
-            parts=(*FRAME, "base"),
-            tool="hands",
+        step(
+            kind=StepKind.WAIT,
+            tool=HANDS,
             operation="setting",
-            words="Leave it in its clamps until the glue is dry: wet glue must not be sanded.",
+            sentences=("Leave it in its clamps until the glue is dry: wet glue must not be sanded.",),
         ),
-        _base(
-            parts=(*FRAME, "base"),
+        step(
+            kind=StepKind.CUT,
             tool="sander",
             operation="flush",
-            face="edges",
-            to_where="the walls' outside faces",
-            size=oversize,
+            faces=on_parts(("base",), *SHEET_EDGES),
+            sizes=over,
             removed=sheet_waste(raw, finished),
-            words="With the sander bring the base flush with the walls: level, with no step. Stop when it just touches "
-            "them.",
+            sentences=(
+                "With the sander bring the base flush with the walls: level, with no step.",
+                "Stop when it just touches them.",
+            ),
         ),
     )

@@ -6,11 +6,13 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.nominal.frame import BACK
+from assembly.planning.cautions import HANDS
+from assembly.planning.faces import Face, Place, on_parts
 from assembly.planning.lines import diagonals, gauge_lines, lap_hatching, shoulder_lines
 from assembly.planning.marks import laid_on, lap_kerf, lap_waste
-from assembly.planning.measures import gauge_measures, named, shoulder_measure
-from assembly.planning.steps import Step
-from assembly.planning.wall_steps import at_corner, parts_of
+from assembly.planning.measures import Datum, Size, bores, gauge_measures, named, shoulder_measure
+from assembly.planning.steps import Step, StepKind
+from assembly.planning.wall_steps import at_corner, ends_of, faces_of, parts_of
 from assembly.rules.shop import mm
 
 if TYPE_CHECKING:
@@ -36,7 +38,7 @@ def lap_steps(box: Frame, workshop: Workshop, walls: tuple[Wall, ...]) -> tuple[
 
 
 def _shoulder(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...], sign: int) -> Step:
-    end, mate = lapped[0].end_names[(sign + 1) // 2], "front wall" if sign < 0 else "back wall"
+    end, mate = lapped[0].ends[(sign + 1) // 2], "front wall" if sign < 0 else "back wall"
     lines = tuple(line for wall in lapped for line in shoulder_lines(wall, sign))
     at = f"{end}s (corner {at_corner(lapped, (sign + 1) // 2)})"
     if workshop.shoulder_from == "part":
@@ -50,42 +52,46 @@ def _shoulder(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...], sign: in
         how = f"From the finished {at} measure {mm(box.plain)} and square a knife line across the face side."
     return Step(
         stage=_LAPS,
+        kind=StepKind.MARK,
         part=f"{_LAPPED}, {end}",
         parts=parts_of(lapped),
         tool=tool,
         operation="lap_mark",
-        face="inside, bottom and top",
-        from_where=f"the finished {end}",
-        to_where="the shoulder line",
-        size=box.plain,
-        kind="cut line",
+        faces=faces_of(lapped, Face.INSIDE, Face.BOTTOM, Face.TOP),
+        place=Place.BENCH,
+        sizes=(Size(of="distance", mm=box.plain, datum=Datum.FINISHED_END),),
         lines=lines,
         laid_on=tuple(laid_on(wall, sign) for wall in lapped) if workshop.shoulder_from == "part" else (),
         measures=tuple(shoulder_measure(wall, sign) for wall in lapped),
-        names=named("shoulder", lines, "inside"),
-        words=f"{how} This is the shoulder line: the lap ends there. Carry it down both edges, about {mm(box.depth)}.",
+        names=named("shoulder", lines, Face.INSIDE),
+        sentences=(
+            how,
+            "This is the shoulder line: the lap ends there.",
+            f"Carry it down both edges, about {mm(box.depth)}.",
+        ),
     )
 
 
-_both_ends = partial(Step, stage=_LAPS, part=f"{_LAPPED}, both ends")
+_both_ends = partial(Step, stage=_LAPS, part=f"{_LAPPED}, both ends", place=Place.BENCH)
 
 
-def _gauged(box: Frame, workshop: Workshop) -> tuple[str, float]:
+def _gauged(box: Frame, workshop: Workshop) -> tuple[Datum, float]:
     """Return the face that the gauge runs along, and how far from it."""
-    return ("face side", box.depth) if workshop.gauge_from == "inside" else ("outside face", box.tongue)
+    return (Datum.FACE_SIDE, box.depth) if workshop.gauge_from == "inside" else (Datum.OUTSIDE_FACE, box.tongue)
 
 
 def _gauge_set(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...]) -> Step:
     size = _gauged(box, workshop)[1]
     return _both_ends(
+        kind=StepKind.SET,
         parts=parts_of(lapped),
         tool="marking gauge",
         operation="gauge setting",
-        from_where="the gauge's stock",
-        to_where="its pin",
-        size=size,
-        words=f"Set the marking gauge: {mm(size)} from its stock, the block that slides along the wood, to its pin. "
-        "Tighten it and try it on waste wood.",
+        sizes=(Size(of="distance", mm=size, datum=Datum.STOCK),),
+        sentences=(
+            f"Set the marking gauge: {mm(size)} from its stock, the block that slides along the wood, to its pin.",
+            "Tighten it and try it on waste wood.",
+        ),
     )
 
 
@@ -93,117 +99,148 @@ def _gauge(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...]) -> Step:
     face, size = _gauged(box, workshop)
     lines = tuple(line for wall in lapped for line in gauge_lines(wall))
     return _both_ends(
+        kind=StepKind.MARK,
         parts=parts_of(lapped),
         tool="marking gauge",
         operation="gauge",
-        face="bottom, end and top",
-        from_where=f"the {face}",
-        to_where="the gauge line",
-        size=size,
-        kind="gauge line",
+        faces=(*faces_of(lapped, Face.BOTTOM), *ends_of(lapped), *faces_of(lapped, Face.TOP)),
+        sizes=(Size(of="distance", mm=size, datum=face),),
         lines=lines,
         measures=tuple(m for wall in lapped for m in gauge_measures(wall, inside=workshop.gauge_from == "inside")),
-        names=named("gauge line", lines, "bottom"),
-        words=f"Keep the gauge's stock on the {face} and draw the gauge line, {mm(size)} from it, on both edges, from "
-        "the shoulder line to the end, and on the end itself; nowhere else.",
+        names=named("gauge line", lines, Face.BOTTOM),
+        sentences=(
+            (
+                f"Keep the gauge's stock on the {face} and draw the gauge line, {mm(size)} from it, on both edges, "
+                "from the shoulder line to the end, and on the end itself; nowhere else."
+            ),
+        ),
     )
 
 
 def _hatched(lapped: tuple[Wall, ...]) -> Step:
     return _both_ends(
+        kind=StepKind.MARK,
         parts=parts_of(lapped),
         tool="pencil",
         operation="hatch",
-        face="inside, bottom and top",
-        from_where="the shoulder line",
-        to_where="the end and the gauge line",
-        kind="hatched waste",
+        faces=faces_of(lapped, Face.INSIDE, Face.BOTTOM, Face.TOP),
         lines=tuple(line for wall in lapped for line in lap_hatching(wall)),
-        words="Hatch the waste of each lap, between shoulder line, gauge line and end: on the face side and on both "
-        "edges.",
+        sentences=(
+            (
+                "Hatch the waste of each lap, between shoulder line, gauge line and end: on the face side and on both "
+                "edges."
+            ),
+        ),
     )
 
 
 def _cut(box: Frame, lapped: tuple[Wall, ...]) -> tuple[Step, Step]:
-    step = partial(_both_ends, parts=parts_of(lapped))
+    step = partial(
+        _both_ends,
+        kind=StepKind.CUT,
+        parts=parts_of(lapped),
+        sizes=(Size(of="depth", mm=box.depth, datum=Datum.FACE_SIDE),),
+    )
     return (
         step(
             tool="saw",
             operation="lap_saw",
-            face="inside",
-            from_where="the waste side of the shoulder line",
-            to_where="the gauge line",
-            size=box.depth,
+            faces=faces_of(lapped, Face.INSIDE),
             removed=tuple(block for wall in lapped for block in lap_kerf(wall)),
-            words=f"Saw the shoulder on the waste side of its line, {mm(box.depth)} down to the gauge line on both "
-            "edges. Stop there.",
+            sentences=(
+                (
+                    f"Saw the shoulder on the waste side of its line, {mm(box.depth)} down to the gauge line on both "
+                    "edges."
+                ),
+                "Stop there.",
+            ),
         ),
         step(
             tool="chisel",
             operation="chisel",
-            face="the cheek",
-            from_where="the inside face",
-            to_where="the gauge line",
-            size=box.depth,
+            faces=faces_of(lapped, Face.CHEEK),
             removed=tuple(block for wall in lapped for block in lap_waste(wall)),
-            words="Chisel the waste away a little at a time, from both edges towards the middle, down to the gauge "
-            f"line. A tongue of {mm(box.tongue)} is left; the face that you cut on it is the cheek.",
+            sentences=(
+                "Chisel the waste away a little at a time, from both edges towards the middle, down to the gauge line.",
+                f"A tongue of {mm(box.tongue)} is left; the face that you cut on it is the cheek.",
+            ),
         ),
     )
 
 
 def _tried(workshop: Workshop, walls: tuple[Wall, ...]) -> tuple[Step, Step]:
     pare = workshop.pare
-    step = partial(Step, stage=_LAPS, parts=parts_of(walls), face="shoulder and cheek", together=True)
-    words = "Try each lap with its own wall, the same corner letters together."
+    step = partial(
+        Step,
+        stage=_LAPS,
+        kind=StepKind.FIT,
+        parts=parts_of(walls),
+        faces=faces_of(walls[:2], Face.SHOULDER, Face.CHEEK),
+    )
+    tried = ["Try each lap with its own wall, the same corner letters together."]
     if pare.rounds:
         stop = "one shaving" if pare.rounds == 1 else f"{pare.rounds} shavings"
-        words += (
-            f" If you can feel a step with a fingernail (over {mm(pare.notice)}), pare one thin shaving from the lap, "
-            f"not from the plain wall, and try again. Stop after {stop}: wood cannot be put back."
-        )
+        tried += [
+            (
+                f"If you can feel a step with a fingernail (over {mm(pare.notice)}), pare one thin shaving from the "
+                "lap, not from the plain wall, and try again."
+            ),
+            f"Stop after {stop}: wood cannot be put back.",
+        ]
     else:
-        words += " Note where it does not close; it is not pared."
+        tried += ["Note where it does not close; it is not pared."]
     return (
         step(
             part="each lap and its wall",
-            tool="chisel" if pare.rounds else "hands",
+            tool="chisel" if pare.rounds else HANDS,
             operation="pare",
             raised=(walls[BACK].part,),
-            size=pare.notice if pare.rounds else None,
-            words=words,
+            sizes=(Size(of="distance", mm=pare.notice, datum=Datum.MATE),) if pare.rounds else (),
+            sentences=tuple(tried),
         ),
         step(
             part="the four walls",
-            tool="hands",
+            tool=HANDS,
             operation="dry fit",
-            words="Put all four walls together on a flat board without glue, the same letters together, names inside, "
-            "arrowheads down. Press each corner closed by hand, and tell the teacher where one stays open. Then take "
-            "them apart.",
+            sentences=(
+                (
+                    "Put all four walls together on a flat board without glue, the same letters together, names "
+                    "inside, arrowheads down."
+                ),
+                "Press each corner closed by hand, and tell the teacher where one stays open.",
+                "Then take them apart.",
+            ),
         ),
     )
 
 
 def cable_hole_steps(hole: Hole, back: Wall) -> tuple[Step, Step]:
     """Return the marking and the drilling of the cable hole, before the back wall is glued in."""
-    step = partial(Step, stage="cable hole", part=back.part, parts=(back.part,), face="outside")
+    step = partial(
+        Step,
+        stage="cable hole",
+        part=back.part,
+        parts=(back.part,),
+        faces=on_parts((back.part,), Face.OUTSIDE),
+        place=Place.BENCH,
+    )
     marking = step(
+        kind=StepKind.MARK,
         tool="pencil, rule and bradawl",
         operation="hole_mark",
-        from_where="corner",
-        to_where="opposite corner",
-        kind="centre",
         lines=diagonals(back),
-        words="Draw both diagonals of the outside face, corner to corner. Prick the centre where they cross.",
+        sentences=(
+            "Draw both diagonals of the outside face, corner to corner.",
+            "Prick the centre where they cross.",
+        ),
     )
     drilling = step(
+        kind=StepKind.DRILL,
         tool="drill",
         operation="drill",
-        from_where="the pricked centre",
-        to_where="right through, into scrap wood",
-        size=hole.diameter,
+        sizes=bores((hole,)),
         drilled=(hole,),
         also=("drill through",),
-        words=f"Clamp the wall flat on scrap wood and drill {mm(hole.diameter)} right through the centre.",
+        sentences=(f"Clamp the wall flat on scrap wood and drill {mm(hole.diameter)} right through the centre.",),
     )
     return marking, drilling

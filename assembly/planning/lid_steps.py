@@ -6,11 +6,12 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.nominal.frame import FRONT
+from assembly.planning.faces import SHEET_EDGES, Face, Place, on_parts
 from assembly.planning.frame_steps import FRAME, sheet_block
 from assembly.planning.lines import cross, front_letters, front_outside, midline, outline, sheet_diagonals
 from assembly.planning.marks import sheet_waste, spare
-from assembly.planning.measures import pilot_measures, screw_measures
-from assembly.planning.steps import Step
+from assembly.planning.measures import Datum, Size, bores, pilot_measures, screw_measures
+from assembly.planning.steps import Step, StepKind
 from assembly.rules.shop import mm
 
 if TYPE_CHECKING:
@@ -19,17 +20,25 @@ if TYPE_CHECKING:
     from assembly.nominal.plaque import BentPlaque
     from assembly.planning.marks import Block, Wall
 
-_lid = partial(Step, stage="lid", part="lid", upside_down=True)
-_hole = partial(Step, stage="holes", part="lid", parts=("lid",), face="top")
-_pricked = partial(_hole, tool="pencil, rule and bradawl", operation="hole_mark", kind="centre")
-_drilling = partial(Step, stage="holes", tool="drill", operation="drill", face="top")
+_LID = ("lid",)
+_lid = partial(Step, stage="lid", part="lid", place=Place.UPSIDE_DOWN)
+_pricked = partial(
+    Step,
+    stage="holes",
+    kind=StepKind.MARK,
+    part="lid",
+    parts=_LID,
+    tool="pencil, rule and bradawl",
+    operation="hole_mark",
+    faces=on_parts(_LID, Face.TOP),
+)
+_drilling = partial(Step, stage="holes", kind=StepKind.DRILL, tool="drill", operation="drill")
 
 
 def lid_steps(design: Design, fitted: Fittings, allowance: float, walls: tuple[Wall, ...]) -> tuple[Step, ...]:
     """Return the lid's steps, from a sheet `allowance` mm larger all round to the last hole that needs no plaque."""
     finished = sheet_block("lid", "finished", fitted.lid, 0.0)
-    holes = fitted.holes_of("lid")
-    centre, screws, pilots = holes[0], holes[1:3], holes[3:]
+    (centre,), screws, pilots = (fitted.holes_of("lid", use) for use in ("centre", "clearance", "pilot"))
     measured = pilots if design.lid_holes == "measured" else ()
     return (
         _outlined(design, finished, walls[FRONT]),
@@ -45,42 +54,41 @@ def _outlined(design: Design, finished: Block, front: Wall) -> Step:
     overhang = design.lid.overhang
     outside = f", {mm(overhang)} outside it on every side" if overhang else ""
     return _lid(
+        kind=StepKind.MARK,
         parts=(*FRAME, "base", "lid"),
         tool="pencil and rule" if overhang else "pencil",
         operation="outline",
-        face="underside",
-        from_where="the frame's outside faces",
-        to_where="the outline",
-        size=overhang,
-        kind="cut line",
+        faces=(*on_parts(_LID, Face.UNDERSIDE), *on_parts((front.part,), Face.OUTSIDE)),
+        sizes=(Size(of="distance", mm=overhang, datum=Datum.OUTSIDE_FACE),) if overhang else (),
         lines=outline(finished),
-        letters=(front_outside(front), front_letters(finished, "underside")),
+        letters=(front_outside(front), front_letters(finished, Face.UNDERSIDE)),
         also=("sheet edges",),
-        words="Write FRONT on the outside of the front wall. Stand the frame upside down on the sheet and draw round "
-        f"it{outside}. Lift it off and write FRONT inside the outline, at the front: this lid fits this frame. The "
-        "face that you drew on is the lid's underside.",
+        sentences=(
+            "Write FRONT on the outside of the front wall.",
+            f"Stand the frame upside down on the sheet and draw round it{outside}.",
+            "Lift it off and write FRONT inside the outline, at the front: this lid fits this frame.",
+            "The face that you drew on is the lid's underside.",
+        ),
     )
 
 
 def _cut(fitted: Fittings, allowance: float) -> tuple[Step, Step]:
     left = spare(allowance)
     uncut, sawn, finished = (sheet_block("lid", "uncut", fitted.lid, beyond) for beyond in (allowance, left, 0.0))
-    cutting = partial(_lid, parts=("lid",), face="edges")
+    cutting = partial(_lid, kind=StepKind.CUT, parts=_LID, faces=on_parts(_LID, *SHEET_EDGES))
     return (
         cutting(
             tool="saw",
             operation="lid_saw",
-            to_where="the waste side of the outline",
-            size=left,
+            sizes=(Size(of="distance", mm=left, datum=Datum.MARKED_LINE),),
             removed=sheet_waste(uncut, sawn),
-            words=f"Saw the lid out on the waste side of the outline, about {mm(left)} beside it.",
+            sentences=(f"Saw the lid out on the waste side of the outline, about {mm(left)} beside it.",),
         ),
         cutting(
             tool="sander",
             operation="lid_sand",
-            to_where="the outline",
             removed=sheet_waste(sawn, finished),
-            words="Sand all four edges to the outline, and try the lid on its frame, front to front.",
+            sentences=("Sand all four edges to the outline, and try the lid on its frame, front to front.",),
         ),
     )
 
@@ -89,21 +97,25 @@ def _marked(design: Design, finished: Block, screws: tuple[Hole, ...]) -> tuple[
     inset = design.timber.lapped / 2 + design.lid.overhang
     return (
         _pricked(
-            from_where="corner",
-            to_where="opposite corner",
             lines=sheet_diagonals(finished),
-            letters=(front_letters(finished, "top"),),
-            words="Turn the lid over, its front still to the front: the face without the outline is its upper face. "
-            "Write FRONT on it too. Draw both diagonals and prick the centre where they cross.",
+            letters=(front_letters(finished, Face.TOP),),
+            sentences=(
+                "Turn the lid over, its front still to the front: the face without the outline is its upper face.",
+                "Write FRONT on it too.",
+                "Draw both diagonals and prick the centre where they cross.",
+            ),
         ),
         _pricked(
-            from_where="the lid's left and right edges",
-            to_where="the screw holes' centres",
-            size=inset,
+            sizes=(Size(of="distance", mm=inset, datum=Datum.SIDE_EDGES),),
             lines=(*(line for hole in screws for line in cross(hole)), midline(finished, (1.0, 0.0))),
             measures=screw_measures(finished, screws),
-            words="For the two lid screws draw a line through the centre from the left to the right edge, parallel to "
-            f"the front edge. On it measure {mm(inset)} in from either edge, and prick both places.",
+            sentences=(
+                (
+                    "For the two lid screws draw a line through the centre from the left to the right edge, parallel "
+                    "to the front edge."
+                ),
+                f"On it measure {mm(inset)} in from either edge, and prick both places.",
+            ),
         ),
     )
 
@@ -115,47 +127,58 @@ def _plaque_marked(plaque: BentPlaque, finished: Block, pilots: tuple[Hole, ...]
     edge = {(0.0, -1.0): "front", (0.0, 1.0): "back", (-1.0, 0.0): "left", (1.0, 0.0): "right"}[plaque.towards]
     if offset:
         way = edge if offset > 0 else {"front": "back", "back": "front", "left": "right", "right": "left"}[edge]
-        line = f"draw a line {mm(abs(offset))} from the centre, nearer to the {way} edge and parallel to it. On it"
+        line = f"draw a line {mm(abs(offset))} from the centre, nearer to the {way} edge and parallel to it"
     elif plaque.along[0]:
-        line = "use the same line. On it"
+        line = "use the same line"
     else:
-        line = f"draw a line through the centre, parallel to the {edge} edge. On it"
+        line = f"draw a line through the centre, parallel to the {edge} edge"
     x, y = plaque.towards
     drawn = () if plaque.along[0] and not offset else (midline(finished, plaque.along, (offset * x, offset * y)),)
     middle = "the centre" if not offset else "the place beside the centre"
     return _pricked(
-        from_where="the centre",
-        to_where="the plaque screws' centres",
-        size=half,
+        sizes=(Size(of="distance", mm=half, datum=Datum.CENTRE),),
         lines=(*(line for hole in pilots for line in cross(hole)), *drawn),
         measures=pilot_measures(plaque, pilots),
-        words=f"For the plaque's screws {line} measure {mm(half)} to either side of {middle}, and prick both places.",
+        sentences=(
+            f"For the plaque's screws {line}.",
+            f"On it measure {mm(half)} to either side of {middle}, and prick both places.",
+        ),
     )
 
 
 def _drilled(centre: Hole, screws: tuple[Hole, ...], pilots: tuple[Hole, ...]) -> Step:
-    words = f"Clamp the lid on scrap wood. Drill the centre hole {mm(centre.diameter)} and the two screw holes "
-    words += f"{mm(screws[0].diameter)}, right through."
-    if pilots:
-        words += f" Then the plaque's two holes: {_pilots(pilots)}."
+    drilled = (centre, *screws, *pilots)
     return _drilling(
         part="lid",
-        parts=("lid",),
-        from_where="the pricked centres",
-        to_where="right through, into scrap wood",
-        size=centre.diameter,
-        drilled=(centre, *screws, *pilots),
+        parts=_LID,
+        faces=on_parts(_LID, Face.TOP),
+        sizes=(*bores(drilled), *_deep(pilots)),
+        drilled=drilled,
         also=("drill through",),
-        words=words,
+        sentences=(
+            "Clamp the lid on scrap wood.",
+            (
+                f"Drill the centre hole {mm(centre.diameter)} and the two screw holes {mm(screws[0].diameter)}, right "
+                "through."
+            ),
+            *_pilots("Then the plaque's two holes:", pilots),
+        ),
     )
 
 
-def _pilots(pilots: tuple[Hole, ...]) -> str:
-    """Return how pilot holes are drilled."""
+def _deep(pilots: tuple[Hole, ...]) -> tuple[Size, ...]:
+    """Return how deep pilot holes are in the lid."""
+    return tuple(Size(of="depth", mm=hole.depth, datum=Datum.TOP) for hole in pilots[:1])
+
+
+def _pilots(start: str, pilots: tuple[Hole, ...]) -> tuple[str, ...]:
+    """Return how pilot holes are drilled, where there are any."""
+    if not pilots:
+        return ()
     deep = mm(pilots[0].depth)
     return (
-        f"{mm(pilots[0].diameter)} wide and only {deep} deep (pilot holes: they guide the screws). Put tape on the bit "
-        f"{deep} from its tip and stop there"
+        f"{start} {mm(pilots[0].diameter)} wide and only {deep} deep (pilot holes: they guide the screws).",
+        f"Put tape on the bit {deep} from its tip and stop there.",
     )
 
 
@@ -165,14 +188,18 @@ def _into_walls(design: Design, fitted: Fittings) -> Step:
     return _drilling(
         part="lapped walls",
         parts=(*FRAME, "base", "lid"),
-        raised=("lid",),
-        from_where="the lid's screw holes",
-        to_where="into the top edge",
-        size=pilots[0].diameter,
+        raised=_LID,
+        faces=on_parts((hole.part for hole in pilots), Face.TOP),
+        sizes=(*bores(pilots), Size(of="depth", mm=lid + deep, datum=Datum.TOP)),
         drilled=pilots,
-        words="Lay the lid on the frame, front to front, and clamp it. Put tape on the bit "
-        f"{mm(lid + deep)} from its tip: {mm(lid)} of lid and {mm(deep)} of wall. Through the lid's screw holes drill "
-        f"holes of {mm(pilots[0].diameter)} for the screws (pilot holes) into the walls, and stop at the tape.",
+        sentences=(
+            "Lay the lid on the frame, front to front, and clamp it.",
+            f"Put tape on the bit {mm(lid + deep)} from its tip: {mm(lid)} of lid and {mm(deep)} of wall.",
+            (
+                f"Through the lid's screw holes drill holes of {mm(pilots[0].diameter)} for the screws (pilot holes) "
+                "into the walls, and stop at the tape."
+            ),
+        ),
     )
 
 
@@ -180,10 +207,9 @@ def pilot_drilling(pilots: tuple[Hole, ...]) -> Step:
     """Return the drilling of the pilot holes for the plaque's screws, in the lid."""
     return _drilling(
         part="lid",
-        parts=("lid",),
-        from_where="the pricked centres",
-        to_where="into the lid",
-        size=pilots[0].diameter,
+        parts=_LID,
+        faces=on_parts(_LID, Face.TOP),
+        sizes=(*bores(pilots), *_deep(pilots)),
         drilled=pilots,
-        words=f"Clamp the lid on the bench and drill both holes {_pilots(pilots)}.",
+        sentences=_pilots("Clamp the lid on the bench and drill both holes", pilots),
     )

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from itertools import count, pairwise, takewhile
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
-from assembly.nominal.frame import CORNERS
+from assembly.nominal.frame import CORNERS, LAPPED_AT, PLAIN_AT, SX, SY, WALLS
+from assembly.planning.faces import Face
 from assembly.planning.marks import HATCH, Letter, Line
 from assembly.planning.strokes import width
 
@@ -27,7 +28,7 @@ _FIVE, _CLEAR = 5.0, 2.0  # mm; letters are placed by whole fives, and stand so 
 CORNER_LETTERS = dict(zip(CORNERS, "ABCD", strict=True))
 
 
-def _on(wall: Wall, kind: LineKind, face: str, *ends: Point) -> Line:
+def _on(wall: Wall, kind: LineKind, face: Face, *ends: Point) -> Line:
     """Return a line from two points in the wall's own (along, deep, z)."""
     start, end = (wall.point(*point) for point in ends)
     return Line(part=wall.part, kind=kind, face=face, start=start, end=end)
@@ -37,17 +38,18 @@ def face_marks(wall: Wall) -> tuple[Line, ...]:
     """Return a stroke down the face side to the face edge, and the arrowhead on the face edge that points to it."""
     foot, arm, deep = -wall.height / 2, wall.height / 4, wall.thickness / 2
     return (
-        _on(wall, "face mark", "inside", (0.0, 0.0, foot + arm), (0.0, 0.0, foot)),
-        _on(wall, "face mark", "bottom", (0.0, 0.0, foot), (-deep, deep, foot)),
-        _on(wall, "face mark", "bottom", (0.0, 0.0, foot), (deep, deep, foot)),
+        _on(wall, "face mark", Face.INSIDE, (0.0, 0.0, foot + arm), (0.0, 0.0, foot)),
+        _on(wall, "face mark", Face.BOTTOM, (0.0, 0.0, foot), (-deep, deep, foot)),
+        _on(wall, "face mark", Face.BOTTOM, (0.0, 0.0, foot), (deep, deep, foot)),
     )
 
 
 def corners(wall: Wall) -> tuple[str, str]:
     """Return the letters of the corners at a wall's datum end and far end."""
-    shorts = (end.removesuffix(" end") for end in wall.end_names)
-    first, last = (CORNER_LETTERS[f"{wall.name}-{end}" if wall.lapped else f"{end}-{wall.name}"] for end in shorts)
-    return first, last
+    walls_at, along = (LAPPED_AT, SY) if wall.lapped else (PLAIN_AT, SX)
+    at = WALLS.index(wall.name)
+    first, last = sorted((i for i in range(len(CORNERS)) if walls_at[i] == at), key=along.__getitem__)
+    return CORNER_LETTERS[CORNERS[first]], CORNER_LETTERS[CORNERS[last]]
 
 
 def letters_in(walls: tuple[Wall, ...]) -> float:
@@ -72,16 +74,16 @@ def names(wall: Wall, inset: float) -> tuple[Letter, ...]:
     inner = wall.length - 2 * wall.shoulder  # what the laps leave
     up, level, out = (0.0, 0.0, 1.0), 0.2 * wall.height, wall.length / 2 + wall.allowance - inset
     high = min(0.25 * wall.height, 0.5 * inner / width(word))
-    letters = [_letter(wall, "inside", word, wall.point(0.0, 0.0, level), up, high)]
+    letters = [_letter(wall, Face.INSIDE, word, wall.point(0.0, 0.0, level), up, high)]
     high = min(0.25 * wall.height, 1.6 * (inset - wall.allowance - wall.shoulder), 1.6 * out)  # clear of the lap
     for sign, corner in zip((-1, 1), corners(wall), strict=True):
-        letters.append(_letter(wall, "inside", corner, wall.point(sign * out, 0.0, -level), up, high))
+        letters.append(_letter(wall, Face.INSIDE, corner, wall.point(sign * out, 0.0, -level), up, high))
         place = wall.point(sign * out, wall.thickness / 2, top)
-        letters.append(_letter(wall, "top", corner, place, wall.outward, _letter_height(wall)))
+        letters.append(_letter(wall, Face.TOP, corner, place, wall.outward, _letter_height(wall)))
     return tuple(letters)
 
 
-def _letter(wall: Wall, face: str, text: str, place: Point, up: Point, high: float) -> Letter:
+def _letter(wall: Wall, face: Face, text: str, place: Point, up: Point, high: float) -> Letter:
     return Letter(part=wall.part, face=face, text=text, place=place, along=wall.read, up=up, height=high)
 
 
@@ -89,10 +91,10 @@ def squared(wall: Wall, along: float, kind: LineKind) -> tuple[Line, ...]:
     """Return a line across the face side from the face edge, and carried round the other three faces."""
     foot, top, deep = -wall.height / 2, wall.height / 2, wall.thickness
     return (
-        _on(wall, kind, "inside", (along, 0.0, foot), (along, 0.0, top)),
-        _on(wall, kind, "top", (along, 0.0, top), (along, deep, top)),
-        _on(wall, kind, "outside", (along, deep, top), (along, deep, foot)),
-        _on(wall, kind, "bottom", (along, deep, foot), (along, 0.0, foot)),
+        _on(wall, kind, Face.INSIDE, (along, 0.0, foot), (along, 0.0, top)),
+        _on(wall, kind, Face.TOP, (along, 0.0, top), (along, deep, top)),
+        _on(wall, kind, Face.OUTSIDE, (along, deep, top), (along, deep, foot)),
+        _on(wall, kind, Face.BOTTOM, (along, deep, foot), (along, 0.0, foot)),
     )
 
 
@@ -100,9 +102,9 @@ def shoulder_lines(wall: Wall, sign: int) -> tuple[Line, ...]:
     """Return the shoulder line at the datum end (sign -1) or far end (+1): face side, and both edges to the depth."""
     along, foot, top = sign * (wall.length / 2 - wall.shoulder), -wall.height / 2, wall.height / 2
     return (
-        _on(wall, "cut line", "inside", (along, 0.0, foot), (along, 0.0, top)),
-        _on(wall, "cut line", "bottom", (along, 0.0, foot), (along, wall.depth, foot)),
-        _on(wall, "cut line", "top", (along, 0.0, top), (along, wall.depth, top)),
+        _on(wall, "cut line", Face.INSIDE, (along, 0.0, foot), (along, 0.0, top)),
+        _on(wall, "cut line", Face.BOTTOM, (along, 0.0, foot), (along, wall.depth, foot)),
+        _on(wall, "cut line", Face.TOP, (along, 0.0, top), (along, wall.depth, top)),
     )
 
 
@@ -110,12 +112,12 @@ def gauge_lines(wall: Wall) -> tuple[Line, ...]:
     """Return the gauge line of both laps: along both edges from shoulder to end, and across the end; on no face."""
     lines = []
     foot, top, deep = -wall.height / 2, wall.height / 2, wall.depth
-    for sign, name in zip((-1, 1), wall.end_names, strict=True):
+    for sign, name in zip((-1, 1), wall.ends, strict=True):
         end, shoulder = sign * wall.length / 2, sign * (wall.length / 2 - wall.shoulder)
         lines += [
-            _on(wall, "gauge line", "bottom", (shoulder, deep, foot), (end, deep, foot)),
+            _on(wall, "gauge line", Face.BOTTOM, (shoulder, deep, foot), (end, deep, foot)),
             _on(wall, "gauge line", name, (end, deep, foot), (end, deep, top)),
-            _on(wall, "gauge line", "top", (end, deep, top), (shoulder, deep, top)),
+            _on(wall, "gauge line", Face.TOP, (end, deep, top), (shoulder, deep, top)),
         ]
     return tuple(lines)
 
@@ -125,7 +127,7 @@ def end_hatching(wall: Wall) -> tuple[Line, ...]:
     near, far, half = wall.length / 2, wall.length / 2 + wall.allowance, wall.height / 2
     lines: list[Line] = []
     for low, high in ((-far, -near), (near, far)):
-        lines += _hatched(wall, "inside", lambda u, v: (u, 0.0, v), ((low, -half), (high, half)))
+        lines += _hatched(wall, Face.INSIDE, lambda u, v: (u, 0.0, v), ((low, -half), (high, half)))
     return tuple(lines)
 
 
@@ -134,13 +136,13 @@ def lap_hatching(wall: Wall) -> tuple[Line, ...]:
     end, shoulder, half = wall.length / 2, wall.length / 2 - wall.shoulder, wall.height / 2
     lines: list[Line] = []
     for low, high in ((-end, -shoulder), (shoulder, end)):
-        lines += _hatched(wall, "inside", lambda u, v: (u, 0.0, v), ((low, -half), (high, half)))
-        lines += _hatched(wall, "bottom", lambda u, v: (u, v, -half), ((low, 0.0), (high, wall.depth)))
-        lines += _hatched(wall, "top", lambda u, v: (u, v, half), ((low, 0.0), (high, wall.depth)))
+        lines += _hatched(wall, Face.INSIDE, lambda u, v: (u, 0.0, v), ((low, -half), (high, half)))
+        lines += _hatched(wall, Face.BOTTOM, lambda u, v: (u, v, -half), ((low, 0.0), (high, wall.depth)))
+        lines += _hatched(wall, Face.TOP, lambda u, v: (u, v, half), ((low, 0.0), (high, wall.depth)))
     return tuple(lines)
 
 
-def _hatched(wall: Wall, face: str, lift: Callable[[float, float], Point], corners: tuple[Flat, Flat]) -> list[Line]:
+def _hatched(wall: Wall, face: Face, lift: Callable[[float, float], Point], corners: tuple[Flat, Flat]) -> list[Line]:
     return [_on(wall, "hatched waste", face, lift(*a), lift(*b)) for a, b in hatching(*corners)]
 
 
@@ -159,8 +161,8 @@ def diagonals(wall: Wall) -> tuple[Line, Line]:
     """Return both diagonals of a finished wall's outside face; they cross on its centre."""
     end, half, deep = wall.length / 2, wall.height / 2, wall.thickness
     return (
-        _on(wall, "centre", "outside", (-end, deep, -half), (end, deep, half)),
-        _on(wall, "centre", "outside", (-end, deep, half), (end, deep, -half)),
+        _on(wall, "centre", Face.OUTSIDE, (-end, deep, -half), (end, deep, half)),
+        _on(wall, "centre", Face.OUTSIDE, (-end, deep, half), (end, deep, -half)),
     )
 
 
@@ -171,16 +173,16 @@ def sheet_diagonals(sheet: Block) -> tuple[Line, Line]:
 
 
 def _on_top(part: str, kind: LineKind, start: Flat, end: Flat, z: float) -> Line:
-    return Line(part=part, kind=kind, face="top", start=(*start, z), end=(*end, z))
+    return Line(part=part, kind=kind, face=Face.TOP, start=(*start, z), end=(*end, z))
 
 
-def outline(sheet: Block, face: Literal["top", "underside"] = "underside") -> tuple[Line, ...]:
+def outline(sheet: Block, face: Face = Face.UNDERSIDE) -> tuple[Line, ...]:
     """Return a sheet's finished outline on its underside, where it is drawn round the frame, or on top; anticlockwise.
 
     Seen from above it is anticlockwise on either face.
     """
     (x0, y0, z0), (x1, y1, z1) = sheet.low, sheet.high
-    z = z0 if face == "underside" else z1
+    z = z0 if face is Face.UNDERSIDE else z1
     ring = ((x0, y0, z), (x1, y0, z), (x1, y1, z), (x0, y1, z))
     return tuple(
         Line(part=sheet.part, kind="cut line", face=face, start=a, end=b)
@@ -196,10 +198,10 @@ def midline(sheet: Block, way: Flat, aside: Flat = (0.0, 0.0)) -> Line:
     return _on_top(sheet.part, "centre", start, end, sheet.high[2])
 
 
-def front_letters(sheet: Block, face: Literal["top", "underside"]) -> Letter:
+def front_letters(sheet: Block, face: Face) -> Letter:
     """Return the word FRONT inside a sheet's front edge, read by who stands before it with that face up."""
     high = min(0.12 * (sheet.high[1] - sheet.low[1]), 0.3 * (sheet.high[0] - sheet.low[0]) / width("FRONT"))
-    z, right = (sheet.high[2], 1.0) if face == "top" else (sheet.low[2], -1.0)
+    z, right = (sheet.high[2], 1.0) if face is Face.TOP else (sheet.low[2], -1.0)
     place = (0.0, sheet.low[1] + 1.2 * high, z)
     return Letter(
         part=sheet.part, face=face, text="FRONT", place=place, along=(right, 0.0, 0.0), up=(0.0, 1.0, 0.0), height=high
@@ -212,7 +214,7 @@ def front_outside(wall: Wall) -> Letter:
     place = wall.point(0.0, wall.thickness, 0.0)
     return Letter(
         part=wall.part,
-        face="outside",
+        face=Face.OUTSIDE,
         text="FRONT",
         place=place,
         along=(-1.0, 0.0, 0.0),

@@ -75,7 +75,7 @@ def making_order(
     lid, plaque = sheet_block("lid", "uncut", fitted.lid, allowance), flat_sheet(fitted.plaque, "uncut", allowance)
     besides = tuple(dict.fromkeys((*(("soldering",) if design.stem.soldered else ()), *also)))
     steps = (
-        *length_steps(walls),
+        *length_steps(box, walls),
         *lap_steps(box, workshop, walls),
         *cable_hole_steps(fitted.holes_of("back wall")[0], walls[BACK]),
         *frame_steps(design, box, fitted, allowance),

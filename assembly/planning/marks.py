@@ -17,6 +17,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from assembly.nominal.frame import WALLS
+from assembly.planning.faces import Face
 from assembly.planning.strokes import strokes
 
 if TYPE_CHECKING:
@@ -39,7 +40,7 @@ class Line:
 
     part: str  # as named in `assembly.solids.parts`
     kind: LineKind
-    face: str  # inside, outside, bottom, top, or an end by its name; of sheets top or underside
+    face: Face
     start: Point
     end: Point
 
@@ -54,7 +55,7 @@ class Letter:
     """A word or letter written on a part; mm."""
 
     part: str
-    face: str
+    face: Face
     text: str
     place: Point  # its middle
     along: Point  # unit vector in which it is read
@@ -122,9 +123,9 @@ class Wall:
         return self.name in {"left", "right"}
 
     @property
-    def end_names(self) -> tuple[str, str]:
-        """Names of the datum end and of the far end."""
-        return ("front end", "back end") if self.lapped else ("left end", "right end")
+    def ends(self) -> tuple[Face, Face]:
+        """The datum end and the far end."""
+        return (Face.FRONT_END, Face.BACK_END) if self.lapped else (Face.LEFT_END, Face.RIGHT_END)
 
     def point(self, along: float, deep: float, z: float) -> Point:
         """Return a point of the wall in the box's frame."""
@@ -191,7 +192,7 @@ def end_sanding(wall: Wall) -> tuple[Block, Block]:
 
 
 def _beyond(wall: Wall, what: str, near: float, far: float) -> tuple[Block, Block]:
-    first, last = wall.end_names
+    first, last = wall.ends
     whole = (0.0, wall.thickness)
     return (
         wall.block(f"{what} beyond the {first}", (-far, -near), whole),
@@ -215,7 +216,7 @@ def _kerf(wall: Wall) -> float:
 
 
 def _of_laps(wall: Wall, what: str, near: float, far: float) -> tuple[Block, Block]:
-    first, last = wall.end_names
+    first, last = wall.ends
     return (
         wall.block(f"{what} of the lap at the {first}", (-far, -near), (0.0, wall.depth)),
         wall.block(f"{what} of the lap at the {last}", (near, far), (0.0, wall.depth)),

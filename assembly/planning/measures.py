@@ -1,6 +1,8 @@
-"""The sizes of a step as they are drawn beside the part: from where, to where, and which way they stand off it.
+"""The sizes of a step: what each is and where it is measured from, and how it is drawn beside the part.
 
-measure : a size with its two ends on a face; drawn as a line with arrows, its figure beside it
+size    : a figure that the maker works to
+datum   : from where a size is measured
+measure : a size with its two ends on a face, the datum first; drawn as a line with arrows, its figure beside it
 away    : unit vector from the part to where the measure is drawn, in the plane of a face that is seen
 name    : what a marked line is called, and the two ends beside one of which the name is written
 """
@@ -9,16 +11,49 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from enum import StrEnum
+from typing import TYPE_CHECKING, Literal
 
 from assembly.rules.shop import told
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from assembly.nominal.fittings import Hole
     from assembly.nominal.plaque import BentPlaque, Point
+    from assembly.planning.faces import Face
     from assembly.planning.marks import Block, Line, Wall
 
 _DOWN: Point = (0.0, 0.0, -1.0)
+
+Quantity = Literal["distance", "length", "width", "diagonal", "depth", "diameter"]
+
+
+class Datum(StrEnum):
+    """From where a size is measured."""
+
+    ROUGH_END = "rough end"
+    DATUM_LINE = "datum line"
+    MARKED_LINE = "marked line"
+    FINISHED_END = "finished end"
+    FACE_SIDE = "face side"
+    OUTSIDE_FACE = "outside face"
+    TOP = "upper face"
+    CENTRE = "centre"
+    SIDE_EDGES = "left and right edges"
+    FREE_EDGE = "flat leg's free edge"
+    CORNER = "outside corner"
+    STOCK = "gauge's stock"
+    MATE = "face beside it"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Size:
+    """A figure that the maker works to."""
+
+    of: Quantity
+    mm: float
+    datum: Datum | None = None  # None for a size of the thing itself
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,9 +66,14 @@ class Measure:
     away: Point
 
     @property
+    def size(self) -> float:
+        """The size itself, mm."""
+        return math.dist(self.start, self.end)
+
+    @property
     def text(self) -> str:
         """The size as it is written beside the part: mm, to a tenth where it is no finer."""
-        return told(round(math.dist(self.start, self.end), 1))
+        return told(round(self.size, 1))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,9 +81,15 @@ class Name:
     """What a line on a part is called; its name is written beyond one of the line's ends."""
 
     part: str
+    face: Face  # that the line is on
     text: str
     start: Point
     end: Point
+
+
+def bores(holes: Iterable[Hole]) -> tuple[Size, ...]:
+    """Return the diameters of holes, each once, in their order."""
+    return tuple(Size(of="diameter", mm=size) for size in dict.fromkeys(hole.diameter for hole in holes))
 
 
 def along_foot(wall: Wall, start: float, end: float) -> Measure:
@@ -133,10 +179,10 @@ def diagonal_measures(along_x: float, along_y: float, z: float) -> tuple[Measure
     )
 
 
-def named(text: str, lines: tuple[Line, ...], face: str) -> tuple[Name, ...]:
+def named(text: str, lines: tuple[Line, ...], face: Face) -> tuple[Name, ...]:
     """Return the name of the first line on a face of each part."""
     first: dict[str, Line] = {}
     for line in lines:
         if line.face == face:
             first.setdefault(line.part, line)
-    return tuple(Name(part=part, text=text, start=line.start, end=line.end) for part, line in first.items())
+    return tuple(Name(part=part, face=face, text=text, start=line.start, end=line.end) for part, line in first.items())

@@ -12,6 +12,7 @@ import numpy as np
 
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray
+    from assembly.nominal.frame import Frame
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,3 +37,8 @@ class Plan:
             bottom = (side * cheek, end * inner_y)
             found += [((side * cheek, end * y), bottom), (bottom, (side * inner_x, end * inner_y))]
         return np.array(found, dtype=np.float64)
+
+
+def plan_of(box: Frame) -> Plan:
+    """Return the plan of a frame."""
+    return Plan(along_x=box.along_x, along_y=box.along_y, lapped=box.lapped, plain=box.plain, tongue=box.tongue)

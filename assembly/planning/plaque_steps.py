@@ -15,11 +15,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from assembly.planning.faces import Face, on_parts
 from assembly.planning.lid_steps import pilot_drilling
 from assembly.planning.lines import cross, outline, rim
 from assembly.planning.marks import Block, Letter, Line, sheet_waste
-from assembly.planning.measures import bend_measure, named, sheet_measures
-from assembly.planning.steps import Step
+from assembly.planning.measures import Datum, Size, bend_measure, bores, named, sheet_measures
+from assembly.planning.steps import Step, StepKind
 from assembly.planning.strokes import width
 from assembly.rules.shop import mm, told
 
@@ -29,8 +30,7 @@ if TYPE_CHECKING:
     from assembly.nominal.plaque import BentPlaque
 
 _PLAQUE = "plaque"
-_plaque = partial(Step, stage=_PLAQUE, part=_PLAQUE, parts=(_PLAQUE,), face="the flat sheet")
-_free_edges = partial(_plaque, from_where="the flat leg's free edge", to_where="the standing leg's free edge")
+_plaque = partial(Step, stage=_PLAQUE, part=_PLAQUE, parts=(_PLAQUE,), faces=on_parts((_PLAQUE,), Face.TOP))
 
 
 def flat_sheet(plaque: BentPlaque, name: str, beyond: float) -> Block:
@@ -60,21 +60,30 @@ def plaque_steps(design: Design, fitted: Fittings, sheet: Block) -> tuple[Step, 
 
 def _by_laser(design: Design, fitted: Fittings, sheet: Block) -> tuple[Step]:
     plaque, wording, holes = fitted.plaque, design.plaque.wording, fitted.holes_of(_PLAQUE)
-    engraved = f' Have "{wording}" engraved on the part that will stand.' if wording else ""
+    engraved = (f'Have "{wording}" engraved on the part that will stand.',) if wording else ()
     finished = flat_sheet(plaque, "finished", 0.0)
-    cut = _free_edges(
+    cut = _plaque(
+        kind=StepKind.CUT,
         tool="laser cutter",
         operation="laser",
-        size=plaque.developed,
-        kind="cut line",
-        lines=(*outline(finished, "top"), *(line for hole in holes for line in rim(hole))),
+        sizes=(*_flat_sizes(plaque), *bores(holes)),
+        lines=(*outline(finished, Face.TOP), *(line for hole in holes for line in rim(hole))),
         letters=_engraving(plaque, wording),
         removed=sheet_waste(sheet, finished),
         drilled=holes,
-        words=f"Have the plaque cut on the laser cutter from {mm(plaque.thickness)} acrylic: flat, "
-        f"{_flat_size(plaque)}, {_holes(plaque)}, placed as in the technician's file.{engraved}",
+        sentences=(
+            (
+                f"Have the plaque cut on the laser cutter from {mm(plaque.thickness)} acrylic: flat, "
+                f"{_flat_size(plaque)}, {_holes(plaque)}, placed as in the technician's file."
+            ),
+            *engraved,
+        ),
     )
     return (cut,)
+
+
+def _flat_sizes(plaque: BentPlaque) -> tuple[Size, Size]:
+    return Size(of="length", mm=plaque.developed), Size(of="width", mm=plaque.width)
 
 
 def _flat_size(plaque: BentPlaque) -> str:
@@ -95,7 +104,7 @@ def _engraving(plaque: BentPlaque, wording: str) -> tuple[Letter, ...]:
     x, y, _ = plaque.place(0.0, u, 0.0)
     letter = Letter(
         part=_PLAQUE,
-        face="top",
+        face=Face.TOP,
         text=wording,
         place=(x, y, plaque.underside + plaque.thickness),
         along=(along[0], along[1], 0.0),
@@ -110,30 +119,41 @@ def _by_hand(fitted: Fittings, sheet: Block) -> tuple[Step, Step, Step]:
     plaque, holes = fitted.plaque, fitted.holes_of(_PLAQUE)
     finished = flat_sheet(plaque, "finished", 0.0)
     return (
-        _free_edges(
+        _plaque(
+            kind=StepKind.MARK,
             tool="felt pen and rule",
             operation="plaque outline",
-            size=plaque.developed,
-            kind="cut line",
-            lines=(*outline(finished, "top"), *(line for hole in holes for line in cross(hole))),
+            sizes=_flat_sizes(plaque),
+            lines=(*outline(finished, Face.TOP), *(line for hole in holes for line in cross(hole))),
             measures=sheet_measures(finished, top=True),
-            words=f"On the film of {mm(plaque.thickness)} acrylic draw the flat plaque, {_flat_size(plaque)}, and a "
-            "cross for each of its three holes.",
+            sentences=(
+                (
+                    f"On the film of {mm(plaque.thickness)} acrylic draw the flat plaque, {_flat_size(plaque)}, and a "
+                    "cross for each of its three holes."
+                ),
+            ),
         ),
-        _free_edges(
+        _plaque(
+            kind=StepKind.CUT,
             tool="craft knife and safety rule",
             operation="score",
             removed=sheet_waste(sheet, finished),
-            words="Score along each line several times, from edge to edge of the sheet, and snap the waste off over "
-            "the edge of the bench. Smooth the edges with wet abrasive paper.",
+            sentences=(
+                (
+                    "Score along each line several times, from edge to edge of the sheet, and snap the waste off over "
+                    "the edge of the bench."
+                ),
+                "Smooth the edges with wet abrasive paper.",
+            ),
         ),
-        _free_edges(
+        _plaque(
+            kind=StepKind.DRILL,
             tool="drill",
             operation="drill",
-            size=plaque.stem_hole,
+            sizes=bores(holes),
             drilled=holes,
             also=("drill acrylic",),
-            words=f"Back the sheet with scrap wood, clamp both, and drill it {_holes(plaque)}.",
+            sentences=(f"Back the sheet with scrap wood, clamp both, and drill it {_holes(plaque)}.",),
         ),
     )
 
@@ -141,30 +161,34 @@ def _by_hand(fitted: Fittings, sheet: Block) -> tuple[Step, Step, Step]:
 def _bent(plaque: BentPlaque, wording: str) -> tuple[Step, Step]:
     way, line = "up" if plaque.up else "down", mm(round(plaque.bend_line, 1))
     angle = told(round(math.degrees(plaque.angle), 3))
-    step = partial(_plaque, from_where="the flat leg's free edge", to_where="the middle of the bend")
+    step = partial(_plaque, sizes=(Size(of="distance", mm=plaque.bend_line, datum=Datum.FREE_EDGE),))
     middle = sum(place for _, _, place, _ in plaque.flat_holes) / len(plaque.flat_holes)
     edge = "the edge nearest the holes" if middle < plaque.developed / 2 else "the edge farther from the holes"
     return (
         step(
+            kind=StepKind.MARK,
             tool="felt pen and rule",
             operation="bend line",
-            size=plaque.bend_line,
-            kind="bend line",
             lines=(_bend_line(plaque),),
             measures=(bend_measure(plaque),),
-            names=named("bend line", (_bend_line(plaque),), "top"),
+            names=named("bend line", (_bend_line(plaque),), Face.TOP),
             also=("sheet edges",),
-            words=f"Take off the film. From {edge} measure {line} and draw the bend line right across, with a felt pen "
-            "that wipes off.",
+            sentences=(
+                "Take off the film.",
+                f"From {edge} measure {line} and draw the bend line right across, with a felt pen that wipes off.",
+            ),
         ),
         step(
+            kind=StepKind.BEND,
             tool="line bender",
             operation="bend",
-            size=plaque.bend_line,
             bent=tuple(_stood(plaque, letter) for letter in _engraving(plaque, wording)),
-            words="Lay the sheet with the bend line over the hot strip. Try whether it gives with the edge of the jig, "
-            f"never with a finger. Bend it {way} by {angle} degrees and let it cool in the jig. Then wipe the line "
-            "off.",
+            sentences=(
+                "Lay the sheet with the bend line over the hot strip.",
+                "Try whether it gives with the edge of the jig, never with a finger.",
+                f"Bend it {way} by {angle} degrees and let it cool in the jig.",
+                "Then wipe the line off.",
+            ),
         ),
     )
 
@@ -175,30 +199,34 @@ def _stood(plaque: BentPlaque, letter: Letter) -> Letter:
     u, h = plaque.profile()[6 if plaque.up else 3] + plaque.upright_straight / 2 * turn
     sign = 1.0 if plaque.up else -1.0
     x, y = (sign * turn[0] * c for c in plaque.towards)
-    return replace(letter, face="standing leg", place=plaque.place(0.0, u, h), up=(float(x), float(y), float(turn[1])))
+    return replace(
+        letter, face=Face.STANDING_LEG, place=plaque.place(0.0, u, h), up=(float(x), float(y), float(turn[1]))
+    )
 
 
 def _bend_line(plaque: BentPlaque) -> Line:
     u, z = plaque.apex - plaque.flat_leg + plaque.bend_line, plaque.underside + plaque.thickness
     (x0, y0, _), (x1, y1, _) = (plaque.place(side * plaque.width / 2, u, 0.0) for side in (-1, 1))
-    return Line(part=_PLAQUE, kind="bend line", face="top", start=(x0, y0, z), end=(x1, y1, z))
+    return Line(part=_PLAQUE, kind="bend line", face=Face.TOP, start=(x0, y0, z), end=(x1, y1, z))
 
 
 def _marked_through(fitted: Fittings) -> tuple[Step, Step]:
-    pilots = tuple(hole for hole in fitted.holes_of("lid") if "pilot" in hole.name)
+    pilots = fitted.holes_of("lid", "pilot")
     within = fitted.plaque.screw_hole / 2
     marking = Step(
         stage="holes",
+        kind=StepKind.MARK,
         part="lid",
         parts=("lid", _PLAQUE),
         tool="bradawl",
         operation="hole_mark",
-        face="top",
-        from_where="the plaque's screw holes",
-        to_where="the lid",
-        kind="centre",
+        faces=on_parts(("lid",), Face.TOP),
         lines=tuple(line for hole in pilots for line in cross(hole, within)),
-        words="Lay the plaque on the lid, its stem hole over the centre hole, and prick the lid through the middle of "
-        "both screw holes.",
+        sentences=(
+            (
+                "Lay the plaque on the lid, its stem hole over the centre hole, and prick the lid through the middle "
+                "of both screw holes."
+            ),
+        ),
     )
     return marking, pilot_drilling(pilots)

@@ -1,21 +1,43 @@
-"""One step of the making, as a record."""
+"""One step of the making, as a record.
+
+What a step does to which faces, how its parts lie and what is drawn on them are data of their own: nothing is to be
+read out of its sentences, which may be worded anew at any time.
+"""
 
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
+from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from assembly.planning.cautions import Caution, cautions, tool_cautions
+from assembly.planning.faces import Place, Pose, lying
 
 if TYPE_CHECKING:
     from assembly.nominal.fittings import Hole
-    from assembly.planning.marks import Block, Letter, Line, LineKind
-    from assembly.planning.measures import Measure, Name
+    from assembly.planning.faces import PartFace
+    from assembly.planning.marks import Block, Letter, Line
+    from assembly.planning.measures import Measure, Name, Size
+    from assembly.planning.plan import Plan
+
+
+class StepKind(StrEnum):
+    """What a step does to its parts."""
+
+    MARK = "mark"  # draws lines or letters
+    SET = "set"  # sets a tool
+    CUT = "cut"  # takes waste off
+    DRILL = "drill"  # makes holes
+    BEND = "bend"  # gives its parts their last shape
+    FIT = "fit"  # puts parts together to try them, or presses them true
+    JOIN = "join"  # glues, screws or puts in for good
+    WAIT = "wait"  # leaves glue to dry
+    CLEAN = "clean"  # rubs out every line on its parts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One thing that a maker does with one tool; sizes in mm, geometry in the frame of `assembly.nominal.frame`.
+    """One thing that a maker does with one tool; geometry in mm, in the frame of `assembly.nominal.frame`.
 
     `operation` is the workshop's own name (`assembly.model.workshop.Operations`) where the step is one that leaves an
     error.
@@ -23,28 +45,38 @@ class Step:
 
     number: int = 0  # from 1, given when all steps are in order
     stage: str
+    kind: StepKind
     part: str  # in words
-    parts: tuple[str, ...]  # the same, as named in `assembly.solids.parts`
+    parts: tuple[str, ...]  # the same, as named in `assembly.solids.parts`; walls on the bench from back to front
     tool: str  # one of `cautions.TOOLS`
     operation: str
-    words: str
-    face: str = ""
-    from_where: str = ""
-    to_where: str = ""
-    size: float | None = None
-    kind: LineKind | None = None  # of the lines that this step draws; None where it draws none
-    lines: tuple[Line, ...] = ()
+    sentences: tuple[str, ...]  # what to do, in order; one sentence each
+    faces: tuple[PartFace, ...] = ()  # that are worked on, the most important first
+    place: Place = Place.BOX
+    raised: tuple[str, ...] = ()  # parts to be shown lifted off, so that what is under them is seen
+    sizes: tuple[Size, ...] = ()  # that the maker works to, the one that the step is about first
+    lines: tuple[Line, ...] = ()  # that this step draws
     letters: tuple[Letter, ...] = ()
-    measures: tuple[Measure, ...] = ()  # sizes that are drawn beside the part
-    names: tuple[Name, ...] = ()  # what the lines that it draws are called
+    measures: tuple[Measure, ...] = ()  # sizes that are drawn beside the part, each from its datum
+    names: tuple[Name, ...] = ()  # what lines on the part are called
+    plan: Plan | None = None  # of the frame, where it helps to see which wall is which
     laid_on: tuple[Block, ...] = ()  # the end of another part that is laid on this one to mark along
     bent: tuple[Letter, ...] = ()  # engraved letters, where this step leaves them when it bends their part
     removed: tuple[Block, ...] = ()  # waste that comes off in this step
     drilled: tuple[Hole, ...] = ()
     also: tuple[str, ...] = ()  # operations whose cautions go with the step besides its tool's
-    raised: tuple[str, ...] = ()  # parts to be shown lifted off, so that what is under them is seen
-    together: bool = False  # walls are put together, not side by side on the bench
-    upside_down: bool = False  # parts are turned over, front still to the front
+
+    @property
+    def pose(self) -> Pose:
+        """How the parts lie; walls on the bench so that the faces that are worked on are seen."""
+        if self.place is Place.BENCH:
+            return lying([each.face for each in self.faces])
+        return Pose.UPSIDE_DOWN if self.place is Place.UPSIDE_DOWN else Pose.IN_PLACE
+
+    @property
+    def words(self) -> str:
+        """What to do, as one paragraph."""
+        return " ".join(self.sentences)
 
     @property
     def drawn(self) -> tuple[Line, ...]:
@@ -58,5 +90,5 @@ class Step:
         return (*tool_cautions(self.tool), *besides)
 
     def as_data(self) -> dict[str, Any]:
-        """Return the step as plain data by the names of its fields, with its cautions; points are tuples."""
-        return asdict(self) | {"cautions": [asdict(caution) for caution in self.cautions]}
+        """Return the step as plain data by the names of its fields, with pose and cautions; points are tuples."""
+        return asdict(self) | {"pose": self.pose, "cautions": [asdict(caution) for caution in self.cautions]}

@@ -14,7 +14,7 @@ from assembly.errors import SolidError
 from assembly.made.records import MadeFaces
 from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import PLAIN_AT, WALLS, frame
-from assembly.solids.facts import kind_of, tell
+from assembly.solids.facts import tell
 from assembly.solids.meshes import mesh_of
 from assembly.solids.polyhedron import unevenness, volume_in_bore
 from assembly.solids.shapes import THROUGH, Shape, bore, plaque_shape, screw_shape, sheet_shape, stem_shape
@@ -152,8 +152,7 @@ def _sheet_shapes(fitted: Fittings) -> dict[str, Shape]:
     }
     kinds: dict[str, Shape] = {}
     for fastener in fitted.fasteners:
-        kind = kind_of(fastener.name)
-        if kind not in kinds:
-            kinds[kind] = screw_shape(fastener)
-        made[fastener.name] = kinds[kind]
+        if fastener.kind not in kinds:
+            kinds[fastener.kind] = screw_shape(fastener)
+        made[fastener.name] = kinds[fastener.kind]
     return made

@@ -22,11 +22,6 @@ _LIFTED = ("lid", "plaque", "stem", "left lid screw", "right lid screw", "plaque
 Description = tuple[str, parts.Group, str, parts.Colour, tuple[float, float, float]]
 
 
-def kind_of(name: str) -> str:
-    """Return what a part is one of: equal screws are of one kind, every other part is its own."""
-    return name.removeprefix("left ").removeprefix("right ") if "lid screw" in name else name.rstrip(" 12")
-
-
 def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray], *, lift: float) -> tuple[Facts, ...]:
     """Return the facts of every part, in the order of `PART_NAMES`.
 
@@ -45,6 +40,7 @@ def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray
     described = _walls(design, box) | _sheets(design, fitted) | _fittings(design, fitted)
     moves = parts.apart(box, fitted)
     closed = places | _fitted_places(fitted)
+    kinds = {screw.name: screw.kind for screw in fitted.fasteners}  # every other part is its own
     rise = np.eye(4)
     rise[2, 3] = lift
     facts = []
@@ -60,7 +56,7 @@ def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray
                 colour=colour,
                 size=size,
                 volume=volumes[name],
-                kind=kind_of(name),
+                kind=kinds.get(name, name),
                 closed=rise @ place if name in _LIFTED else place,
                 apart=moves[name],
             )
@@ -110,9 +106,9 @@ def _fittings(design: Design, fitted: Fittings) -> dict[str, Description]:
 
 
 def _screw(fastener: Fastener) -> Description:
-    screw, holds = fastener.screw, "lid" if "lid" in fastener.name else "plaque"
+    screw = fastener.screw
     size = (screw.length, screw.head, screw.diameter)
-    return f"countersunk screw that holds the {holds}", "fittings", "steel", parts.STEEL_TONE, size
+    return f"countersunk screw that holds the {fastener.holds}", "fittings", "steel", parts.STEEL_TONE, size
 
 
 def _fitted_places(fitted: Fittings) -> dict[str, FloatArray]:

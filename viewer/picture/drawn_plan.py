@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from assembly.nominal.frame import CORNERS, SX, SY
 from assembly.planning.lines import CORNER_LETTERS
 from viewer.picture.lettering import width_of
 
@@ -45,12 +46,8 @@ def drawn_plan(plan: Plan, em: int, across: tuple[float, float], bottom: float) 
         HEAD: (0.0, -y - 2.0 * em),
     }
     out = max(x + 0.7 * em, width_of("FRONT", em, "Bold") / 2 + 0.7 * em)  # clear of the names, where it is narrow
-    for corner, letter in CORNER_LETTERS.items():
-        side, end = corner.split("-")
-        places[letter] = (
-            out * (1 if side == "right" else -1),
-            (y + 0.6 * em) * (1 if end == "front" else -1),
-        )
+    for corner, side, end in zip(CORNERS, SX.tolist(), SY.tolist(), strict=True):
+        places[CORNER_LETTERS[corner]] = (out * side, -(y + 0.6 * em) * end)
     return DrawnPlan(
         lines=middle + scale * plan.lines * [1, -1],
         words=tuple((text, middle[0] + right, middle[1] + down) for text, (right, down) in places.items()),

@@ -1,4 +1,4 @@
-"""What a step shows beside its parts: the end of a part that is laid on another as dashes, and the frame's plan."""
+"""What a step shows beside its parts: the end of a part that is laid on another, as dashes."""
 
 from __future__ import annotations
 
@@ -7,15 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.planning.plan import Plan
-from assembly.solids.parts import moved
-
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from assembly.arrays import FloatArray
     from assembly.planning.marks import Block
-    from assembly.solids.parts import PartArrays
 
 _DASH = 2.5  # mm; as long as the room that parts it from the next
 
@@ -39,21 +33,3 @@ def _dashes(start: FloatArray, end: FloatArray) -> FloatArray:
     shares = np.linspace(0, 1, 2 * count + 2)[: 2 * count + 2]
     points = start + shares[:, None] * (end - start)
     return np.stack([points[:-1:2], points[1::2]], axis=1)
-
-
-def plan_of(parts: Sequence[PartArrays]) -> Plan:
-    """Return the plan of the frame from its nominal walls."""
-    sizes = {part.facts.name: np.ptp(moved(part.vertices, part.facts.closed), axis=0) for part in parts}
-    left, front = sizes["left wall"], sizes["front wall"]
-    along_x = float(np.ptp([moved(p.vertices, p.facts.closed)[:, 0] for p in _sides(parts)]))
-    return Plan(
-        along_x=along_x,
-        along_y=float(left[1]),
-        lapped=float(left[0]),
-        plain=float(front[1]),
-        tongue=(along_x - float(front[0])) / 2,
-    )
-
-
-def _sides(parts: Sequence[PartArrays]) -> list[PartArrays]:
-    return [part for part in parts if part.facts.name in {"left wall", "right wall"}]

@@ -1,12 +1,9 @@
 """One step of the making as a scene: the timber as it lies on the bench, with the lines that the step draws on it.
 
-blank  : a wall as it is handed out, longer than it will be
-bench  : walls lie side by side, face side up, face edge to the front, so that what is marked on both is seen; turned
-         over where only the outside is worked; stood up where their top edges are
-fresh  : drawn in the step that is shown; lines of earlier steps stay, but for those on waste that is off
-raised : lifted off, so that what is under it is seen
+blank : a wall as it is handed out, longer than it will be
+fresh : drawn in the step that is shown; lines of earlier steps stay, but for those on waste that is off
 
-Lengths are millimetres. Off the bench, parts stand where the closed nominal box has them.
+Lengths are millimetres. Where parts lie is told by the step (`assembly.solids.bench`).
 """
 
 from __future__ import annotations
@@ -19,12 +16,14 @@ import numpy as np
 
 from assembly.errors import InputError
 from assembly.made.gap_classes import fits
+from assembly.planning.steps import StepKind
+from assembly.solids.bench import placement
 from assembly.solids.part_way import Arrays, worked
 from assembly.solids.parts import PartArrays, moved
 from viewer.scene.box_scene import extent_of, shown_part, sizes
 from viewer.scene.camera import Direction
 from viewer.scene.joints import WALL_NAMES
-from viewer.scene.overlays import edges_of, plan_of
+from viewer.scene.overlays import edges_of
 from viewer.scene.scene import Scene, ShownMeasure, ShownPart, Strokes
 from viewer.scene.step_words import caption_of
 
@@ -39,13 +38,8 @@ if TYPE_CHECKING:
     from assembly.planning.measures import Measure, Name
     from assembly.planning.steps import Step
 
-_ROUND, _UP = 24.0, 46.0  # degrees; from here the face sides and the face edges are seen
+_ROUND, _UP = 24.0, 46.0  # degrees; from here what is up, to the front and to the right is seen
 _TOUCH = 1e-6  # mm; a line so near to the timber lies on it
-_BETWEEN = 0.5  # from one wall on the bench to the next, as a share of a wall's depth there or of twice its height
-_RAISED = 0.35  # how far parts are lifted off, as a share of the box's larger side on plan
-
-# Where a wall's length goes on the bench, its direction in the box for who looks at the inside face, top edge up.
-_ALONG = {"left wall": (0, 1, 0), "right wall": (0, -1, 0), "front wall": (-1, 0, 0), "back wall": (1, 0, 0)}
 
 
 def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], name: str, glue_limit: float) -> Scene:
@@ -79,7 +73,7 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
     ghosts: list[FloatArray] = []
     for part in (part for part in parts if part.facts.name in step.parts):
         timber = _timber(order, number, part)
-        place = _place(step, timber, parts)
+        place = placement(step, timber, parts)
         lines = _lines(order, number, part.facts.name, timber)
         strokes += [
             Strokes(part=len(shown), ends=moved(ends, place), fresh=fresh) for ends, fresh in lines if len(ends)
@@ -100,7 +94,7 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
         strokes=tuple(strokes),
         measures=tuple(measures),
         ghosts=tuple(ghosts),
-        plan=plan_of(parts) if step.operation == "names" else None,
+        plan=step.plan,
     )
 
 
@@ -141,39 +135,6 @@ def _extent(part: PartArrays) -> FloatArray:
     return np.asarray(np.ptp(moved(part.vertices[part.triangles], part.facts.closed), axis=(0, 1)), dtype=np.float64)
 
 
-def _place(step: Step, timber: PartArrays, parts: Sequence[PartArrays]) -> FloatArray:
-    """Return where a part of the closed box is taken for a step: (4, 4)."""
-    name, place = timber.facts.name, np.eye(4)
-    if name in step.raised:
-        place[2, 3] = _RAISED * max(np.ptp(moved(part.vertices, part.facts.closed), axis=0)[:2].max() for part in parts)
-    elif step.upside_down:
-        place[:3, :3] = np.diag([-1.0, 1.0, -1.0])
-    elif not step.together and set(step.parts) <= set(WALL_NAMES):
-        return _on_bench(step, timber)
-    return place
-
-
-def _on_bench(step: Step, timber: PartArrays) -> FloatArray:
-    """Return where a wall is taken so that the faces that the step works on are seen: (4, 4).
-
-    Every way of lying is a turn, not a mirror image; rows follow one another from back to front.
-    """
-    along, up = np.array(_ALONG[timber.facts.name], dtype=float), np.array([0.0, 0, 1])
-    inward, place = np.cross(along, up), np.eye(4)
-    if "top" in step.face and "bottom" not in step.face:
-        turn = np.stack([along, -inward, up])  # stood on its face edge, face side to the front
-    elif step.face == "outside":
-        turn = np.stack([-along, up, -inward])
-    else:
-        turn = np.stack([along, up, inward])
-    place[:3, :3] = turn
-    points = moved(timber.vertices, timber.facts.closed) @ turn.T
-    deep, high = np.ptp(points, axis=0)[1:]
-    row = list(step.parts).index(timber.facts.name)
-    place[:3, 3] = [0.0, -row * (deep + _BETWEEN * max(deep, 2 * high)) - points[:, 1].max(), -points[:, 2].min()]
-    return place
-
-
 def _placed(part: ShownPart, place: FloatArray) -> ShownPart:
     return replace(
         part,
@@ -203,7 +164,7 @@ def _worked(block: Block, off: tuple[Block, ...], holes: tuple[Hole, ...]) -> Ar
 
 def _bent(order: MakingOrder, number: int, name: str) -> bool:
     """Whether a part is bent when a step is done; it then has another shape than the one that was marked."""
-    return any(name in step.parts and step.operation == "bend" for step in order.steps[:number])
+    return any(name in step.parts and step.kind is StepKind.BEND for step in order.steps[:number])
 
 
 def _done(order: MakingOrder, number: int, name: str) -> tuple[list[Block], list[Hole]]:
@@ -240,7 +201,7 @@ def _ends(lines: Iterable[Line]) -> FloatArray:
 
 def _cleaned(order: MakingOrder, number: int, name: str) -> int:
     """Return how many of the first steps have left no line on a part when a step is done: they were rubbed out."""
-    done = (one.number for one in order.steps[:number] if one.operation == "clean up" and name in one.parts)
+    done = (one.number for one in order.steps[:number] if one.kind is StepKind.CLEAN and name in one.parts)
     return max(done, default=0)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from assembly.planning.cautions import HANDS
 from viewer.scene.scene import CARE
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 def caption_of(order: MakingOrder, step: Step) -> tuple[str, ...]:
     """Return what the step says, what it needs, and what can hurt in it; before the first step what is told before."""
     before = ("Before you start:", *(f"• {caution.words}" for caution in order.first)) if step.number == 1 else ()
-    need = () if step.tool == "hands" else (f"You need: {step.tool}.",)
+    need = () if step.tool == HANDS else (f"You need: {step.tool}.",)
     careful = _careful(order, step)
     return (*before, step.words, *need, *((f"{CARE} {careful}",) if careful else ()))
 
