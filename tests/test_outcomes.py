@@ -9,6 +9,7 @@ from boxes import TABLE_BOX, faces_with
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assembly.files.reading import read_design, read_workshop
 from assembly.made.frame_outcomes import (
     closed_shares,
     corner_angles,
@@ -20,7 +21,10 @@ from assembly.made.frame_outcomes import (
     steps,
     top_steps,
 )
+from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import BACK, CORNERS, FRONT, LAPPED_AT, LEFT, PLAIN_AT, RIGHT, SX, SY, Frame
+from assembly.study.blocks import block_rows
+from assembly.study.check import BoxModel
 
 RNG = np.random.default_rng(77)
 TINY = 1e-5  # poses so small that second-order terms vanish beside 1e-9
@@ -163,3 +167,16 @@ def test_length_and_width_are_named_by_the_drawing():
     for box, name in ((TABLE_BOX, "length"), (turned, "width")):
         told = frame_outcomes(box, faces_with({}), np.zeros((4, 2, 4, 1)), poses, glue_limit=0.2)
         assert told[name][0] == pytest.approx(0.25)
+
+
+def test_every_outcome_keeps_its_bounds_and_only_those_that_may_be_negative_have_none_below():
+    """Of screw wood no sampled box has less than none, and one may: its least is not bounded either."""
+    model = BoxModel(read_design("frost_watch"), read_workshop("new_to_tools"))
+    rows = dict(zip(model.rows, block_rows(model, seed=5, block=0), strict=True))
+    for name, outcome in OUTCOMES.items():
+        assert outcome.least <= rows[name].min() <= rows[name].max() <= outcome.most, name
+    negative = {name for name in OUTCOMES if rows[name].min() < 0}
+    assert {name for name, each in OUTCOMES.items() if each.least == -math.inf} == negative | {"screw_wood"}
+    assert {name for name, each in OUTCOMES.items() if each.unit == "1"} == {
+        name for name, each in OUTCOMES.items() if each.most == 1
+    }

@@ -162,7 +162,7 @@ def test_limits_in_words():
 
 def test_every_outcome_has_words_and_may_be_limited():
     assert list(Limits.model_fields) == list(OUTCOMES)
-    assert all(each.label and each.does for each in OUTCOMES.values())
+    assert all(each.label and each.means and each.does for each in OUTCOMES.values())
 
 
 def test_figures_in_the_table_keep_their_digits():

@@ -14,6 +14,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from assembly.model.outcomes import OUTCOMES
 from assembly.model.workshop import Line, Record, Text
 
 # No size is under 0.1 mm: the geometry kernel hangs or lies on thinner things (and on NaN, which `Record` refuses).
@@ -188,27 +189,33 @@ class Limit(Record):
     within: float | None = Field(default=None, gt=0, description="the largest magnitude that is kept")
 
 
+def _limit_on(name: str) -> Limit | None:
+    """Return the field of `Limits` for an outcome: none by default, described by what the outcome means."""
+    outcome = OUTCOMES[name]
+    unit = {"mm": ", mm", "deg": ", degrees", "1": ""}[outcome.unit]
+    field: Limit | None = Field(default=None, description=outcome.means + unit)
+    return field
+
+
 class Limits(Record):
     """The limits, by outcome; a box passes when it keeps every one of them."""
 
-    joint_gap: Limit | None = Field(default=None, description="largest opening at any joint, mm")
-    closed_share: Limit | None = Field(
-        default=None, description="least share of a joint's contact that the glue closes"
-    )
-    step: Limit | None = Field(default=None, description="lapped wall's end proud or shy of the plain wall's face, mm")
-    top_step: Limit | None = Field(default=None, description="difference of wall heights at a corner, mm")
-    out_of_square: Limit | None = Field(default=None, description="largest error of a corner's angle on plan, degrees")
-    diagonal_difference: Limit | None = Field(default=None, description="one diagonal minus the other, mm")
-    lean: Limit | None = Field(default=None, description="a wall out of upright over its height, mm")
-    length: Limit | None = Field(default=None, description="error of the overall length, mm")
-    width: Limit | None = Field(default=None, description="error of the overall width, mm")
-    base_overhang: Limit | None = Field(default=None, description="base proud of the walls after flushing, mm")
-    lid_overhang: Limit | None = Field(default=None, description="lid beyond the frame, less what is meant, mm")
-    screw_wood: Limit | None = Field(default=None, description="least wood beside a lid screw's hole, mm")
-    cable_hole: Limit | None = Field(default=None, description="cable hole off the wall's centre, mm")
-    plaque_spare: Limit | None = Field(default=None, description="play left when plaque and lid holes are matched, mm")
-    plaque_leg: Limit | None = Field(default=None, description="error of the standing leg's length, mm")
-    plaque_angle: Limit | None = Field(default=None, description="error of the bend's angle, degrees")
+    joint_gap: Limit | None = _limit_on("joint_gap")
+    closed_share: Limit | None = _limit_on("closed_share")
+    step: Limit | None = _limit_on("step")
+    top_step: Limit | None = _limit_on("top_step")
+    out_of_square: Limit | None = _limit_on("out_of_square")
+    diagonal_difference: Limit | None = _limit_on("diagonal_difference")
+    lean: Limit | None = _limit_on("lean")
+    length: Limit | None = _limit_on("length")
+    width: Limit | None = _limit_on("width")
+    base_overhang: Limit | None = _limit_on("base_overhang")
+    lid_overhang: Limit | None = _limit_on("lid_overhang")
+    screw_wood: Limit | None = _limit_on("screw_wood")
+    cable_hole: Limit | None = _limit_on("cable_hole")
+    plaque_spare: Limit | None = _limit_on("plaque_spare")
+    plaque_leg: Limit | None = _limit_on("plaque_leg")
+    plaque_angle: Limit | None = _limit_on("plaque_angle")
 
 
 class Design(Record):

@@ -15,6 +15,7 @@ from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from assembly.data.tables import meant_by
+from assembly.model.outcomes import OUTCOMES
 from assembly.model.workshop import quantities
 from assembly.rules.lid_rules import SHEET_RULES
 from assembly.rules.plaque_rules import PLAQUE_RULES
@@ -28,19 +29,6 @@ if TYPE_CHECKING:
     from assembly.model.workshop import Aid
 
     Rule = Callable[..., Iterator[Problem]]
-
-# What each outcome can be at all, for those that have a bound; the others keep their sign and have none.
-POSSIBLE = {
-    "joint_gap": (0.0, math.inf),
-    "closed_share": (0.0, 1.0),
-    "step": (0.0, math.inf),
-    "top_step": (0.0, math.inf),
-    "out_of_square": (0.0, math.inf),
-    "lean": (0.0, math.inf),
-    "base_overhang": (0.0, math.inf),
-    "lid_overhang": (0.0, math.inf),
-    "cable_hole": (0.0, math.inf),
-}
 
 
 def lap_leaves_material(timber: Timber) -> Iterator[Problem]:
@@ -109,7 +97,7 @@ def limits_can_be_met(limits: Limits) -> Iterator[Problem]:
         within = math.inf if limit.within is None else limit.within
         low = max(-within, -math.inf if limit.min is None else limit.min)
         high = min(within, math.inf if limit.max is None else limit.max)
-        least, most = POSSIBLE.get(name, (-math.inf, math.inf))
+        least, most = OUTCOMES[name].least, OUTCOMES[name].most
         if low > high:
             yield fault(where, f"asks for at least {told(low)} and at most {told(high)}; no box can keep both")
         elif high < least:
