@@ -9,8 +9,10 @@ import pytest
 from commands import FEW, HEAVY, start
 
 from assembly.files.reading import maker, read_design
+from assembly.files.shipped import shipped_designs, shipped_workshops
 from assembly.model.outcomes import OUTCOMES
 from assembly.study.check import check
+from viewer import cli
 
 INTERRUPTS = """
 import signal
@@ -208,3 +210,25 @@ def test_help_of_every_command_names_its_options(run):
         assert "--json" in out
         assert ("--set" in out) is (command != "new")
         assert ("--to" in out) is (command != "check")
+
+
+def test_help_names_every_command_in_one_line_and_every_exit_code(run):
+    code, out, _ = run("--help")
+    assert code == 0
+    lines = out.split("Commands:\n")[1].split("\n\n")[0].splitlines()
+    assert len(lines) == len(cli.app.registered_commands)
+    assert not any(line.endswith("...") for line in lines)
+    text = " ".join(out.split())
+    assert [number for number, words in cli.EXIT_CODES.items() if f" {number}: {words}" not in text] == []
+
+
+def test_help_of_check_says_what_every_outcome_means(run):
+    out = " ".join(run("check", "--help")[1].split())
+    assert [each for each in OUTCOMES.values() if f"{each.label}: {each.means}" not in out] == []
+
+
+def test_help_names_every_file_that_ships_and_every_outcome_to_ask_about(run):
+    out = " ".join(run("causes", "--help")[1].split())
+    assert f"one that ships: {', '.join(shipped_designs())}." in out
+    assert f"one that ships: {', '.join(shipped_workshops())}." in out
+    assert f"one of {', '.join(OUTCOMES)}." in out

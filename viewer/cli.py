@@ -13,16 +13,30 @@ from typing import Annotated
 import typer
 
 from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError
+from assembly.files.shipped import shipped_designs, shipped_workshops
+from assembly.model.outcomes import OUTCOMES
 from viewer.commands import checking, jobs, options, section_job, showing, studies
 from viewer.commands.printing import INTERRUPTED, NOT_WRITTEN, answer, list_files, say, tell
 
 NOT_KEPT, UNUSABLE = 1, 2
 SHIPPED_DEMO = "frost_watch"
+EXIT_CODES = {
+    "0": "done; of check and section, good enough",
+    "1": "check or section: not good enough, however close",
+    "2": "the input can't be used; nothing was written",
+    "3": "a file can't be written, or a library can't be loaded",
+    "130": "stopped by Ctrl-C; a study prints what is known so far, marked as partial",
+}
 
 app = typer.Typer(
     name="lapwright",
     cls=options.Commands,
-    help="Preview and fit-check a small lap-jointed timber box that a whole class makes by hand.",
+    help=(
+        "Preview and fit-check a small lap-jointed timber box that a whole class makes by hand.\n\n"
+        "Answers go to standard output, errors and progress to the error stream. What can hurt someone is said in the "
+        "steps of the making; your own rules, risk assessment and supervision come first."
+    ),
+    epilog=options.listed("Exit codes", EXIT_CODES),
     add_completion=False,
     no_args_is_help=True,
     pretty_exceptions_enable=False,
@@ -30,47 +44,85 @@ app = typer.Typer(
 )
 
 DesignName = Annotated[
-    str, typer.Argument(metavar="DESIGN", help="A design file, or the name of a design that ships with lapwright.")
+    str,
+    typer.Argument(metavar="DESIGN", help=f"A design file, or one that ships: {', '.join(shipped_designs())}."),
 ]
 Settings = Annotated[
     list[str] | None,
-    typer.Option("--set", metavar="KEY=VALUE", help="Try a change without editing the file; may be repeated."),
+    typer.Option(
+        "--set",
+        metavar="KEY=VALUE",
+        help="Try a change without editing a file, such as timber.plain=9 or workshop.saw.offset.spread=0.2; "
+        "may be repeated.",
+    ),
 ]
 WorkshopName = Annotated[
-    str | None, typer.Option("--workshop", metavar="W", help="Another workshop, by file or shipped name.")
+    str | None,
+    typer.Option(
+        "--workshop",
+        metavar="W",
+        help=f"Another workshop: a file, or one that ships: {', '.join(shipped_workshops())}.",
+    ),
 ]
-Boxes = Annotated[int, typer.Option(help="How many boxes to try.")]
-Seed = Annotated[int, typer.Option(help="Start of the random numbers; the same seed gives the same figures.")]
+Boxes = Annotated[int, typer.Option(help="How many boxes to simulate.")]
+Seed = Annotated[
+    int, typer.Option(help="Start of the random numbers, 0 or more; the same seed gives the same figures.")
+]
 Plots = Annotated[
-    str | None, typer.Option(metavar="DIR", help="Folder to draw plots into, SVG and PNG; made if it is missing.")
+    str | None,
+    typer.Option(metavar="DIR", help="Folder for plots of what is printed, SVG and PNG; made if it is missing."),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON; the README documents its keys.")]
 Folder = Annotated[str, typer.Option("--to", metavar="DIR", help="Folder to write into; made if it is missing.")]
 
 
-@app.command()
+@app.command(epilog=options.listed("Outcomes", {each.label: each.means for each in OUTCOMES.values()}))
 def check(
     design: DesignName,
     settings: Settings = None,
-    boxes: Annotated[int | None, typer.Option(help="How many boxes to try; 100000 if nothing is said.")] = None,
+    boxes: Annotated[int | None, typer.Option(help="How many boxes to simulate; 100000 if nothing is said.")] = None,
     digits: Annotated[
-        int | None, typer.Option(help="Try boxes until every figure holds still to so many digits of its spread.")
+        int | None,
+        typer.Option(help="Simulate boxes until every figure holds still to so many digits of its spread, 1 to 4."),
     ] = None,
     points: Annotated[
-        str, typer.Option(metavar="random|sobol", help="Try random boxes, or boxes at scrambled Sobol' points.")
+        str,
+        typer.Option(
+            metavar="random|sobol",
+            help="Random boxes, or boxes at scrambled Sobol' points: as many then say more of sizes, and about the "
+            "same of gaps.",
+        ),
     ] = "random",
     scrambles: Annotated[
-        int | None, typer.Option(help="Independent scrambles of the Sobol' points; 16 if nothing is said.")
+        int | None,
+        typer.Option(help="Independent scrambles of the Sobol' points, over which errors are taken; 16 if not given."),
     ] = None,
     seed: Seed = 1,
     workshop: WorkshopName = None,
     rule: Annotated[
-        str | None, typer.Option(metavar="MM", help="Tell what a class would call good with a rule read to so much.")
+        str | None,
+        typer.Option(
+            metavar="MM",
+            help="Say what a class would call good with a rule read to so much, which limits that rule gets wrong, "
+            "and whether one read to 0.5 would do better.",
+        ),
     ] = None,
     plots: Plots = None,
     as_json: AsJson = False,
 ) -> None:
-    """Print what to cut, what to expect, and whether it is enough."""
+    """Print what to cut, what to expect, and whether it is enough.
+
+    What to cut: finished sizes in mm, the waste of saw and sander not included. A wall's length runs along its grain.
+    The plaque's length is that of the flat sheet, with the bend taken into account.
+
+    What to expect: each simulated box has its own errors of marking, sawing, sanding, gauging, chiselling and paring,
+    is pressed together as clamps would, and is measured. Half of all boxes are better than the typical one. Under
+    "nine boxes in ten", one box in twenty is below the first figure and one in twenty above the second. "keep it" is
+    the share of boxes that keep that one limit. A figure has only the digits that so many boxes give it.
+
+    In a class: whole classes are simulated, as what a class shares, such as its timber and its sander, does not
+    average out inside it. A plain sum of tolerances is set beside the boxes: where it misleads, it is said.
+    """
     job = jobs.read(design, settings, workshop)
     size = checking.Size(boxes=boxes, digits=digits, points=points, scrambles=scrambles)
     found = checking.checked(job, size, seed=seed, rule=rule, plots=plots)
@@ -83,14 +135,22 @@ def check(
 def causes(
     design: DesignName,
     settings: Settings = None,
-    of: Annotated[str, typer.Option(metavar="OUTCOME", help="The outcome to look into.")] = "joint_gap",
-    boxes: Annotated[int, typer.Option(help="How many boxes to try for each operation and each change.")] = 20_000,
+    of: Annotated[
+        str, typer.Option(metavar="OUTCOME", help=f"The outcome to look into, one of {', '.join(OUTCOMES)}.")
+    ] = "joint_gap",
+    boxes: Annotated[int, typer.Option(help="How many boxes to simulate for each operation and each change.")] = 20_000,
     seed: Seed = 1,
     workshop: WorkshopName = None,
     plots: Plots = None,
     as_json: AsJson = False,
 ) -> None:
-    """Print which operations are behind the variation of an outcome, and what would help."""
+    """Print what is behind the variation, and what would help.
+
+    What is behind: each operation's share in the variation of one outcome, and who shares the error.
+
+    What would help: every single change by itself, on the same simulated boxes, ranked by the good boxes that a class
+    gains. A change that makes things worse says why, as far as the figures show it. What is done already is not tried.
+    """
     tell(studies.caused(jobs.read(design, settings, workshop), of=of, boxes=boxes, seed=seed, plots=plots), as_json)
 
 
@@ -106,7 +166,11 @@ def worst(
     workshop: WorkshopName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Print how wide each joint opens: in poor boxes, and at worst with every error within its limits."""
+    """Print how wide each joint opens in poor boxes, and at worst.
+
+    Poor boxes are simulated ones that 95 and 99 in 100 are better than; each has its number. The worst with every
+    error within its limits is searched for, and a proof bounds it. No class sees it.
+    """
     tell(studies.worst(jobs.read(design, settings, workshop), joint=joint, seconds=seconds, seed=seed), as_json)
 
 
@@ -131,7 +195,11 @@ def compare(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Print what differs between two designs or workshops, made by the same hands."""
+    """Print what differs between two designs or workshops.
+
+    Every simulated box of the second has the errors of the one in the first. Limits that only one of them has are
+    named.
+    """
     made_in, other = studies.workshops_of(workshop), options.second_of(first, second, then, workshop)
     pair = (
         jobs.read(first, settings, made_in[0]),
@@ -149,7 +217,10 @@ def demo(
     to: Folder = "exports",
     as_json: AsJson = False,
 ) -> None:
-    """Check, picture and export the shipped frost-watch box."""
+    """Check, picture and export the shipped frost-watch box.
+
+    It prints what `lapwright check frost_watch` prints, then draws the box apart and writes STEP, STL and GLB.
+    """
     job = jobs.read(SHIPPED_DEMO, settings, workshop)
     found = checking.checked(job, checking.Size(boxes=boxes), seed=seed)
     if found.partial:
@@ -175,16 +246,28 @@ def picture(
     ] = None,
     as_made: Annotated[
         str | None,
-        typer.Option("--as-made", metavar="p95|limit", help="Draw the errors: of a sampled box, or of the limit case."),
+        typer.Option(
+            "--as-made",
+            metavar="p95|limit",
+            help="Draw the errors of a simulated box that 95 in 100 are better than, or those of the limit case.",
+        ),
     ] = None,
     times: Annotated[
-        str | None, typer.Option(metavar="1..20", help="Show them so many times as large; 1 is true size.")
+        str | None,
+        typer.Option(
+            metavar="1..20",
+            help="Show them so many times as large, as far as the box's faces do not cross; 1 is true size.",
+        ),
     ] = None,
     step: Annotated[
         str | None,
-        typer.Option(metavar="N|all", help="Draw one step of the making instead, or every one, a file each."),
+        typer.Option(
+            metavar="N|all", help="Draw one step of the making instead, or every one, a file each: all or none."
+        ),
     ] = None,
-    size: Annotated[str | None, typer.Option(metavar="WxH", help="In pixels; 1920x1080 if nothing is said.")] = None,
+    size: Annotated[
+        str | None, typer.Option(metavar="WxH", help="In pixels, each side 480 to 4096; 1920x1080 if nothing is said.")
+    ] = None,
     ground: Annotated[str, typer.Option(metavar="white|transparent", help="What is behind the parts.")] = "white",
     spin: Annotated[str | None, typer.Option(metavar="FILE.gif", help="Draw it turning once, too.")] = None,
     seed: Seed = 1,
@@ -194,7 +277,7 @@ def picture(
 ) -> None:
     """Draw the box, its joints marked as they fit.
 
-    The marks are those of a sampled box: 95 in 100 boxes have a smaller widest gap.
+    The marks are those of a simulated box: 95 in 100 have a smaller widest gap. The picture says what they mean.
     """
     asked = showing.Asked(
         explode=explode, as_made=as_made, times=times, step=step, size=size, ground=ground, spin=spin, seed=seed
@@ -209,7 +292,17 @@ def view(
     seed: Seed = 1,
     workshop: WorkshopName = None,
 ) -> None:
-    """Open a window on the box: turn it, take it apart, see the worst fits and the steps of the making."""
+    """Open a window on the box, its fits and its making.
+
+    Drag to turn, click a part to name it; ? lists every key. Whatever the mouse does, a key does too.
+
+    "drawn": nominal sizes; as made, a simulated box that 95 in 100 are better than; or the limit case, looked for when
+    it is first asked for. "errors x": how many times as large the errors are drawn; words and figures stay those of the
+    true box. "apart": how far the box is taken apart. "making": its steps, one by one. "marks": the marks of the fits.
+
+    The window remembers nothing and writes nothing; libraries under it keep lists of fonts and shaders in your own
+    cache folder.
+    """
     showing.viewed(jobs.read(design, settings, workshop), seed=seed)
 
 
@@ -218,24 +311,35 @@ def export(
     design: DesignName,
     settings: Settings = None,
     formats: Annotated[str, typer.Option("--as", metavar="LIST", help="Any of step, stl, glb.")] = "step,stl,glb",
-    scale: Annotated[str, typer.Option(metavar="1:N", help="Scale, drawn to real.")] = "1:1",
+    scale: Annotated[str, typer.Option(metavar="1:N", help="Scale, drawn to real, such as 1:2.")] = "1:1",
     to: Folder = "exports",
     as_json: AsJson = False,
 ) -> None:
-    """Write the nominal box as files for the technician."""
+    """Write the box as files for the technician.
+
+    STEP is exact, STL has a file for each part, GLB has colours. Each file is read back before it is kept. Sizes are
+    the drawn ones, without errors, times the scale.
+    """
     list_files(jobs.exported(jobs.read(design, settings), to, formats, scale), as_json)
 
 
 @app.command()
 def section(
     design: DesignName,
-    lapped: Annotated[str | None, typer.Option(metavar="MM", help="Thickness of the lapped walls to try.")] = None,
+    lapped: Annotated[
+        str | None, typer.Option(metavar="MM", help='Thickness of the lapped walls to try; "3/8 in" works too.')
+    ] = None,
     plain: Annotated[str | None, typer.Option(metavar="MM", help="Thickness of the plain walls to try.")] = None,
     height: Annotated[str | None, typer.Option(metavar="MM", help="Height of the walls to try.")] = None,
-    timber: Annotated[str | None, typer.Option(metavar="NAME", help="Another timber, by name.")] = None,
-    keep: Annotated[str, typer.Option(metavar="SIZE", help="Size to keep: outside or inside.")] = "outside",
+    timber: Annotated[str | None, typer.Option(metavar="NAME", help="Another timber, plywood or MDF, by name.")] = None,
+    keep: Annotated[str, typer.Option(metavar="SIZE", help="Size of the box to keep: outside or inside.")] = "outside",
     stock: Annotated[
-        str | None, typer.Option(metavar="FILE", help="Thicknesses on sale: every pair, or what a cure may take.")
+        str | None,
+        typer.Option(
+            metavar="FILE",
+            help="Thicknesses on sale, a TOML file of one line: every pair of them is judged, "
+            "as a table and a map; with a thickness given, what a cure may take.",
+        ),
     ] = None,
     settings: Settings = None,
     boxes: Boxes = 20_000,
@@ -244,9 +348,15 @@ def section(
     to: Folder = "exports",
     as_json: AsJson = False,
 ) -> None:
-    """Say whether another timber section still makes a sound joint, and what it changes.
+    """Say whether another timber section is sound, and what to do.
 
-    Exit code 0: sound, or sound with care; 1: not sound.
+    The verdict is sound, with care or not sound. With it come what to do, the good boxes of a class before and after,
+    the nearest cure, and then every figure behind them. It is not a structural design.
+
+    With --stock and no thickness, every pair of thicknesses on sale is judged. A stock file is one line, such as
+    sections = [6, 9, 12, "3/8 in"].
+
+    Exit code 0: sound, or with care; 1: not sound.
     """
     asked = section_job.Asked(
         lapped=lapped, plain=plain, height=height, timber=timber, keep=keep, stock=stock, boxes=boxes, seed=seed, to=to

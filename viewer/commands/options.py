@@ -1,7 +1,8 @@
-"""Words on the command line that do not fit: an option that a command does not have, a second design left out."""
+"""Words of the command line: lists in its help, and what is said of an option or a design that is missing."""
 
 from __future__ import annotations
 
+import textwrap
 from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
@@ -10,9 +11,16 @@ from typer.core import TyperGroup
 from assembly.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
+HELP_WIDTH = 74  # letters, of the 80 of an old console
 SPELT = 0.75  # how alike two words are that are taken for one misspelt, of 1
+
+
+def listed(title: str, rows: Mapping[str, str]) -> str:
+    """Return a list for the end of a help text, a row a line; help leaves lines after a backspace as they are."""
+    lines = [textwrap.fill(f"{name}: {words}", HELP_WIDTH, subsequent_indent="    ") for name, words in rows.items()]
+    return "\n".join(["\b", f"{title}:", *lines])
 
 
 class Commands(TyperGroup):
