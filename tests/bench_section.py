@@ -39,7 +39,7 @@ def main():
     for words, (settings, sizes) in TRIED.items():
         present = read_design("frost_watch", settings)
         took, found = timed(lambda: study_section(present, varied(present, **sizes), workshop, boxes=BOXES))  # noqa: B023
-        print(f"{took:6.2f} s  {words}: {found.cure.candidate.words() if found.cure else 'no cure'}")
+        print(f"{took:6.2f} s  {words}: {found.cure.candidate.change.words if found.cure else 'no cure'}")
     stock = read_stock("stock")
     took, found = timed(lambda: section_table(design, stock, workshop, boxes=BOXES))
     print(f"{took:6.2f} s  table of {found.pairs} pairs at {BOXES:,} boxes")

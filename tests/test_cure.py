@@ -13,7 +13,7 @@ from assembly.rules.design_rules import laps_do_not_meet, walls_leave_an_inside
 from assembly.section.cure import candidates, nearest_cure, single_changes
 from assembly.section.judging import spare_room
 from assembly.section.section import study_section
-from assembly.section.variants import varied, with_screw
+from assembly.section.variants import changed, other_screw, varied
 from assembly.study.check import BoxModel
 
 THICK_SCREW = (
@@ -67,7 +67,7 @@ def made(design, steps, present):
         found = varied(design, **sizes)
         for _, _, how in steps:
             if isinstance(how, ScrewSize):
-                found = with_screw(found, how, "softwood")
+                found = changed(found, other_screw(how, "softwood"))
         if any(how == "inside" for _, _, how in steps):  # the outside grows by what the walls take of the inside
             timber, box = found.timber, design.box.model_dump()
             box["length"] += 2 * (timber.lapped - present.timber.lapped) - (box["length"] - present.box.length)
@@ -139,7 +139,7 @@ def test_a_glance_rejects_only_what_a_full_verdict_rejects():
     rejected, ratios = 0, []
     for each in itertools.islice(candidates(tried, (8.0, 18.0)), 24):
         held, full = of.held(each.design), of.verdict(each.design)
-        assert (held is None) == (full.verdict == "not sound"), each.words()
+        assert (held is None) == (full.verdict == "not sound"), each.change.words
         rejected += held is None and level(full, "bond") == "not sound"
         ratios += [next(r.figure for r in full.reasons if r.row == "bond")] if held else []
     assert rejected > 5  # the bond it is that decides
@@ -160,11 +160,15 @@ def test_the_present_inside_is_kept_where_the_contents_do_not_go_in():
     few = judge(200)
     tried = varied(few.reference, plain=16)
     found = nearest_cure(candidates(tried, (6.0,), present=few.reference), few.held)
-    assert found.candidate.words() == "the present inside kept (--keep inside)"
+    assert found.candidate.change.words == "the present inside kept (--keep inside)"
     assert (found.candidate.design.box.length, found.candidate.design.box.width) == (160, 102)
     assert found.candidate.relative == pytest.approx(12 / 90)
-    assert [c.sort for c in single_changes(tried, (6.0,))].count("inside") == 0  # nothing to keep without the present
-    assert "inside" not in {c.sort for c in single_changes(varied(few.reference, plain=12), present=few.reference)}
+    assert [c.change.kind for c in single_changes(tried, (6.0,))].count(
+        "inside"
+    ) == 0  # nothing to keep without the present
+    assert "inside" not in {
+        c.change.kind for c in single_changes(varied(few.reference, plain=12), present=few.reference)
+    }
 
 
 def test_walls_are_raised_where_height_is_what_fails():
@@ -172,20 +176,22 @@ def test_walls_are_raised_where_height_is_what_fails():
     few = judge(200)
     tried = varied(few.reference, height=38)
     found = nearest_cure(candidates(tried, present=few.reference), few.held)
-    assert found.candidate.words() == "walls 40 mm high"
+    assert found.candidate.change.words == "walls 40 mm high"
     assert found.candidate.relative == pytest.approx(2 / 38)
     assert level(found.verdict, "room") == "with care"
-    heights = [c.value for c in single_changes(varied(few.reference, height=44.5), present=few.reference)]
-    assert 45.0 in heights  # lowered below the present's, though the contents go in
-    assert "height" not in {c.sort for c in single_changes(varied(few.reference, lapped=8), present=few.reference)}
+    heights = [c.change.words for c in single_changes(varied(few.reference, height=44.5), present=few.reference)]
+    assert "walls 45 mm high" in heights  # lowered below the present's, though the contents go in
+    assert "height" not in {
+        c.change.kind for c in single_changes(varied(few.reference, lapped=8), present=few.reference)
+    }
 
 
 def test_a_wall_too_low_for_its_screw_may_be_raised():
     """A screw of 30 through a lid of 9 wants over 21 mm of wall; without contents nothing else says so."""
     low = varied(frost_watch(), height=20).model_copy(update={"contents": None})
-    assert "height" in {c.sort for c in single_changes(low)}
+    assert "height" in {c.change.kind for c in single_changes(low)}
     enough = varied(frost_watch(), height=30).model_copy(update={"contents": None})
-    assert "height" not in {c.sort for c in single_changes(enough)}
+    assert "height" not in {c.change.kind for c in single_changes(enough)}
 
 
 def test_nothing_in_the_list():
@@ -197,28 +203,28 @@ def test_singles_come_before_pairs_and_each_nearest_first():
     orders = [each.order for each in found]
     assert orders == sorted(orders)
     assert {len(each.changes) for each in found} == {1, 2}
-    assert all(each.changes[0].sort != each.changes[1].sort for each in found if len(each.changes) == 2)
+    assert all(each.changes[0].kind != each.changes[1].kind for each in found if len(each.changes) == 2)
 
 
 def test_single_changes_leave_out_what_is_there_already():
     box = frost_watch()
-    shares = [c.value for c in single_changes(box, (10.0, 15.0)) if c.sort == "lap share"]
+    shares = [c.change.settings[0].value for c in single_changes(box, (10.0, 15.0)) if c.change.kind == "lap share"]
     assert shares == pytest.approx([0.25, 0.3, 0.35, 0.4, 0.45, 0.55, 0.6, 0.65, 0.7, 0.75])
-    others = [(c.sort, c.value) for c in single_changes(box, (10.0, 15.0)) if c.sort in {"lapped", "plain"}]
-    assert others == [("lapped", 10.0), ("plain", 15.0)]
-    screws = [c.words() for c in single_changes(box) if c.sort == "screw"]
+    others = [c.change.words for c in single_changes(box, (10.0, 15.0)) if c.change.kind in {"lapped", "plain"}]
+    assert others == ["lapped walls of 10 mm", "plain walls of 15 mm"]
+    screws = [c.change.words for c in single_changes(box) if c.change.kind == "screw"]
     assert "lid screws of 3.5 mm with the table's holes" not in screws  # the pilot of 2 mm is the table's
     assert "lid screws of 4 mm with the table's holes" in screws
 
 
 def test_a_screw_changes_by_the_larger_of_diameter_and_pilot():
     """From 3.5 with a pilot of 2: 4 with 2.5 by 0.5/2; 3 with 2 by 0.5/3.5; 5 with 3 by 1/2."""
-    found = {c.value: c.relative for c in single_changes(frost_watch()) if c.sort == "screw"}
+    found = {c.change.settings[0].value: c.relative for c in single_changes(frost_watch()) if c.change.kind == "screw"}
     assert found == pytest.approx({3: 1 / 7, 4: 1 / 4, 4.5: 2 / 7, 5: 1 / 2})
 
 
 def test_without_a_stock_file_thicknesses_go_by_whole_millimetres():
-    plain = [c.value for c in single_changes(frost_watch()) if c.sort == "plain"]
+    plain = [c.change.settings[0].value for c in single_changes(frost_watch()) if c.change.kind == "plain"]
     assert plain == [5, 6, 7, 8, 9, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20]  # half to twice 10, but 10
 
 

@@ -5,6 +5,7 @@ from statistics import NormalDist
 
 import numpy as np
 import pytest
+from boxes import with_rows
 from models import classed
 from scipy.stats import kstest
 
@@ -16,7 +17,6 @@ from assembly.model.workshop import Disturbance
 from assembly.study.blocks import block_rows
 from assembly.study.check import BoxModel, check
 from assembly.study.forecast import SAMPLED_CLASS, ClassCounts, class_counts, forecast
-from assembly.study.improvements import with_rows
 from assembly.study.intervals import Z95, wilson
 
 DESIGN, WORKSHOP = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")

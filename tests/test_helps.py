@@ -5,24 +5,17 @@ from statistics import NormalDist
 
 import numpy as np
 import pytest
-from boxes import still_workshop
+from boxes import still_workshop, with_rows
 from models import Formula, plain
 
+from assembly.changes.apply import apply
+from assembly.changes.change import Change
+from assembly.changes.of_making import aid_used, half_the_spread, no_bias, plain_walls_longer
 from assembly.files.reading import read_design, read_workshop
 from assembly.made.sampling import draw_block, values
-from assembly.model.workshop import Disturbance, Operations, Pare, quantities
+from assembly.model.workshop import Operations, Pare, Workshop, quantities
 from assembly.study.check import BoxModel, check
-from assembly.study.improvements import (
-    ALLOWANCE,
-    Change,
-    LengthenedModel,
-    changes,
-    halved,
-    helps,
-    paired_gains,
-    unbiased,
-    with_rows,
-)
+from assembly.study.improvements import LONGER, Tried, helps, paired_gains, tried
 from assembly.study.intervals import Z95
 from assembly.study.side_effects import missed, reasons, short_shares, shorter
 
@@ -39,18 +32,28 @@ def share(bias: float, spread: float) -> float:
     return x.cdf(1) - x.cdf(-1)
 
 
+def named(what: str, model: Formula) -> Tried:
+    """Return a change that a formula stands for."""
+    return Tried(change=Change(kind="aid", what=what, words=what, settings=()), model=model)
+
+
+def made_by(change: Change) -> Workshop:
+    """Return the workshop after a change."""
+    return apply(change, DESIGN, WORKSHOP)[1]
+
+
 def test_gains_are_those_of_the_normal_distribution():
     """A halved spread, a removed bias, and a bias that does harm; ranked, in boxes of a class of 26."""
-    tried = {"harm": (0.9, 1.0), "no bias": (0.0, 1.0), "half": (0.5, 0.5)}
+    told = {"harm": (0.9, 1.0), "no bias": (0.0, 1.0), "half": (0.5, 0.5)}
     found = paired_gains(
         good(0.5, 1.0),
-        [Change(kind="aid", what=name, model=good(*settings)) for name, settings in tried.items()],
+        [named(name, good(*settings)) for name, settings in told.items()],
         makers=26,
         boxes=400_000,
     )
-    assert [each.what for each in found.gains] == ["half", "no bias", "harm"]
+    assert [each.change.what for each in found.gains] == ["half", "no bias", "harm"]
     for each in found.gains:
-        expected = 26 * (share(*tried[each.what]) - share(0.5, 1.0))
+        expected = 26 * (share(*told[each.change.what]) - share(0.5, 1.0))
         assert each.boxes.value == pytest.approx(expected, abs=4 * (each.boxes.high - each.boxes.value) / Z95)
         assert each.boxes.value == pytest.approx(expected, rel=0.02)
         assert not each.same
@@ -60,20 +63,20 @@ def test_gains_are_those_of_the_normal_distribution():
 
 
 def test_a_change_that_changes_nothing_is_told_so():
-    found = paired_gains(good(0, 1), [Change(kind="squared", what="", model=good(0, 1))], makers=26, boxes=10_000)
+    found = paired_gains(good(0, 1), [named("", good(0, 1))], makers=26, boxes=10_000)
     gain = found.gains[0]
     assert (gain.same, gain.boxes.value, gain.boxes.low, gain.boxes.high) == (True, 0, 0, 0)
 
 
 def test_a_change_that_no_box_of_the_study_shows_is_not_taken_for_nothing():
-    found = paired_gains(good(0, 1e-3), [Change(kind="aid", what="", model=good(0, 1e-4))], makers=26, boxes=10_000)
+    found = paired_gains(good(0, 1e-3), [named("", good(0, 1e-4))], makers=26, boxes=10_000)
     gain = found.gains[0]
     assert (gain.same, gain.boxes.value) == (False, 0)
     assert gain.boxes.high == pytest.approx(26 * Z95 / 10_002, rel=1e-3)
 
 
 def test_halving_and_removing_touch_one_operation():
-    half, straight = halved(WORKSHOP, "sand"), unbiased(WORKSHOP, "sand")
+    half, straight = made_by(half_the_spread(WORKSHOP, "sand")), made_by(no_bias(WORKSHOP, "sand"))
     for name in quantities():
         before, smaller, centred = (each.disturbance(name) for each in (WORKSHOP, half, straight))
         if name.startswith("sand."):
@@ -89,57 +92,65 @@ def test_halving_and_removing_touch_one_operation():
 
 
 def test_halving_and_removing_for_paring():
-    half, straight = halved(WORKSHOP, "pare"), unbiased(WORKSHOP, "pare")
+    half, straight = made_by(half_the_spread(WORKSHOP, "pare")), made_by(no_bias(WORKSHOP, "pare"))
     pare = WORKSHOP.pare
     assert half.pare == pare.model_copy(update={"spread": pare.spread / 2})
     assert straight.pare == pare.model_copy(update={"bias": 0.0})
     assert half.operations == straight.operations == WORKSHOP.operations
 
 
-def test_an_aid_replaces_its_rows_whole():
-    row = Disturbance(bias=0.3, spread=0.2)
-    found = with_rows(WORKSHOP, {"saw.offset": row, "mark.offset": row})
-    assert found.disturbance("saw.offset") == found.disturbance("mark.offset") == row
-    assert found.disturbance("saw.plan") == WORKSHOP.disturbance("saw.plan")
-
-
 def test_changes_tried_on_the_box():
-    tried = {(each.kind, each.what) for each in changes(DESIGN, WORKSHOP)}
-    assert {what for kind, what in tried if kind == "half the spread"} == {*Operations.model_fields, "pare"}
+    found = [(each.change.kind, each.change.what) for each in tried(DESIGN, WORKSHOP)]
+    assert {what for kind, what in found if kind == "half the spread"} == {*Operations.model_fields, "pare"}
     biased = {name.partition(".")[0] for name in quantities() if WORKSHOP.disturbance(name).bias} | {"pare"}
-    assert {what for kind, what in tried if kind == "no bias"} == biased
-    assert len(tried) == len(changes(DESIGN, WORKSHOP))
-    assert {what for kind, what in tried if kind == "aid"} == set(WORKSHOP.aids)
-    assert {kind for kind, what in tried if not what} == {"squared", "one more paring", "allowance"}
+    assert {what for kind, what in found if kind == "no bias"} == biased
+    assert len(set(found)) == len(found)
+    assert {what for kind, what in found if kind == "aid"} == set(WORKSHOP.aids)
+    assert {kind for kind, what in found if not what} == {"squared", "one more paring", "overlength"}
+
+
+def kinds(design, workshop):
+    return {each.change.kind for each in tried(design, workshop)}
 
 
 def test_what_is_done_already_is_not_proposed():
     """Shoulders are marked from the part now; then what else can be done already."""
     drawing = WORKSHOP.model_copy(update={"shoulder_from": "drawing"})
-    assert "shoulder from part" in {each.kind for each in changes(DESIGN, drawing)}
-    assert "shoulder from part" not in {each.kind for each in changes(DESIGN, WORKSHOP)}
-    squared = DESIGN.model_copy(update={"glue_up": "squared"})
-    assert "squared" not in {each.kind for each in changes(squared, WORKSHOP)}
+    assert "shoulder from part" in kinds(DESIGN, drawing)
+    assert "shoulder from part" not in kinds(DESIGN, WORKSHOP)
+    assert "squared" not in kinds(DESIGN.model_copy(update={"glue_up": "squared"}), WORKSHOP)
     stopped = with_rows(WORKSHOP, WORKSHOP.aids["stop_block"].replaces)
-    aids = {each.what for each in changes(DESIGN, stopped) if each.kind == "aid"}
-    assert aids == set(WORKSHOP.aids) - {"stop_block"}
+    in_use = apply(aid_used(WORKSHOP, "stop_block"), DESIGN, WORKSHOP)[1]
+    for workshop in (stopped, in_use):
+        aids = {each.change.what for each in tried(DESIGN, workshop) if each.change.kind == "aid"}
+        assert aids == set(WORKSHOP.aids) - {"stop_block"}
 
 
-def test_an_allowance_makes_the_box_longer_by_itself_and_opens_no_joint():
+def test_what_can_t_be_done_is_not_proposed():
+    """Twenty rounds of paring are the most; of two aids that give the same number only one can be used."""
+    often = WORKSHOP.model_copy(update={"pare": WORKSHOP.pare.model_copy(update={"rounds": 20})})
+    assert "one more paring" not in kinds(DESIGN, often)
+    guide = WORKSHOP.aids["saw_guide"]
+    twice = WORKSHOP.model_copy(update={"aids": {"a": guide.model_copy(update={"used": True}), "b": guide}})
+    assert "aid" not in kinds(DESIGN, twice)
+
+
+def test_a_longer_wall_makes_the_box_longer_by_itself_and_opens_no_joint():
     """Without errors, plain walls that are 0.5 longer move the lapped walls apart by 0.5."""
-    box = BoxModel(DESIGN, still_workshop())
-    told = dict(zip(box.rows, LengthenedModel(box, 0.5).evaluate(values(box.inputs, {})), strict=True))
+    longer, _ = apply(plain_walls_longer(DESIGN, LONGER), DESIGN, WORKSHOP)
+    box = BoxModel(longer, still_workshop())
+    told = dict(zip(box.rows, box.evaluate(values(box.inputs, {})), strict=True))
     assert told["length"] == pytest.approx([0.5], abs=1e-9)
     assert told["width"] == pytest.approx([0], abs=1e-9)
     assert told["joint_gap"] == pytest.approx([0], abs=1e-9)
-    assert ALLOWANCE == 0.5
+    assert longer.overlength == LONGER == 0.5
 
 
 def test_nothing_helps_where_there_are_no_errors():
     found = helps(DESIGN, still_workshop(), boxes=500)
     assert found.pass_share.share == 1
-    assert {each.kind for each in found.gains} == {"squared", "one more paring", "allowance"}
-    assert all(each.boxes.value == 0 for each in found.gains if each.kind != "allowance")
+    assert {each.change.kind for each in found.gains} == {"squared", "one more paring", "overlength"}
+    assert all(each.boxes.value == 0 for each in found.gains if each.change.kind != "overlength")
 
 
 def test_the_box_gains_what_two_studies_with_the_same_seed_differ_by():
@@ -158,7 +169,7 @@ def test_the_box_gains_what_two_studies_with_the_same_seed_differ_by():
         ),
     }
     assert found.pass_share.share == pytest.approx(before.share, abs=1e-12)
-    told = {each.kind: each for each in found.gains if not each.what}
+    told = {each.change.kind: each for each in found.gains if not each.change.what}
     for kind, pair in changed.items():
         after = check(*pair, boxes=4_000, seed=2).pass_share
         assert told[kind].boxes.value == pytest.approx(DESIGN.makers * (after.share - before.share), abs=1e-9)
@@ -204,7 +215,7 @@ def test_corners_are_short_as_often_as_the_normal_distribution_says():
 
 def test_reasons_are_what_two_studies_with_the_same_seed_differ_by():
     """Second method, for sawing without bias: checks of both, and a count of the corners that are short."""
-    straight = unbiased(WORKSHOP, "saw")
+    straight = made_by(no_bias(WORKSHOP, "saw"))
     (found,) = reasons(BoxModel(DESIGN, WORKSHOP), [BoxModel(DESIGN, straight)], boxes=4_000, seed=2)
     told = [check(DESIGN, workshop, boxes=4_000, seed=2).outcomes for workshop in (WORKSHOP, straight)]
     lost = {name: told[0][name].share_within - told[1][name].share_within for name in DESIGN.limits.model_fields_set}
@@ -244,9 +255,9 @@ def test_losses_have_their_reason_and_gains_none():
     found = helps(DESIGN, WORKSHOP, boxes=2_000, seed=2)
     for each in found.gains:
         assert (each.why is None) is (each.boxes.high >= 0)
-    saw = next(each for each in found.gains if (each.kind, each.what) == ("no bias", "saw"))
+    saw = next(each for each in found.gains if each.change == no_bias(WORKSHOP, "saw"))
     assert saw.why == next(
-        reasons(BoxModel(DESIGN, WORKSHOP), [BoxModel(DESIGN, unbiased(WORKSHOP, "saw"))], boxes=2_000, seed=2)
+        reasons(BoxModel(DESIGN, WORKSHOP), [BoxModel(DESIGN, made_by(no_bias(WORKSHOP, "saw")))], boxes=2_000, seed=2)
     )
     assert not found.partial
 
@@ -266,7 +277,7 @@ def test_helps_stopped_half_way_tell_what_is_known():
     def stop(_done, _total):
         raise KeyboardInterrupt
 
-    tried = [Change(kind="aid", what="", model=good(0, 1))]
-    found = paired_gains(good(0.5, 1), tried, makers=26, boxes=30_000, progress=stop)
+    each = [named("", good(0, 1))]
+    found = paired_gains(good(0.5, 1), each, makers=26, boxes=30_000, progress=stop)
     assert (found.partial, found.boxes) == (True, 10_000)
-    assert found.gains == paired_gains(good(0.5, 1), tried, makers=26, boxes=10_000).gains
+    assert found.gains == paired_gains(good(0.5, 1), each, makers=26, boxes=10_000).gains

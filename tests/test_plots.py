@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from assembly.changes.of_making import half_the_spread
 from assembly.errors import ExportError
 from assembly.files.reading import maker, read_design
 from assembly.model.design import Limit
@@ -44,8 +45,8 @@ def causes(shares):
 
 def helps(values, half=0.1):
     gains = tuple(
-        Gain(kind="half the spread", what="saw", boxes=Difference(value=v, low=v - half, high=v + half),
-             pass_share=Share(share=0.3, low=0.2, high=0.4), same=False)
+        Gain(change=half_the_spread(WORKSHOP, "saw"), same=False,
+             boxes=Difference(value=v, low=v - half, high=v + half), pass_share=Share(share=0.3, low=0.2, high=0.4))
         for v in values
     )  # fmt: skip
     return Helps(makers=26, boxes=9, seed=1, pass_share=wilson(3, 9), gains=gains, partial=False)
@@ -74,7 +75,7 @@ def drawings(study):
         "gap_by_joint": plots.gap_by_joint(DESIGN, study),
         "class_forecast": plots.class_forecast(DESIGN, classes([3, 7, 7, 8, 12] * 20)),
         "causes": plots.cause_bars(DESIGN, causes({"saw": 0.6, "settling": 0.2}), "lean"),
-        "helps": plots.help_bars(DESIGN, WORKSHOP, helps([2.0, 0.05, -1.0])),
+        "helps": plots.help_bars(DESIGN, helps([2.0, 0.05, -1.0])),
     }
 
 
@@ -133,15 +134,15 @@ def test_causes_are_drawn_in_order_chance_hatched():
 
 
 def test_what_helps_and_what_hurts_are_told_apart_by_hatch_and_word():
-    figure = plots.help_bars(DESIGN, WORKSHOP, helps([2.0, 0.06, -1.0]))
+    figure = plots.help_bars(DESIGN, helps([2.0, 0.06, -1.0]))
     assert [width for _, width, _ in bars(figure)] == pytest.approx([2.0, 0.06, -1.0])
     assert len({patch.get_hatch() for patch in figure.axes[0].patches}) == 3
     assert all(word in words(figure) for word in ("+2.0 helps", "no difference", "-1.0 makes it worse"))
-    assert "nothing that was tried" in words(plots.help_bars(DESIGN, WORKSHOP, helps([])))
+    assert "nothing that was tried" in words(plots.help_bars(DESIGN, helps([])))
 
 
 def test_a_long_list_keeps_its_best_and_its_worst_and_says_what_it_leaves_out():
-    figure = plots.help_bars(DESIGN, WORKSHOP, helps([10.0 - at for at in range(21)]))
+    figure = plots.help_bars(DESIGN, helps([10.0 - at for at in range(21)]))
     shown = [width for _, width, _ in bars(figure)]
     assert (len(shown), shown[0], shown[-1]) == (plots.MOST_ROWS, 10.0, -10.0)
     assert "5 changes between these are left out" in words(figure)

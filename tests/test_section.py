@@ -18,7 +18,7 @@ from assembly.section.drawing_sizes import drawing_changes, mark_warnings, neare
 from assembly.section.judging import faults_of, spare_room
 from assembly.section.section import study_section
 from assembly.section.trials import low_quantile, paired_ratio
-from assembly.section.variants import varied, with_screw
+from assembly.section.variants import changed, other_screw, varied
 from assembly.study.blocks import block_rows
 from assembly.study.check import BoxModel
 
@@ -79,7 +79,7 @@ def test_the_boxes_are_those_of_the_study(box):
         varied(frost_watch(), lapped=12, plain=9),
         varied(frost_watch(), lapped=20, plain=6, height=60, lap_share=0.4, keep="inside"),
         varied(frost_watch(), timber="MDF", plain=12),
-        with_screw(varied(frost_watch(), lapped=18), screw("5 mm"), "softwood"),
+        changed(varied(frost_watch(), lapped=18), other_screw(screw("5 mm"), "softwood")),
     ],
     ids=["outside", "inside", "MDF", "screw"],
 )

@@ -204,7 +204,10 @@ def test_the_command_s_json(run):
     assert margins == sorted(margins)
     assert told["cure"]["words"] == "lapped walls of 10 mm"
     assert told["cure"]["verdict"] == "with care"
-    assert told["cure"]["changes"] == [{"what": "lapped", "value": 10, "screw": None}]
+    assert told["cure"]["changes"] == [
+        {"kind": "lapped", "what": "", "words": "lapped walls of 10 mm", "settings": ["timber.lapped=10"],
+         "money": None, "minutes": None}
+    ]  # fmt: skip
     assert told["cure"]["relative"] == 0.25
     assert [each["part"] for each in told["sheets"]] == ["base", "lid"]
     assert told["partial"] is False

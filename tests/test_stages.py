@@ -7,7 +7,7 @@ from models import ISHIGAMI
 from assembly.files.reading import read_design, read_workshop
 from assembly.made.sampling import draw_block, values
 from assembly.study.check import BoxModel
-from assembly.study.improvements import changes
+from assembly.study.improvements import tried
 from assembly.study.stages import staged
 
 DESIGN = read_design("configs/frost_watch.toml").model_copy(update={"lid_holes": "marked through"})
@@ -24,10 +24,10 @@ def test_one_input_drawn_anew(name):
 def test_every_change_to_the_box_is_worked_out_as_if_alone():
     stages = staged(BOX)
     results = stages.results(BEFORE)
-    for change in changes(DESIGN, BOX.workshop):
+    for change in tried(DESIGN, BOX.workshop):
         value = values(change.model.inputs, draw_block(change.model.inputs, 40, seed=1, block=0))
         told = staged(change.model).instead_of(stages, value, results)
-        np.testing.assert_array_equal(told, change.model.evaluate(value), err_msg=f"{change.kind} {change.what}")
+        np.testing.assert_array_equal(told, change.model.evaluate(value), err_msg=change.change.words)
 
 
 def test_only_what_changes_is_worked_out():

@@ -4,7 +4,10 @@ from dataclasses import replace
 
 import pytest
 
-from assembly.files.reading import maker, read_design
+from assembly.changes.apply import apply
+from assembly.changes.change import asked
+from assembly.changes.of_making import aid_used, half_the_spread, no_bias, squared_glue_up
+from assembly.files.reading import maker, read_design, read_workshop
 from assembly.limit_case.search import LimitCase
 from assembly.made.records import SettledBox
 from assembly.model.design import Limit
@@ -16,6 +19,8 @@ from assembly.study.sensitivity import Cause, Causes
 from assembly.study.side_effects import Mean, Missed, Reason
 from viewer.reports import causes_report, compare_report, worst_report
 from viewer.reports.rounding import with_interval
+
+WORKSHOP = read_workshop("new_to_tools")
 
 
 @pytest.fixture
@@ -64,24 +69,13 @@ def test_causes_are_ranked_split_and_told_with_intervals():
     ]
 
 
-def gain(value, half, kind="half the spread", what="saw"):
+def gain(value, half, change=None):
     share = Share(share=0.3, low=0.29, high=0.31)
-    return Gain(kind=kind, what=what, boxes=Difference(value=value, low=value - half, high=value + half),
-                pass_share=share, same=False)  # fmt: skip
+    boxes = Difference(value=value, low=value - half, high=value + half)
+    return Gain(change=change or half_the_spread(WORKSHOP, "saw"), boxes=boxes, pass_share=share, same=False)
 
 
-def test_changes_are_told_in_words_and_by_what_they_do(design):
-    workshop = maker(design, "frost_watch")
-    kinds = {
-        ("half the spread", "saw"): "half the spread in sawing a wall to length (saw)",
-        ("no bias", "pare"): "no bias in paring to fit (pare)",
-        ("aid", "stop_block"): "a stop block that every wall is cut to length against",
-        ("shoulder from part", ""): "mark the shoulders along the part itself, not from the drawing",
-        ("squared", ""): "make the diagonals equal while the glue is wet",
-        ("one more paring", ""): "allow one more round of paring",
-        ("allowance", ""): "leave the plain walls 0.5 mm longer",
-    }
-    assert {key: causes_report.change_words(*key, workshop) for key in kinds} == kinds
+def test_changes_are_told_by_what_they_do():
     assert [causes_report.effect(gain(value, 0.2)) for value in (0.3, 0.1, -0.3)] == [
         "helps", "no difference", "makes it worse",
     ]  # fmt: skip
@@ -90,14 +84,14 @@ def test_changes_are_told_in_words_and_by_what_they_do(design):
     ]  # fmt: skip
     assert causes_report.slight(gain(0.0, 0.03))
     assert not causes_report.slight(gain(0.0, 0.06))
-    lines = causes_report.help_table([gain(3.39, 0.13), gain(-2.24, 0.13, "no bias")], workshop).splitlines()
+    lines = causes_report.help_table([gain(3.39, 0.13), gain(-2.24, 0.13, no_bias(WORKSHOP, "saw"))]).splitlines()
     assert [[cell.strip() for cell in line.split("|")] for line in lines[2:]] == [
         ["half the spread in sawing a wall to length (saw)", "+3.4", "+3.3 to +3.5", "helps"],
         ["no bias in sawing a wall to length (saw)", "-2.2", "-2.4 to -2.1", "makes it worse"],
     ]
-    assert causes_report.slight_sentences([gain(0, 0.01), gain(0, 0.01, what="drill")], workshop) == [
-        "Next to nothing, either way: half the spread in saw, drill."
-    ]
+    assert causes_report.slight_sentences(
+        [gain(0, 0.01), gain(0, 0.01, half_the_spread(WORKSHOP, "drill")), gain(0, 0.01, squared_glue_up())]
+    ) == ["Next to nothing, either way: half the spread in saw, drill; make the diagonals equal while the glue is wet."]
 
 
 def test_what_is_done_now_stands_over_what_would_help(design):
@@ -114,13 +108,19 @@ def test_what_is_done_now_stands_over_what_would_help(design):
         "As things are, shoulders are now marked from the drawing; nothing is pared; the diagonals are made equal in "
         "the glue."
     )
+    longer, aided = apply(asked(["overlength=0.5", "workshop.aids.saw_guide.used=true"]), design, workshop)
+    assert causes_report.now_sentence(longer, aided) == (
+        "As things are, shoulders are now marked along the part; a corner proud by more than 0.3 mm is pared, at most "
+        "3 times; the frame is glued as it falls; the plain walls are marked 0.5 mm longer than drawn; used: a block "
+        "clamped to the line that keeps the saw square."
+    )
 
 
-def worse(kind, what, missed=None, where=None, short=None):
+def worse(change, missed=None, where=None, short=None):
     why = Reason(
         boxes=10_000, missed=missed, where=where, short=short and tuple(wilson(100 * s, 10_000) for s in short)
     )
-    return replace(gain(-1.3, 0.2, kind, what), why=why)
+    return replace(gain(-1.3, 0.2, change), why=why)
 
 
 def lost(name, kept, means, error=0.004):
@@ -128,18 +128,17 @@ def lost(name, kept, means, error=0.004):
     return Missed(name=name, kept=shares, mean=tuple(Mean(value=each, error=error) for each in means))
 
 
-def test_why_a_change_makes_things_worse_is_told_by_what_moves(design):
+def test_why_a_change_makes_things_worse_is_told_by_what_moves():
     """10,000 boxes: 85 % have a half-width of 0.7 %, so no decimals; figures that are told alike are left out."""
-    workshop = maker(design, "frost_watch")
     told = [
-        worse("no bias", "saw", lost("joint_gap", (85, 68), (1.07, 1.32)), "ends", (19, 55)),
-        worse("no bias", "lap_saw", lost("closed_share", (85, 85), (0.39, 0.38)), "laps", (37, 44)),
-        worse("no bias", "pare", lost("step", (96, 91), (0.41, 0.411), 0.02)),
-        worse("aid", "stop_block"),
-        gain(-2.0, 0.1, "no bias", "chisel"),
-        replace(worse("no bias", "gauge", None, "laps", (37, 44)), boxes=gain(0.1, 0.2).boxes),
+        worse(no_bias(WORKSHOP, "saw"), lost("joint_gap", (85, 68), (1.07, 1.32)), "ends", (19, 55)),
+        worse(no_bias(WORKSHOP, "lap_saw"), lost("closed_share", (85, 85), (0.39, 0.38)), "laps", (37, 44)),
+        worse(no_bias(WORKSHOP, "pare"), lost("step", (96, 91), (0.41, 0.411), 0.02)),
+        worse(aid_used(WORKSHOP, "stop_block")),
+        gain(-2.0, 0.1, no_bias(WORKSHOP, "chisel")),
+        replace(worse(half_the_spread(WORKSHOP, "gauge"), None, "laps", (37, 44)), boxes=gain(0.1, 0.2).boxes),
     ]
-    assert causes_report.why_sentences(told, workshop) == [
+    assert causes_report.why_sentences(told) == [
         "Why some make it worse (before, then after); too long is pared to fit, too short stays open:",
         ("- no bias in sawing a wall to length (saw): ends sawn too short for the sander (share of their corners) "
         "19 %, 55 %; mean of widest joint gap 1.07 mm, 1.32 mm; boxes within the limit on widest joint gap 85 %, 68 %"),
@@ -147,8 +146,8 @@ def test_why_a_change_makes_things_worse_is_told_by_what_moves(design):
         "mean of joint closed by glue 39 %, 38 %"),
         "- no bias in paring to fit (pare): boxes within the limit on end proud or shy 96 %, 91 %",
     ]  # fmt: skip
-    assert causes_report.why_sentences(told[2:], workshop)[0] == "Why some make it worse (before, then after):"
-    assert causes_report.why_sentences(told[3:], workshop) == []
+    assert causes_report.why_sentences(told[2:])[0] == "Why some make it worse (before, then after):"
+    assert causes_report.why_sentences(told[3:]) == []
 
 
 OPEN = "Too close to call: this many boxes can't show which is better."

@@ -4,6 +4,7 @@ import itertools
 
 import numpy as np
 import pytest
+from boxes import with_rows
 from scipy.optimize import linprog
 
 from assembly.errors import InputError
@@ -14,7 +15,6 @@ from assembly.made.sampling import BLOCK, draw_block, values
 from assembly.model.workshop import Disturbance, Pare, Workshop
 from assembly.nominal.frame import CORNERS, PATTERNS, contact_matrix, free_columns, point_areas, squared_row
 from assembly.study.check import TIE
-from assembly.study.improvements import with_rows
 
 DESIGN = read_design("frost_watch")
 TIED = 2e-3  # mm: a pattern's weights leave a gap this far from that of the plain weights' worst place

@@ -203,7 +203,7 @@ def compare(
     made_in, other = studies.workshops_of(workshop), options.second_of(first, second, then, workshop)
     pair = (
         jobs.read(first, settings, made_in[0]),
-        jobs.read(other, [*(settings or []), *(then or [])], made_in[1]),
+        jobs.read(other, settings, made_in[1], then=then),
     )
     tell(studies.compared(*pair, boxes=boxes, seed=seed, then=then or ()), as_json)
 

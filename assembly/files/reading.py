@@ -4,9 +4,7 @@
     workshop = maker(design, "frost_watch")
 
 A file is named by its path or, where it ships with the package, by its bare name. Settings are `key=value` as on the
-command line after `--set`: a dotted key, and a value as in TOML (a bare word is text). A key that begins with
-`workshop.` changes the workshop and not the design: `workshop.shoulder_from=drawing`, `workshop.pare.rounds=2`; what is
-no key of a workshop is taken as an operation, so that `workshop.saw.offset.spread=0.2` is enough.
+command line after `--set` (`assembly.files.settings`), or settings that are read already.
 """
 
 from __future__ import annotations
@@ -19,31 +17,31 @@ from pydantic import TypeAdapter, ValidationError
 
 from assembly.errors import ConfigError, Problem
 from assembly.files.fault_words import where_of, without_echoes, words_for
+from assembly.files.settings import Setting, key_words, setting_of, toml_key
 from assembly.files.shipped import STARTER, design_file, shipped_workshops, workshop_file
 from assembly.files.toml_source import read_table
 from assembly.model.design import Design
-from assembly.model.workshop import Operations, Record, Workshop
+from assembly.model.workshop import Record, Workshop
 from assembly.rules.design_rules import DESIGN_RULES, WORKSHOP_RULES, run
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
-    from assembly.files.toml_source import Key
+    from assembly.files.settings import File
+    from assembly.files.toml_source import Source
     from assembly.rules.design_rules import Rule
 
 R = TypeVar("R", bound=Record)
 
-WORKSHOP_PREFIX = "workshop"
 
-
-def read_design(path: str | Path, settings: Sequence[str] = ()) -> Design:
+def read_design(path: str | Path, settings: Sequence[str | Setting] = ()) -> Design:
     """Return the design of a file, with settings tried on it.
 
     Parameters
     ----------
     path : str or Path
         A design file, or a shipped design's name.
-    settings : sequence of str
+    settings : sequence of str or Setting
         `key=value` each, as after `--set`; those of the workshop are left to `maker`.
 
     Raises
@@ -54,14 +52,13 @@ def read_design(path: str | Path, settings: Sequence[str] = ()) -> Design:
     file = design_file(path)
     table = read_table(file, str(path))
     table.refuse_another_kind(Design, Workshop, "design", "workshop")
-    table.apply(setting for setting in settings if not _for_workshop(setting))
-    faults = (
-        table.faults + _record_faults(table.values, Design, DESIGN_RULES) + _maker_faults(table.values, file.parent)
-    )
-    return _record_or_faults(Design, table.values, table.placed(faults), str(path))
+    _lay(table, settings, "design")
+    return design_of(table, _maker_faults(table.values, file.parent))
 
 
-def read_workshop(name_or_path: str | Path, beside: Path | None = None, settings: Sequence[str] = ()) -> Workshop:
+def read_workshop(
+    name_or_path: str | Path, beside: Path | None = None, settings: Sequence[str | Setting] = ()
+) -> Workshop:
     """Return the workshop of a file, with settings tried on it.
 
     Parameters
@@ -70,7 +67,7 @@ def read_workshop(name_or_path: str | Path, beside: Path | None = None, settings
         A shipped workshop's name, or the path of a workshop file.
     beside : Path, optional
         Folder from which a path starts; the current one when left out.
-    settings : sequence of str
+    settings : sequence of str or Setting
         `workshop.key=value` each; those of the design are passed over.
 
     Raises
@@ -84,13 +81,12 @@ def read_workshop(name_or_path: str | Path, beside: Path | None = None, settings
         raise ConfigError(str(name_or_path), [fault])
     table = read_table(file, str(name_or_path))
     table.refuse_another_kind(Workshop, Design, "workshop", "design")
-    table.apply(filter(_for_workshop, settings), _workshop_key)
-    faults = table.faults + _record_faults(table.values, Workshop, WORKSHOP_RULES)
-    return _record_or_faults(Workshop, table.values, table.placed(faults), str(name_or_path))
+    _lay(table, settings, "workshop")
+    return workshop_of(table)
 
 
 def maker(
-    design: Design, path: str | Path, override: str | Path | None = None, settings: Sequence[str] = ()
+    design: Design, path: str | Path, override: str | Path | None = None, settings: Sequence[str | Setting] = ()
 ) -> Workshop:
     """Return the workshop in which a design is made.
 
@@ -102,7 +98,7 @@ def maker(
         The design's file, or its shipped name: `made_by` may be a path from that file's folder.
     override : str or Path, optional
         Another workshop to use, by name or by path from the current folder.
-    settings : sequence of str
+    settings : sequence of str or Setting
         As for `read_workshop`.
     """
     if override is not None:
@@ -115,15 +111,55 @@ def starter_design() -> Design:
     return read_design(STARTER)
 
 
-def _for_workshop(setting: str) -> bool:
-    return setting.split("=", maxsplit=1)[0].strip().startswith(f"{WORKSHOP_PREFIX}.")
+def _lay(table: Source, settings: Sequence[str | Setting], file: File) -> None:
+    """Lay the settings of one kind of file over its values; those of the other kind are passed over."""
+    for each in settings:
+        setting = setting_of(each) if isinstance(each, str) else each
+        if setting.file == file:
+            table.lay(setting)
 
 
-def _workshop_key(key: Key) -> Key:
-    """Turn a key as set into its place in a workshop file: an operation's name may stand alone."""
-    rest = key[1:]
-    near = get_close_matches(rest[0], [*Operations.model_fields, *Workshop.model_fields], n=1)
-    return rest if near and near[0] in Workshop.model_fields else ("operations", *rest)
+def design_of(source: Source, also: Sequence[Problem] = ()) -> Design:
+    """Return the design that a source says.
+
+    Raises
+    ------
+    ConfigError
+        With every fault: those met while reading, those of the design, and `also` those that its reader found.
+    """
+    faults = [*source.faults, *_record_faults(source.values, Design, DESIGN_RULES), *also]
+    return _record_or_faults(Design, source.values, source.placed(faults), source.name)
+
+
+def workshop_of(source: Source) -> Workshop:
+    """Return the workshop that a source says.
+
+    Raises
+    ------
+    ConfigError
+        With every fault; a setting that an aid in use keeps from counting is one.
+    """
+    faults = source.faults + _record_faults(source.values, Workshop, WORKSHOP_RULES)
+    found = _record_or_faults(Workshop, source.values, source.placed(faults), source.name)
+    if idle := list(_idle(source, found)):
+        raise ConfigError(source.name, idle)
+    return found
+
+
+def _idle(source: Source, workshop: Workshop) -> Iterator[Problem]:
+    """Yield a fault for each setting of an operation's number that an aid in use gives, as it would change nothing."""
+    for setting in source.laid:
+        for key in setting.leaves:
+            if key[0] != "operations" or len(key) != 4:
+                continue
+            place = workshop.key_of(".".join(key[1:3]), key[3])
+            if place != key:
+                aid, instead = toml_key(place[1:2]), key_words("workshop", place)
+                what = (
+                    f"changes nothing, as the aid {aid} is used and gives this number; set {instead}, or "
+                    f"{key_words('workshop', (*place[:2], 'used'))}=false"
+                )
+                yield Problem(where=setting.place, line=None, what=what)
 
 
 def _record_faults(values: dict[str, Any], model: type[Record], rules: tuple[Rule, ...]) -> list[Problem]:

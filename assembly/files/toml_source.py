@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import re
 import tomllib
+from copy import deepcopy
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from assembly.errors import ConfigError, Problem
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
     from pathlib import Path
 
     from pydantic import BaseModel
 
-    Key = tuple[str, ...]
+    from assembly.files.settings import Setting
 
 
 @dataclass(slots=True)
@@ -26,7 +26,7 @@ class Source:
     data: bytes  # the file, as UTF-8 without a byte-order mark
     values: dict[str, Any]
     faults: list[Problem] = field(default_factory=list)
-    was_set: dict[str, str] = field(default_factory=dict)  # dotted key in the file to the key as it was set
+    laid: list[Setting] = field(default_factory=list)  # in the order in which they were laid
 
     def refuse_another_kind(self, wanted: type[BaseModel], other: type[BaseModel], kind: str, instead: str) -> None:
         """Refuse a file of the other kind in one sentence, where most of its keys are keys of that kind."""
@@ -35,32 +35,21 @@ class Source:
             what = f"this is a {instead} file, but a {kind} file is wanted here; give the {kind}'s file"
             raise ConfigError(self.name, [Problem(where="file", line=None, what=what)])
 
-    def apply(self, settings: Iterable[str], place: Callable[[Key], Key] = lambda key: key) -> None:
-        """Lay settings over the values; a setting that can't be laid is a fault."""
-        for setting in settings:
-            given, sign, text = setting.partition("=")
-            if not _is_text(setting):
-                self._refuse(given, f"got {setting!r}, which holds bytes that are not UTF-8; type it again")
-                continue
-            key = _key(given)
-            if not sign or not key:
-                self._refuse(given, f"got {setting!r}, must be key=value with a dotted key, as in timber.plain=9")
-                continue
-            self._lay(given.strip(), place(key), _value(text))
-
-    def _lay(self, given: str, key: Key, value: object) -> None:
+    def lay(self, setting: Setting) -> None:
+        """Lay a setting over the values; one that can't be laid is a fault."""
+        if setting.fault:
+            self.faults.append(Problem(where=setting.place, line=None, what=setting.fault))
+            return
         table = self.values
-        for depth, part in enumerate(key[:-1], start=1):
+        for depth, part in enumerate(setting.key[:-1], start=1):
             inner = table.setdefault(part, {})
             if not isinstance(inner, dict):
-                self._refuse(given, f"{'.'.join(key[:depth])} is a value and has no keys of its own; set it whole")
+                what = f"{'.'.join(setting.key[:depth])} is a value and has no keys of its own; set it whole"
+                self.faults.append(Problem(where=setting.place, line=None, what=what))
                 return
             table = inner
-        table[key[-1]] = value
-        self.was_set[".".join(key)] = given
-
-    def _refuse(self, given: str, what: str) -> None:
-        self.faults.append(Problem(where=f"--set {given.strip()}".rstrip(), line=None, what=what))
+        table[setting.key[-1]] = deepcopy(setting.value)  # a later setting may reach into it
+        self.laid.append(setting)
 
     def placed(self, faults: list[Problem]) -> list[Problem]:
         """Give each fault its line, or the setting that caused it; faults without a line come last."""
@@ -74,50 +63,17 @@ class Source:
 
     def _placed(self, fault: Problem, lines: dict[str, int]) -> Problem:
         """Find the longest part of a fault's key that was set or that stands in the file."""
-        parts = fault.where.split(".")
+        parts, was_set = fault.where.split("."), {".".join(each.key): each for each in self.laid}
         for size in range(len(parts), 0, -1):
             key, rest = ".".join(parts[:size]), parts[size:]
-            if given := self.was_set.get(key):
-                return replace(fault, where=".".join([f"--set {given}", *rest]))
-            inside = [given for other, given in self.was_set.items() if other.startswith(f"{key}.")]
+            if found := was_set.get(key):
+                return replace(fault, where=".".join([found.place, *rest]))
+            inside = [each for other, each in was_set.items() if other.startswith(f"{key}.")]
             if inside and not (rest and key in lines):  # a setting reached into the very table that is at fault
-                return replace(fault, where=": ".join([f"--set {inside[0]}", *rest]))
+                return replace(fault, where=": ".join([inside[0].place, *rest]))
             if key in lines:
                 return replace(fault, line=lines[key])
         return fault
-
-
-def _is_text(words: str) -> bool:
-    """Tell whether words of a command are text: the system hands bytes that it can't read over as halves of letters."""
-    try:
-        words.encode()
-    except UnicodeEncodeError:
-        return False
-    return True
-
-
-def _key(text: str) -> Key:
-    """Return the parts of a dotted key, spelt as in TOML; none if it is no key."""
-    if "\n" in text or "\r" in text or "=" in text or "#" in text:
-        return ()
-    try:
-        inner: Any = tomllib.loads(f"{text} = 0")
-    except (ValueError, RecursionError):
-        return ()
-    parts = []
-    while isinstance(inner, dict) and len(inner) == 1:
-        [(part, inner)] = inner.items()
-        parts.append(part)
-    return tuple(parts)
-
-
-def _value(text: str) -> object:
-    """Return a value spelt as in TOML; what is not TOML is text."""
-    try:
-        table = tomllib.loads(f"value = {text}")
-    except (ValueError, RecursionError):
-        return text.strip()
-    return table["value"] if set(table) == {"value"} else text.strip()
 
 
 _EMPTY = "is empty; `lapwright new FILE` writes a design to start from"

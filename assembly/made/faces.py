@@ -50,6 +50,7 @@ FRAME_PLACES = {
     "stock.twist": 2,
 }
 PARE = "pare.draw"
+OVERLENGTH = "overlength"  # what the plain walls are marked longer than drawn: an input that never varies
 # The end that is marked from the datum at the wall's other end, as (wall, corner): right ends of the plain walls,
 # back ends of the lapped walls.
 MARKED_PLAIN = ((BACK, 0), (FRONT, 1))
@@ -77,12 +78,15 @@ class Making:
 
     frame: Frame
     workshop: Workshop
+    overlength: float = 0.0  # mm
 
     @property
     def inputs(self) -> tuple[Input, ...]:
         """Every random input of the frame, paring's draws last."""
         pare = self.workshop.pare
         rows = [disturbed(name, places, self.workshop.disturbance(name)) for name, places in FRAME_PLACES.items()]
+        if self.overlength:
+            rows.append(Input(name=OVERLENGTH, group="mark", bias=self.overlength))
         if pare.rounds:
             rows.append(Input(name=PARE, group="pare", places=32 * pare.rounds, bias=pare.bias, spread=pare.spread))
         return tuple(rows)
@@ -93,7 +97,7 @@ class Making:
 
     def worked(self, value: dict[str, FloatArray]) -> Worked:
         """Return what saw, sander and chisel leave, before the smaller is taken and the laps are pared: linear."""
-        line, thickness = self._line(value["mark.offset"]), value["stock.thickness"]
+        line, thickness = self._line(marked(value)), value["stock.thickness"]
         sawn, sanded = (
             self._end_heights(
                 line + value[f"{tool}.offset"],
@@ -200,6 +204,15 @@ class Making:
         """Return h at the corners of faces `width` across: (faces, 4 corners, boxes), from (faces, boxes) each."""
         v, w = width / 2 * V_SIGN[:, None], self.frame.height / 2 * W_SIGN[:, None]
         return np.asarray(offset[:, None] + plan[:, None] * v + upright[:, None] * w)
+
+
+def marked(value: dict[str, FloatArray]) -> FloatArray:
+    """Return how far out each wall's far line is marked: (4 walls, boxes), mm; the plain walls' by the overlength."""
+    if OVERLENGTH not in value:
+        return value["mark.offset"]
+    longer = np.zeros((4, 1))
+    longer[[FRONT, BACK]] = 1.0
+    return np.asarray(value["mark.offset"] + longer * value[OVERLENGTH])
 
 
 def beyond_first_order(box: Frame, faces: MadeFaces) -> BoolArray:

@@ -235,6 +235,9 @@ class Design(Record):
         default="measured",
         description="whether the plaque's holes in the lid are measured or marked through the plaque",
     )
+    overlength: float = Field(
+        default=0.0, ge=0, le=10, description="how much longer than drawn the plain walls are marked, mm"
+    )
     box: Box
     timber: Timber
     base: Base

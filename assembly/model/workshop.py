@@ -175,6 +175,9 @@ ANGLES = frozenset(
 )
 
 
+_BESIDE_OPERATIONS = {"pare": "paring to fit", "settling": "chance in settling"}
+
+
 class Pare(Record):
     """Paring to fit: when a lap is pared again, and how well each time."""
 
@@ -185,12 +188,22 @@ class Pare(Record):
 
 
 class Aid(Record):
-    """A workshop aid (a stop block, a saw guide): the rows of the workshop that it replaces."""
+    """A workshop aid (a stop block, a saw guide), and the numbers that stand in place of the workshop's own with it.
+
+    An aid changes only what it changes: what a row of `replaces` does not give stays as the workshop has it.
+    """
 
     title: Text = Field(min_length=1, max_length=80, description="what the aid is, in a few words")
+    used: bool = Field(default=False, description="whether the aid is used; its numbers count only then")
     replaces: dict[str, Disturbance] = Field(
-        min_length=1, description="rows by their dotted name, `saw.offset` for one; each replaces that row whole"
+        min_length=1,
+        description="rows by their dotted name, `saw.offset` for one; each number given replaces the workshop's own",
     )
+
+    def given(self, quantity: str) -> dict[str, float | str]:
+        """Return the numbers that the aid gives for a quantity, by the names of a disturbance's fields."""
+        row = self.replaces.get(quantity)
+        return row.model_dump(exclude_unset=True) if row else {}
 
 
 class Workshop(Record):
@@ -209,17 +222,38 @@ class Workshop(Record):
     aids: dict[Text, Aid] = Field(default={}, description="aids that can be tried, by name")
 
     def disturbance(self, quantity: str) -> Disturbance:
-        """Return the disturbance of a quantity by its dotted name, `saw.offset` for one."""
+        """Return the disturbance of a quantity by its dotted name, `saw.offset` for one, with the aids that are used.
+
+        No two of them give the same number (`assembly.rules.design_rules`).
+        """
         operation, _, name = quantity.partition(".")
         found = getattr(getattr(self.operations, operation), name)
         assert isinstance(found, Disturbance)
-        return found
+        given = [aid.given(quantity) for aid in self.aids.values() if aid.used]
+        return found.model_copy(update={key: value for each in given for key, value in each.items()})
+
+    def key_of(self, quantity: str, number: str) -> tuple[str, ...]:
+        """Return where a quantity's number stands in the file: with the operations, or with the aid that gives it."""
+        for name, aid in self.aids.items():
+            if aid.used and number in aid.given(quantity):
+                return ("aids", name, "replaces", quantity, number)
+        return ("operations", *quantity.split("."), number)
 
 
 def quantities() -> tuple[str, ...]:
     """Return the dotted name of every quantity, in the order of `Operations`."""
-    return tuple(
-        f"{operation}.{name}"
-        for operation, field in Operations.model_fields.items()
-        for name in type(field.default).model_fields
-    )
+    return tuple(name for operation in Operations.model_fields for name in quantities_of(operation))
+
+
+def quantities_of(operation: str) -> tuple[str, ...]:
+    """Return the dotted names of one operation's quantities."""
+    return tuple(f"{operation}.{name}" for name in type(Operations.model_fields[operation].default).model_fields)
+
+
+def operation_words(name: str) -> str:
+    """Return an operation in a few words: what its field says, up to the first stop; of paring and settling, too."""
+    field = Operations.model_fields.get(name)
+    words = (field.description or name) if field else _BESIDE_OPERATIONS.get(name, name)
+    for stop in ",;:":
+        words = words.partition(stop)[0]
+    return words

@@ -43,6 +43,7 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
         f"tongue of {told(box.tongue)} left"
     )
     hole = f"a hole of {told(design.cable_hole.diameter)} in the very centre of the back one"
+    longer = f"{told(design.overlength)} longer than drawn; " if design.overlength else ""
     return (
         CutPart(
             name=f"lapped wall ({lapped})",
@@ -56,11 +57,11 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
         CutPart(
             name=f"plain wall ({plain})",
             count=2,
-            length=box.plain_length,
+            length=box.plain_length + design.overlength,
             width=box.height,
             thickness=box.plain,
             material=timber.name,
-            then=hole,
+            then=longer + hole,
         ),
     )
 

@@ -70,7 +70,7 @@ def making_order(
     for operation in also:
         cautions(operation)
     box, fitted = frame(design), fittings(design)
-    walls = bench_walls(box, allowance)
+    walls = bench_walls(box, allowance, design.overlength)
     base = sheet_block("base", "uncut", fitted.base, design.base.oversize + allowance)
     lid, plaque = sheet_block("lid", "uncut", fitted.lid, allowance), flat_sheet(fitted.plaque, "uncut", allowance)
     besides = tuple(dict.fromkeys((*(("soldering",) if design.stem.soldered else ()), *also)))

@@ -151,16 +151,19 @@ class Wall:
         return Block(part=self.part, name=name, low=low, high=high)
 
 
-def bench_walls(box: Frame, allowance: float = ALLOWANCE) -> tuple[Wall, ...]:
-    """Return the four walls in the order of `frame.WALLS`, `allowance` mm of waste beyond each finished end."""
-    return tuple(_wall(box, name, allowance) for name in WALLS)
+def bench_walls(box: Frame, allowance: float = ALLOWANCE, overlength: float = 0.0) -> tuple[Wall, ...]:
+    """Return the four walls in the order of `frame.WALLS`.
+
+    Each has `allowance` mm of waste beyond each finished end; plain walls are marked `overlength` mm longer than drawn.
+    """
+    return tuple(_wall(box, name, allowance, overlength) for name in WALLS)
 
 
-def _wall(box: Frame, name: str, allowance: float) -> Wall:
+def _wall(box: Frame, name: str, allowance: float, overlength: float) -> Wall:
     lapped, (inside_x, inside_y) = name in {"left", "right"}, box.inside
     return Wall(
         name=name,
-        length=box.lapped_length if lapped else box.plain_length,
+        length=box.lapped_length if lapped else box.plain_length + overlength,
         thickness=box.lapped if lapped else box.plain,
         height=box.height,
         inside=(inside_x if lapped else inside_y) / 2,

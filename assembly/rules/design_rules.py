@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from assembly.data.tables import meant_by
 from assembly.model.outcomes import OUTCOMES
-from assembly.model.workshop import quantities
+from assembly.model.workshop import Disturbance, quantities
 from assembly.rules.lid_rules import SHEET_RULES
 from assembly.rules.plaque_rules import PLAQUE_RULES
 from assembly.rules.shop import MIN_INSIDE, MIN_TONGUE, fault, mm, over, rule, told, under
@@ -140,6 +140,27 @@ def aids_replace_rows(aids: Mapping[str, Aid]) -> Iterator[Problem]:
                 yield fault(f"aids.{name}.replaces.{row}", f"no such row; {cure}")
 
 
+def aids_give_something(aids: Mapping[str, Aid]) -> Iterator[Problem]:
+    """Check that every row of an aid gives a number, as the others stay as the workshop has them."""
+    for name, aid in aids.items():
+        for row in aid.replaces:
+            if not aid.given(row):
+                numbers = ", ".join(Disturbance.model_fields)
+                yield fault(f"aids.{name}.replaces.{row}", f"gives nothing; give at least one of {numbers}")
+
+
+def aids_do_not_clash(aids: Mapping[str, Aid]) -> Iterator[Problem]:
+    """Check that no two aids in use give the same number, as only one of them could count."""
+    first: dict[tuple[str, str], str] = {}
+    for name, aid in aids.items():
+        for row in aid.replaces if aid.used else ():
+            for number in aid.given(row):
+                other = first.setdefault((row, number), name)
+                if other != name:
+                    what = f"gives {number}, and so does aid {other!r}, which is used as well; use one of the two"
+                    yield fault(f"aids.{name}.replaces.{row}", f"{what}, or give the number in one of them only")
+
+
 DESIGN_RULES: tuple[Rule, ...] = (
     timber_is_one,
     lap_leaves_material,
@@ -151,7 +172,7 @@ DESIGN_RULES: tuple[Rule, ...] = (
     screw_wood_can_be_met,
     plaque_spare_can_be_met,
 )
-WORKSHOP_RULES: tuple[Rule, ...] = (aids_replace_rows,)
+WORKSHOP_RULES: tuple[Rule, ...] = (aids_replace_rows, aids_give_something, aids_do_not_clash)
 
 
 def run(rules: tuple[Rule, ...], sections: Mapping[str, object]) -> list[Problem]:

@@ -75,7 +75,7 @@ class BoxModel:
     @cached_property
     def making(self) -> Making:
         """How errors become faces."""
-        return Making(frame=self.frame, workshop=self.workshop)
+        return Making(frame=self.frame, workshop=self.workshop, overlength=self.design.overlength)
 
     @cached_property
     def fitting(self) -> Fitting:

@@ -7,14 +7,25 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass, replace
-from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from assembly.changes.apply import apply
+from assembly.changes.of_making import (
+    PARE,
+    aid_used,
+    half_the_spread,
+    no_bias,
+    one_more_paring,
+    plain_walls_longer,
+    shoulders_from_the_part,
+    squared_glue_up,
+)
+from assembly.errors import ConfigError
+from assembly.made.faces import OVERLENGTH
 from assembly.made.sampling import draw_block, values
-from assembly.model.workshop import Disturbance, Operations
-from assembly.nominal.frame import BACK, FRONT
+from assembly.model.workshop import Operations, quantities
 from assembly.study.blocks import WINDOW, blocks_of, in_order
 from assembly.study.check import BoxModel
 from assembly.study.compare import Difference, paired_share, shared_draws
@@ -23,25 +34,22 @@ from assembly.study.side_effects import BOXES, Reason, reasons
 from assembly.study.stages import staged
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
-    from assembly.arrays import FloatArray, IntArray
-    from assembly.made.sampling import Input
+    from assembly.arrays import IntArray
+    from assembly.changes.change import Change
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
     from assembly.study.blocks import Model
 
-ALLOWANCE = 0.5  # mm of length added to every plain wall, to be taken off in fitting
-PARE = "pare"
-Kind = Literal["half the spread", "no bias", "aid", "shoulder from part", "squared", "one more paring", "allowance"]
+LONGER = 0.5  # mm of length added to every plain wall, to be taken off in fitting
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
-    """One change: its kind, the operation or aid it is about (empty where the kind says all), and the changed model."""
+class Tried:
+    """One change, and the model of what comes of it."""
 
-    kind: Kind
-    what: str
+    change: Change
     model: Model
 
 
@@ -49,8 +57,7 @@ class Change:
 class Gain:
     """What one change is worth in a class."""
 
-    kind: Kind
-    what: str
+    change: Change
     boxes: Difference  # more boxes that pass in a class of so many makers
     pass_share: Share  # of boxes, after the change
     same: bool  # whether no box came out any different, in any outcome
@@ -69,100 +76,49 @@ class Helps:
     partial: bool  # stopped before its end
 
 
-@dataclass(frozen=True)
-class LengthenedModel:
-    """A box whose plain walls are all marked `amount` mm longer than drawn, their marked end outwards."""
+def changes(design: Design, workshop: Workshop) -> Iterator[Change]:
+    """Yield every single change to how a box is made that may be worth trying, those that are done already included.
 
-    box: BoxModel
-    amount: float
-
-    @cached_property
-    def inputs(self) -> tuple[Input, ...]:
-        """The box's own inputs."""
-        return self.box.inputs
-
-    @cached_property
-    def rows(self) -> tuple[str, ...]:
-        """The box's own rows."""
-        return self.box.rows
-
-    def evaluate(self, value: dict[str, FloatArray]) -> FloatArray:
-        """Return every row for every box, with the plain walls' lines moved out by the allowance."""
-        added = np.zeros((4, 1))
-        added[[FRONT, BACK]] = self.amount
-        return self.box.evaluate({**value, "mark.offset": value["mark.offset"] + added})
-
-
-def with_rows(workshop: Workshop, rows: dict[str, Disturbance]) -> Workshop:
-    """Return the workshop with some quantities' rows replaced whole, by their dotted names."""
-    operations = workshop.operations
-    for quantity, row in rows.items():
-        operation, _, name = quantity.partition(".")
-        changed = getattr(operations, operation).model_copy(update={name: row})
-        operations = operations.model_copy(update={operation: changed})
-    return workshop.model_copy(update={"operations": operations})
-
-
-def operation_rows(workshop: Workshop, operation: str) -> dict[str, Disturbance]:
-    """Return one operation's disturbances by their dotted names."""
-    names = type(getattr(workshop.operations, operation)).model_fields
-    return {f"{operation}.{name}": workshop.disturbance(f"{operation}.{name}") for name in names}
-
-
-def halved(workshop: Workshop, operation: str) -> Workshop:
-    """Return the workshop with every spread of one operation, or of paring, halved."""
-    if operation == PARE:
-        return workshop.model_copy(
-            update={"pare": workshop.pare.model_copy(update={"spread": workshop.pare.spread / 2})}
-        )
-    levels = ("class_spread", "maker_spread", "spread")
-    return with_rows(
-        workshop,
-        {
-            name: row.model_copy(update={level: getattr(row, level) / 2 for level in levels})
-            for name, row in operation_rows(workshop, operation).items()
-        },
-    )
-
-
-def unbiased(workshop: Workshop, operation: str) -> Workshop:
-    """Return the workshop with every bias of one operation, or of paring, taken away."""
-    if operation == PARE:
-        return workshop.model_copy(update={"pare": workshop.pare.model_copy(update={"bias": 0.0})})
-    rows = operation_rows(workshop, operation)
-    return with_rows(workshop, {name: row.model_copy(update={"bias": 0.0}) for name, row in rows.items()})
-
-
-def changes(design: Design, workshop: Workshop) -> list[Change]:
-    """Return every single change worth trying.
-
-    Left out are operations that reach no outcome of the model, and what is done already: shoulders that are marked
-    from the part, diagonals that are made equal, aids whose rows the workshop has.
+    Left out are operations that reach no outcome of the model, or have nothing to be halved or taken away.
     """
     inputs = BoxModel(design, workshop).inputs
     operations = [name for name in (*Operations.model_fields, PARE) if any(each.group == name for each in inputs)]
-    varied = [name for name in operations if any(each.std > 0 for each in inputs if each.group == name)]
-    biased = [name for name in operations if any(each.bias != 0 for each in inputs if each.group == name)]
-    squared = design.model_copy(update={"glue_up": "squared"})
-    more = workshop.pare.model_copy(update={"rounds": workshop.pare.rounds + 1})
-    aided = {name: with_rows(workshop, aid.replaces) for name, aid in workshop.aids.items()}
-    tried: list[tuple[Kind, str, Design, Workshop]] = [
-        *(("half the spread", name, design, halved(workshop, name)) for name in varied),
-        *(("no bias", name, design, unbiased(workshop, name)) for name in biased),
-        *(("aid", name, design, made_by) for name, made_by in aided.items()),
-        ("shoulder from part", "", design, workshop.model_copy(update={"shoulder_from": "part"})),
-        ("squared", "", squared, workshop),
-        ("one more paring", "", design, workshop.model_copy(update={"pare": more})),
-    ]
-    tried = [each for each in tried if each[2:] != (design, workshop)]
-    told = [Change(kind=kind, what=what, model=BoxModel(made, by)) for kind, what, made, by in tried]
-    longer = LengthenedModel(BoxModel(design, workshop), ALLOWANCE)
-    return [*told, Change(kind="allowance", what="", model=longer)]
+    for name in operations:
+        if any(each.std > 0 for each in inputs if each.group == name):
+            yield half_the_spread(workshop, name)
+    for name in operations:
+        if any(each.bias != 0 for each in inputs if each.group == name and each.name != OVERLENGTH):
+            yield no_bias(workshop, name)
+    for name in workshop.aids:
+        yield aid_used(workshop, name)
+    yield from (shoulders_from_the_part(), squared_glue_up(), one_more_paring(workshop))
+    yield plain_walls_longer(design, LONGER)
+
+
+def tried(design: Design, workshop: Workshop) -> list[Tried]:
+    """Return every change of `changes` that makes a difference and that design and workshop can take."""
+    found = []
+    for change in changes(design, workshop):
+        try:
+            after = apply(change, design, workshop)
+        except ConfigError:  # such as a paring more than are allowed, or an aid beside one that gives the same
+            continue
+        if after[0] != design or not _works_alike(after[1], workshop):
+            found.append(Tried(change=change, model=BoxModel(*after)))
+    return found
+
+
+def _works_alike(one: Workshop, other: Workshop) -> bool:
+    """Tell whether two workshops make the same boxes: all is the same, but for which aids give the numbers."""
+    same = one.model_copy(update={"aids": {}, "operations": other.operations})
+    return same == other.model_copy(update={"aids": {}}) and all(
+        one.disturbance(name) == other.disturbance(name) for name in quantities()
+    )
 
 
 def paired_gains(
     base: Model,
-    tried: Sequence[Change],
+    tried: Sequence[Tried],
     *,
     makers: int,
     boxes: int = 20_000,
@@ -188,7 +144,7 @@ def paired_gains(
     except KeyboardInterrupt:
         if not done:
             raise
-    gains = [_gain(change, counts, passed, done, makers) for change, counts in zip(tried, total.tolist(), strict=True)]
+    gains = [_gain(each.change, row, passed, done, makers) for each, row in zip(tried, total.tolist(), strict=True)]
     return Helps(
         makers=makers,
         boxes=done,
@@ -199,7 +155,7 @@ def paired_gains(
     )
 
 
-def block_gains(base: Model, tried: Sequence[Change], *, seed: int, block: int, boxes: int) -> tuple[int, IntArray]:
+def block_gains(base: Model, tried: Sequence[Tried], *, seed: int, block: int, boxes: int) -> tuple[int, IntArray]:
     """Return how many boxes of one block pass, and how many each change gains, loses, moves at all: (changes, 3)."""
     draws = draw_block(base.inputs, boxes, seed=seed, block=block)
     shared = [shared_draws(each.model.inputs, base.inputs, draws, boxes, seed=seed, block=block) for each in tried]
@@ -211,8 +167,8 @@ def block_gains(base: Model, tried: Sequence[Change], *, seed: int, block: int, 
         results = stages.results(values(base.inputs, draws, window))
         before = stages.gather(results)
         passed += int(before[at].sum())
-        for index, (change, other) in enumerate(zip(tried, others, strict=True)):
-            after = other.instead_of(stages, values(change.model.inputs, shared[index], window), results)
+        for index, (each, other) in enumerate(zip(tried, others, strict=True)):
+            after = other.instead_of(stages, values(each.model.inputs, shared[index], window), results)
             off = after[places[index]] - before[at]
             out[index] += [(off > 0).sum(), (off < 0).sum(), (before != after).any(axis=0).sum()]
     return passed, out
@@ -222,8 +178,7 @@ def _gain(change: Change, counts: Sequence[int], passed: int, boxes: int, makers
     """Return what a change is worth, from how many of the boxes it gains, loses, moves at all; `passed` did without."""
     gained, lost, moved = counts
     return Gain(
-        kind=change.kind,
-        what=change.what,
+        change=change,
         boxes=_in_class(gained, lost, boxes, makers, same=not moved),
         pass_share=wilson(passed + gained - lost, boxes),
         same=not moved,
@@ -247,18 +202,17 @@ def helps(
     threads: int | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Helps:
-    """Return what every single change of `changes` gains in a class of `design.makers`, and why some lose."""
-    base, tried = BoxModel(design, workshop), changes(design, workshop)
-    found = paired_gains(base, tried, makers=design.makers, boxes=boxes, seed=seed, threads=threads, progress=progress)
-    return found if found.partial else explained(base, tried, found)
+    """Return what every single change of `tried` gains in a class of `design.makers`, and why some lose."""
+    base, each = BoxModel(design, workshop), tried(design, workshop)
+    found = paired_gains(base, each, makers=design.makers, boxes=boxes, seed=seed, threads=threads, progress=progress)
+    return found if found.partial else explained(base, each, found)
 
 
-def explained(base: BoxModel, tried: Sequence[Change], found: Helps) -> Helps:
+def explained(base: BoxModel, tried: Sequence[Tried], found: Helps) -> Helps:
     """Return the same gains, those that are losses with their reason; Ctrl-C leaves the rest without."""
-    models = {(change.kind, change.what): change.model for change in tried}
     gains, partial = list(found.gains), False
     worse = [at for at, gain in enumerate(gains) if gain.boxes.high < 0]
-    changed = [models[gains[at].kind, gains[at].what] for at in worse]
+    changed = [next(each.model for each in tried if each.change == gains[at].change) for at in worse]
     try:
         for at, why in zip(worse, reasons(base, changed, boxes=min(found.boxes, BOXES), seed=found.seed), strict=True):
             gains[at] = replace(gains[at], why=why)

@@ -18,6 +18,7 @@ from viewer.commands.progress import progress
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.changes.change import Change
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
     from assembly.solids.box import Box
@@ -33,16 +34,28 @@ class Job:
     design: Design
     workshop: Workshop
     stem: str
+    change: Change  # what the command line changed in the files of both
 
 
-def read(design: str, settings: Sequence[str] | None = None, workshop: str | None = None) -> Job:
-    """Return the design, changed by `settings`, and the workshop that makes it, or `workshop` in its stead."""
+def read(
+    design: str,
+    settings: Sequence[str] | None = None,
+    workshop: str | None = None,
+    *,
+    then: Sequence[str] | None = None,
+) -> Job:
+    """Return the design, changed by `settings` and `then`, and the workshop that makes it, or `workshop` in its stead.
+
+    `then` are changes that somebody typed after `--then`, and refusals name them so.
+    """
     with loading("reading a design"):
-        from assembly.files.reading import maker, read_design  # pydantic, 0.2 s, which `--help` can do without
+        from assembly.changes.change import asked  # pydantic, 0.2 s, which `--help` can do without
+    from assembly.files.reading import maker, read_design
 
-    changes = tuple(settings or ())
-    found = read_design(design, changes)
-    return Job(design=found, workshop=maker(found, design, workshop, changes), stem=Path(design).stem)
+    change = asked(settings or (), then or ())
+    found = read_design(design, change.settings)
+    made_by = maker(found, design, workshop, change.settings)
+    return Job(design=found, workshop=made_by, stem=Path(design).stem, change=change)
 
 
 def formats_of(words: str) -> tuple[str, ...]:

@@ -73,7 +73,7 @@ def _millimetres(option: str, text: str | None) -> float | None:
 def answered(design: str, settings: Sequence[str] | None, workshop: str | None, asked: Asked) -> Answer:
     """Return what is told of one section, or of every pair of a stock file where no thickness is asked about."""
     kept, _ = asked.kept, asked.sizes  # what is no size is refused before anything is read
-    job = _unproven(read(design, settings, workshop), settings)
+    job = _unproven(read(design, settings, workshop))
     with loading("judging a section"):
         from assembly.files.stock import read_stock
 
@@ -87,23 +87,26 @@ def answered(design: str, settings: Sequence[str] | None, workshop: str | None, 
     return _one(job, stock, kept, asked)
 
 
-def _unproven(job: Job, settings: Sequence[str] | None) -> Job:
+def _unproven(job: Job) -> Job:
     """Take the mark "proven" from a section, or one with other lid screws, that was changed on the command line."""
-    changed = [s.split("=", 1)[0].strip() for s in settings or ()]
-    marked = ("timber.", "box.height", "lid.screw.")
-    if not any(key.startswith(marked) for key in changed) or "timber.proven" in changed:
+    from assembly.changes.apply import apply
+    from assembly.section.variants import NOT_PROVEN, unproves
+
+    if not unproves(job.change):
         return job
-    timber = job.design.timber.model_copy(update={"proven": False})
-    return replace(job, design=job.design.model_copy(update={"timber": timber}))
+    design, workshop = apply(NOT_PROVEN, job.design, job.workshop)
+    return replace(job, design=design, workshop=workshop)
 
 
 def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) -> Answer:
     from assembly.section.section import study_section
-    from assembly.section.variants import varied
+    from assembly.section.variants import changed, section_change
+    from viewer.reports.changes import change_data
     from viewer.reports.section.answer import section_text
     from viewer.reports.section.as_data import section_data
 
-    tried = varied(job.design, **asked.sizes, timber=asked.timber, keep=kept)
+    change = section_change(job.design, **asked.sizes, timber=asked.timber, keep=kept)
+    tried = changed(job.design, change)
     with progress(f"simulating {asked.boxes:,} boxes of each section"):
         study = study_section(
             job.design, tried, job.workshop, keep=kept, stock=stock, boxes=asked.boxes, seed=asked.seed
@@ -111,7 +114,7 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) ->
     lines = partial_line(study.partial, "the verdict, before the nearest cure was found")
     return Answer(
         text="\n".join([*lines, section_text(study)]),
-        data=section_data(study),
+        data={**section_data(study), "change": change_data(change)},
         kept=study.verdict.verdict != "not sound",
         partial=study.partial,
     )

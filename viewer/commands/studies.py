@@ -57,7 +57,7 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     from assembly.model.outcomes import OUTCOMES
     from assembly.study.check import BoxModel
     from assembly.study.improvements import helps
-    from viewer.reports.causes_report import cause_text, causes_data, help_text
+    from viewer.reports.causes_report import cause_text, causes_data, help_text, helps_data
 
     nearest("--of", of, OUTCOMES)
     _check_boxes(boxes)
@@ -76,7 +76,8 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     text = [*partial_line(steps.stopped, f"{whole.boxes:,} boxes an operation"), cause_text(whole, split, levels, of)]
     text += ["", help_text(job.design, job.workshop, tried)] if tried else []
     text += ["", warning] if warning else []
-    data = {**causes_data(of, whole, split, levels, tried), "partial": steps.stopped}
+    helped = helps_data(job.design, job.workshop, tried) if tried else None
+    data = {**causes_data(of, whole, split, levels, helped), "partial": steps.stopped}
     return Answer(
         text="\n".join([*text, *written(files)]),
         data=data if plots is None else {**data, "files": files},
@@ -88,7 +89,7 @@ def _cause_plots(job: Job, whole: Causes, tried: Helps | None, of: str) -> dict[
     from viewer.reports.plots import cause_bars, help_bars
 
     drawn = {f"causes_{of}": cause_bars(job.design, whole, of)}
-    return {**drawn, "helps": help_bars(job.design, job.workshop, tried)} if tried else drawn
+    return {**drawn, "helps": help_bars(job.design, tried)} if tried else drawn
 
 
 def _check_boxes(boxes: int) -> None:

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from assembly.changes.file_rows import file_rows
 from assembly.model.outcomes import OUTCOMES
-from assembly.model.workshop import Operations
+from assembly.model.workshop import operation_words
 from assembly.rules.shop import told
+from viewer.reports.changes import change_data
 from viewer.reports.check_report import folded, table, unit_of
 from viewer.reports.rounding import figure, percent, with_interval
 
@@ -22,39 +24,11 @@ if TYPE_CHECKING:
 LEVELS = {"class": "shared by a class", "maker": "shared by a maker's cuts", "cut": "one cut alone"}
 SLIGHT = 0.05  # boxes in a class; a change that moves less, either way, is told in one line with its like
 NOTHING = 0.0005  # a share that is printed as 0.0 %
-_BESIDE_OPERATIONS = {"pare": "paring to fit", "settling": "chance in settling"}
-_CHANGES = {
-    "shoulder from part": "mark the shoulders along the part itself, not from the drawing",
-    "squared": "make the diagonals equal while the glue is wet",
-    "one more paring": "allow one more round of paring",
-}
-
-
-def operation_words(name: str) -> str:
-    """Return an operation in a few words: what its field in `Operations` says, up to the first stop."""
-    field = Operations.model_fields.get(name)
-    words = (field.description or name) if field else _BESIDE_OPERATIONS.get(name, name)
-    for stop in ",;:":
-        words = words.partition(stop)[0]
-    return words
 
 
 def named(name: str) -> str:
     """Return an operation in words, with the name that it has in a workshop file."""
     return operation_words(name) if name == "settling" else f"{operation_words(name)} ({name})"
-
-
-def change_words(kind: str, what: str, workshop: Workshop) -> str:
-    """Return a change in words."""
-    from assembly.study.improvements import ALLOWANCE  # noqa: PLC0415 - keeps `--help` free of numpy
-
-    if kind == "aid":
-        return workshop.aids[what].title
-    if kind == "allowance":
-        return f"leave the plain walls {told(ALLOWANCE)} mm longer"
-    if kind in {"half the spread", "no bias"}:
-        return f"{kind} in {named(what)}"
-    return _CHANGES[kind]
 
 
 def _share(cause: Cause | None) -> str:
@@ -122,23 +96,23 @@ def _gained(gain: Gain) -> tuple[str, str, str]:
     return with_interval(gain.boxes.value, gain.boxes.low, gain.boxes.high, 1)
 
 
-def help_table(gains: Sequence[Gain], workshop: Workshop) -> str:
+def help_table(gains: Sequence[Gain]) -> str:
     """Return changes with the boxes that a class gains by each."""
     rows = []
     for gain in gains:
         value, low, high = _gained(gain)
-        words = change_words(gain.kind, gain.what, workshop)
-        rows.append((words, signed(value), f"{signed(low)} to {signed(high)}", effect(gain)))
+        rows.append((gain.change.words, signed(value), f"{signed(low)} to {signed(high)}", effect(gain)))
     return table(("change", "boxes gained", "95 % interval", "effect"), rows, words=(0, 3))
 
 
-def slight_sentences(gains: Sequence[Gain], workshop: Workshop) -> list[str]:
+def slight_sentences(gains: Sequence[Gain]) -> list[str]:
     """Return which changes do next to nothing, operations by the name that they have in a workshop file."""
     words = []
-    for kind in dict.fromkeys(gain.kind for gain in gains):
-        names = [gain.what for gain in gains if gain.kind == kind]
-        each = [change_words(kind, name, workshop) for name in names]
-        words.append(f"{kind} in {', '.join(names)}" if kind in {"half the spread", "no bias"} else "; ".join(each))
+    for kind in dict.fromkeys(gain.change.kind for gain in gains):
+        alike = [gain.change for gain in gains if gain.change.kind == kind]
+        names = ", ".join(change.what for change in alike)
+        each = "; ".join(change.words for change in alike)
+        words.append(f"{kind} in {names}" if kind in {"half the spread", "no bias"} else each)
     return [f"Next to nothing, either way: {'; '.join(words)}."] if words else []
 
 
@@ -156,13 +130,15 @@ def now_sentence(design: Design, workshop: Workshop) -> str:
         f"a corner proud by more than {told(pare.notice)} mm is pared, {times}" if pare.rounds else "nothing is pared",
         "the diagonals are made equal in the glue" if design.glue_up == "squared" else "the frame is glued as it falls",
     ]
+    done += [f"the plain walls are marked {told(design.overlength)} mm longer than drawn"] if design.overlength else []
+    done += [f"used: {aid.title}" for aid in workshop.aids.values() if aid.used]
     return f"As things are, shoulders are now {'; '.join(done)}."
 
 
-def why_sentences(gains: Sequence[Gain], workshop: Workshop) -> list[str]:
+def why_sentences(gains: Sequence[Gain]) -> list[str]:
     """Return why changes make things worse, as far as the figures show it."""
     worse = [gain for gain in gains if gain.why and effect(gain) == "makes it worse"]
-    lines = [f"- {change_words(gain.kind, gain.what, workshop)}: {words}" for gain in worse if (words := _why(gain))]
+    lines = [f"- {gain.change.words}: {words}" for gain in worse if (words := _why(gain))]
     if not lines:
         return []
     heading = "Why some make it worse (before, then after):"
@@ -200,17 +176,25 @@ def help_text(design: Design, workshop: Workshop, helps: Helps) -> str:
     )
     lines = [
         folded([heading, now_sentence(design, workshop)]),
-        help_table(shown, workshop) if shown else "Nothing that was tried changes how many boxes are good.",
+        help_table(shown) if shown else "Nothing that was tried changes how many boxes are good.",
     ]
-    rest = slight_sentences([gain for gain in helps.gains if slight(gain)], workshop)
-    more = [*why_sentences(shown, workshop), *rest] if shown else []
+    rest = slight_sentences([gain for gain in helps.gains if slight(gain)])
+    more = [*why_sentences(shown), *rest] if shown else []
     return "\n".join([*lines, *([folded(more)] if more else ())])
 
 
+def helps_data(design: Design, workshop: Workshop, helps: Helps) -> dict[str, Any]:
+    """Return what would help as plain data: each change with what is typed for it, and what is written in files."""
+    told = asdict(helps)
+    for gain, found in zip(told["gains"], helps.gains, strict=True):
+        gain["change"] = change_data(found.change, file_rows(found.change, design, workshop))
+    return told
+
+
 def causes_data(
-    of: str, by_operation: Causes, split: Causes | None, levels: Causes | None, helps: Helps | None
+    of: str, by_operation: Causes, split: Causes | None, levels: Causes | None, helps: dict[str, Any] | None
 ) -> dict[str, Any]:
-    """Return what `lapwright causes --json` prints; the README documents every key."""
+    """Return what `lapwright causes --json` prints; the README documents every key; `helps` is from `helps_data`."""
     return {
         "of": of,
         "boxes": by_operation.boxes,
@@ -219,5 +203,5 @@ def causes_data(
         "operations": [asdict(cause) for cause in by_operation.causes[of]],
         "levels": [asdict(cause) for cause in levels.causes[of]] if levels else None,
         "split": [asdict(cause) for cause in split.causes[of]] if split else None,
-        "helps": asdict(helps) if helps else None,
+        "helps": helps,
     }

@@ -20,9 +20,10 @@ from PIL import Image
 
 from assembly.made.limits import limit_ends
 from assembly.model.outcomes import OUTCOMES
+from assembly.model.workshop import operation_words
 from assembly.study.intervals import Share
 from assembly.writers.files import misread, publish
-from viewer.reports.causes_report import NOTHING, change_words, effect, operation_words, signed, slight
+from viewer.reports.causes_report import NOTHING, effect, signed, slight
 from viewer.reports.forecast_report import range_words
 from viewer.reports.rounding import percent, with_interval
 from viewer.scene.tints import GROUNDS, INK, PAPER, QUIET, TEXT
@@ -34,7 +35,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from assembly.model.design import Design
-    from assembly.model.workshop import Workshop
     from assembly.study.check import StudyResult
     from assembly.study.forecast import ClassCounts
     from assembly.study.improvements import Helps
@@ -195,7 +195,7 @@ def _interval(axes: Axes, at: float, low: float, high: float) -> None:
     axes.plot([low, high], [at, at], color=TEXT, linewidth=1.4, marker="|", markersize=7)
 
 
-def help_bars(design: Design, workshop: Workshop, helps: Helps) -> Figure:
+def help_bars(design: Design, helps: Helps) -> Figure:
     """Return the plot of the boxes that a class gains or loses by each change; a long list's middle is left out."""
     told = [gain for gain in helps.gains if not slight(gain)]
     shown = told if len(told) <= MOST_ROWS else [*told[: MOST_ROWS - MOST_ROWS // 3], *told[-(MOST_ROWS // 3) :]]
@@ -203,7 +203,7 @@ def help_bars(design: Design, workshop: Workshop, helps: Helps) -> Figure:
     looks = {"helps": (MIDDLE, ""), "makes it worse": (LIGHT, "\\\\\\\\")}  # others, either way: as paper, dotted
     with mpl.rc_context(_STYLE):
         figure, axes = _axes(max(len(shown), 2), title, "good boxes gained in a class; below zero: lost", 0.47)
-        _listed(axes, [_folded(change_words(gain.kind, gain.what, workshop)) for gain in shown])
+        _listed(axes, [_folded(gain.change.words) for gain in shown])
         for at, gain in enumerate(shown):
             tint, hatch = looks.get(effect(gain), (PAPER, "...."))
             axes.barh(at, gain.boxes.value, height=0.6, facecolor=tint, edgecolor=INK, hatch=hatch)

@@ -6,6 +6,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from assembly.section.section import CAUTIONS
+from viewer.reports.changes import change_data
 
 if TYPE_CHECKING:
     from assembly.model.design import Design
@@ -50,12 +51,10 @@ def section_data(study: SectionStudy) -> dict[str, Any]:
 def _cure_data(cure: Cure) -> dict[str, Any]:
     found = cure.candidate
     return {
-        "words": found.words(),
+        "words": found.change.words,
         "verdict": cure.verdict.verdict,
         "relative": found.relative,
-        "changes": [
-            {"what": c.sort, "value": c.value, "screw": c.screw.name if c.screw else None} for c in found.changes
-        ],
+        "changes": [change_data(change) for change in found.changes],
     }
 
 

@@ -183,7 +183,7 @@ def _cure(study: SectionStudy) -> str:
     """Return the nearest cure with what stays, the boxes of a class, and how many rows still want care."""
     assert study.cure is not None
     found, verdict = study.cure.candidate, study.cure.verdict
-    changed, timber = {change.sort for change in found.changes}, study.tried.timber
+    changed, timber = {change.kind for change in found.changes}, study.tried.timber
     walls = (("lapped", timber.lapped), ("plain", timber.plain))
     kept = ", ".join(f"{name} walls of {mm(size)}" for name, size in walls if name not in changed)
     careful = [reason for reason in verdict.by_weight if reason.level == "with care"]
@@ -192,7 +192,7 @@ def _cure(study: SectionStudy) -> str:
     box, missing = found.design.box, missing_from(study.stock, found.design)
     outside = f", {told(box.length)} x {mm(box.width)} outside" if "inside" in changed else ""
     return (
-        f"Nearest cure: {found.words()}{outside}{f'; {kept} kept' if kept else ''}. Then: {verdict.verdict}; good "
+        f"Nearest cure: {found.change.words}{outside}{f'; {kept} kept' if kept else ''}. Then: {verdict.verdict}; good "
         f"boxes of {study.tried.makers}: {good_boxes(share, study.tried.makers)}; {left}."
         + (f" Not in the stock file: {', '.join(missing)}." if missing else "")
     )
