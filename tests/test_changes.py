@@ -430,5 +430,5 @@ def test_longer_marks_are_on_the_cut_list_and_in_the_making():
     assert (plain.length, plain.then) == (
         145.5, "0.5 longer than drawn; a hole of 7 in the very centre of the back one",
     )  # fmt: skip
-    marked = {step.part: step.size for step in making_order(design, WORKSHOP).steps if step.operation == "mark"}
+    marked = {step.part: step.sizes[0].mm for step in making_order(design, WORKSHOP).steps if step.operation == "mark"}
     assert marked == {"lapped walls": 90, "plain walls": 145.5}
