@@ -5,6 +5,7 @@ from dataclasses import fields, replace
 import numpy as np
 import pytest
 from shown import graded, parts, settled
+from together import separations
 
 from assembly.errors import InputError, SolidError
 from assembly.files.reading import maker, read_design
@@ -13,10 +14,9 @@ from assembly.nominal.frame import CORNERS, FACES
 from assembly.planning.making import making_order
 from assembly.planning.marks import Block
 from assembly.solids.as_made import AsMade, as_made, checked_times, contacts_of, magnified, most_times
-from assembly.solids.box import build
-from assembly.solids.meshes import box_arrays
+from assembly.solids.box import box_arrays, build
 from assembly.solids.part_way import worked
-from assembly.solids.walls import contact_vertices, separations
+from assembly.solids.walls import contact_vertices
 from assembly.study.check import sampled_box
 from viewer.scene.box_scene import extent_of, scene
 from viewer.scene.joints import LIFT
@@ -196,11 +196,8 @@ def test_waste_and_made_part_make_up_the_uncut_timber(design):
 
     order = making_order(design, maker(design, "frost_watch", None, ()))
     for block in order.uncut:
-        off = [waste for step in order.steps for waste in step.removed if waste.part == block.part]
-        vertices, triangles, _ = worked(block, off)
-        corners = vertices[triangles]
-        volume = np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])).sum() / 6
-        assert volume + sum(waste.volume for waste in off) == pytest.approx(block.volume, rel=1e-9)
+        off = tuple(waste for step in order.steps for waste in step.removed if waste.part == block.part)
+        assert worked(block, off).volume + sum(waste.volume for waste in off) == pytest.approx(block.volume, rel=1e-9)
 
 
 def test_edges_of_a_lapped_block_are_those_of_its_l_shape():
@@ -208,7 +205,7 @@ def test_edges_of_a_lapped_block_are_those_of_its_l_shape():
 
     block = Block(part="a", name="uncut", low=(0, 0, 0), high=(10, 4, 3))
     off = Block(part="a", name="waste", low=(8, 0, 2), high=(10, 4, 3))
-    edges = worked(block, [off])[2]
+    edges = worked(block, (off,)).edges
     assert np.linalg.norm(edges[:, 1] - edges[:, 0], axis=1).sum() == pytest.approx(2 * 2 * (10 + 3) + 6 * 4)
 
 

@@ -9,8 +9,7 @@ from shown import graded, parts, settled
 from assembly.files.reading import read_design
 from assembly.nominal.frame import CORNERS, FACES
 from assembly.solids.as_made import AsMade, contacts_of
-from assembly.solids.box import build
-from assembly.solids.meshes import box_arrays
+from assembly.solids.box import box_arrays, build
 from viewer.picture.closeup import close_up
 from viewer.picture.layout import planned
 from viewer.picture.lettering import em_of

@@ -8,8 +8,7 @@ import pytest
 
 from assembly.files.reading import read_design, read_workshop
 from assembly.planning.making import making_order
-from assembly.solids.box import build
-from assembly.solids.meshes import box_arrays
+from assembly.solids.box import box_arrays, build
 from viewer.picture.dimensions import ARROW, Taken, drawn_measures, heads
 from viewer.picture.layout import planned
 from viewer.scene.scene import ShownMeasure

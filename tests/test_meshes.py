@@ -15,10 +15,10 @@ from assembly.files.reading import read_design, read_workshop
 from assembly.files.shipped import shipped_designs
 from assembly.made.sampling import draw_block, values
 from assembly.nominal.fittings import fittings
-from assembly.solids.box import build
-from assembly.solids.facets import CHORD, TURN, bit, chords
-from assembly.solids.kernel import solid_of
-from assembly.solids.meshes import EDGE, box_arrays, mesh_of
+from assembly.solids.bodies import CHORD, TURN, bit, chords
+from assembly.solids.box import box_arrays, build
+from assembly.solids.kernel import exact, solid_of
+from assembly.solids.meshes import EDGE, mesh_of
 from assembly.solids.polyhedron import Polyhedron, prism, unevenness, volume_in_bore
 from assembly.solids.shapes import Shape, sheet_shape
 from assembly.study.check import BoxModel
@@ -94,15 +94,15 @@ def edge_set(edges):
 
 def agrees(part):
     """Assert that a part's mesh is the kernel's solid, with chords for arcs."""
-    mesh, shape, solid = part.mesh, part.shape, part.solid
+    mesh, shape, solid = part.mesh, part.shape, exact(part.shape)
     closed = trimesh.Trimesh(mesh.vertices, mesh.triangles, process=False)
     assert closed.is_watertight
     assert closed.is_winding_consistent
     assert off_surfaces(solid, mesh.vertices).max() < 1e-6
-    exact, spare = solid.Volume(), LOST * round_volume(shape)
-    assert closed.volume == pytest.approx(exact, abs=spare + 1e-9 * exact)
+    volume, spare = solid.Volume(), LOST * round_volume(shape)
+    assert closed.volume == pytest.approx(volume, abs=spare + 1e-9 * volume)
     if isinstance(shape.body, Polyhedron):
-        assert closed.volume >= exact * (1 - 1e-12)  # a bore with chords for its circle is the smaller
+        assert closed.volume >= volume * (1 - 1e-12)  # a bore with chords for its circle is the smaller
         corners, whole = corners_of(solid_of(shape.body)), mesh_of(replace(shape, bores=())).vertices
         assert len(whole) == len(corners)
         assert np.linalg.norm(whole[:, None] - corners, axis=-1).min(axis=0).max() < 1e-9
@@ -133,13 +133,13 @@ def test_polyhedral_parts_have_the_kernel_s_edges():
         for body in box.walls:
             shape = Shape(name="wall", body=body, gross=body.volume, bounds=body.bounds)
             assert edge_set(mesh_of(shape).edges) == sharp_edges(solid_of(body))
-        assert edge_set(box.part("base").mesh.edges) == sharp_edges(box.part("base").solid)
+        assert edge_set(box.part("base").mesh.edges) == sharp_edges(exact(box.part("base").shape))
 
 
 def test_the_kernel_s_own_triangles_enclose_what_ours_enclose():
     """Its tessellation, whose chords turn by half of what it is given, against ours: both within the chords' bound."""
     for part in build(read_design("frost_watch")).parts:
-        points, triangles = part.solid.copy().tessellate(CHORD, 2 * TURN)
+        points, triangles = exact(part.shape).tessellate(CHORD, 2 * TURN)
         theirs = trimesh.Trimesh([point.toTuple() for point in points], triangles)
         ours = trimesh.Trimesh(part.mesh.vertices, part.mesh.triangles, process=False)
         assert ours.volume == pytest.approx(theirs.volume, abs=LOST * round_volume(part.shape) + 1e-6)
@@ -178,12 +178,12 @@ def test_chords_keep_both_bounds():
     assert chords(math.tau, 200.0) == math.ceil(math.tau / (2 * math.acos(1 - 0.1 / 200)))
 
 
-def test_equal_screws_share_arrays_and_one_exact_solid():
+def test_equal_screws_share_arrays_and_one_shape():
     box = build(bird_design())
     arrays = {part.facts.name: part for part in box_arrays(box)}
     assert arrays["left lid screw"].vertices is arrays["right lid screw"].vertices
     assert arrays["left lid screw"].vertices is not arrays["plaque screw 1"].vertices
-    assert box.part("plaque screw 1").solid is box.part("plaque screw 2").solid
+    assert box.part("plaque screw 1").shape is box.part("plaque screw 2").shape
 
 
 def test_thickness_in_a_bore_varies_no_more_than_is_told():
@@ -201,7 +201,7 @@ def test_chords_leave_of_an_uneven_bore_what_its_bound_allows():
         (bore,) = part.shape.bores
         x, _, z = bore.hole.centre
         assert bore.volume == volume_in_bore(part.shape.body, (x, z), bore.hole.diameter / 2)
-        section, full = bit(bore.hole, part.shape.body)[1], math.pi / 4 * bore.hole.diameter**2
+        section, full = bit(bore.hole)[1], math.pi / 4 * bore.hole.diameter**2
         left = trimesh.Trimesh(part.mesh.vertices, part.mesh.triangles, process=False).volume - part.shape.volume
         mean = bore.volume / full
         assert left == pytest.approx((full - section) * mean, abs=(full - section) * bore.uneven + 1e-8)

@@ -3,6 +3,7 @@
 import pytest
 from sections import frost_watch, judge, level, workshop
 from timber import BOX
+from together import overlaps
 
 from assembly.data.tables import sheet, wall_material
 from assembly.errors import InputError
@@ -15,9 +16,7 @@ from assembly.materials.timbers import drilled_as, timber_of, walls_of
 from assembly.nominal.frame import frame
 from assembly.section.section import study_section
 from assembly.section.variants import varied
-from assembly.solids.box import build
-from assembly.solids.meshes import box_arrays
-from assembly.solids.overlap import overlaps
+from assembly.solids.box import box_arrays, build
 
 ROOM = Climate(name="making room", temperature_c=20, humidity=45)
 SHED = Climate(name="shed", temperature_c=5, humidity=85)

@@ -15,8 +15,7 @@ from shown import graded, parts
 
 from assembly.errors import ExportError, InputError, LibraryError
 from assembly.files.reading import read_design
-from assembly.solids.box import build
-from assembly.solids.meshes import box_arrays
+from assembly.solids.box import box_arrays, build
 from viewer.picture.layout import planned
 from viewer.picture.lettering import em_of, font, note_size
 from viewer.picture.write import possible_windows, write, write_picture

@@ -21,8 +21,7 @@ from PIL import Image
 from assembly.files.reading import read_design, read_workshop
 from assembly.planning.making import making_order
 from assembly.solids.as_made import as_made
-from assembly.solids.box import build
-from assembly.solids.meshes import box_arrays
+from assembly.solids.box import box_arrays, build
 from assembly.study.check import sampled_box
 from tests.designs import designs
 from viewer.picture.compose import set_words

@@ -282,10 +282,10 @@ def test_the_plaque_s_lines_are_those_of_its_flat_drawing():
     corners = {(x, y) for x in (-45.0, 45.0) for y in (edge, round(edge + flat, 6))}
     assert {(round(p[0], 6), round(p[1], 6)) for line in cut.lines[:4] for p in (line.start, line.end)} == corners
     for number, (x, y, diameter) in enumerate(((0, 0, 8), (-30, 0, 4.2), (30, 0, 4.2))):
-        rims = cut.lines[4 + 32 * number : 36 + 32 * number]
+        rims = cut.lines[4 + 64 * number : 68 + 64 * number]
         for line in rims:
             assert math.dist(line.start[:2], (x, y)) == pytest.approx(diameter / 2)
-        assert sum(line.length for line in rims) == pytest.approx(32 * diameter * math.sin(math.pi / 32))
+        assert sum(line.length for line in rims) == pytest.approx(64 * diameter * math.sin(math.pi / 64))
     (bend,) = one(made, "bend line").lines
     assert bend.start[1] == bend.end[1] == pytest.approx(edge + 50 - 6 + math.pi / 2 * 4.5 / 2)
     assert bend.length == pytest.approx(90)

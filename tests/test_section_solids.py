@@ -4,13 +4,12 @@ from functools import partial
 
 import pytest
 from sections import frost_watch, workshop
+from together import overlaps
 
 from assembly.files.reading import maker, read_design
 from assembly.section.pairs import section_table
 from assembly.section.variants import varied
-from assembly.solids.box import build
-from assembly.solids.meshes import box_arrays
-from assembly.solids.overlap import overlaps
+from assembly.solids.box import box_arrays, build
 from assembly.writers.step import write_step
 
 

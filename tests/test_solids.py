@@ -12,14 +12,14 @@ import trimesh
 from designs import designs
 from fitted import bird_design, made, one_face, refusal
 from hypothesis import given, settings
+from together import CONTACT_VOLUME, corner_clearances, corner_overlaps, mesh_solid, overlaps, settled_walls
 
 from assembly.made.records import MadeFaces
 from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import LAPPED_AT, PLAIN_AT, frame
-from assembly.solids.box import build
+from assembly.solids.box import box_arrays, build
 from assembly.solids.kernel import checked, exact, solid_of
-from assembly.solids.meshes import box_arrays, mesh_solid, part_arrays
-from assembly.solids.overlap import CONTACT_VOLUME, corner_clearances, corner_overlaps, overlaps, settled_walls
+from assembly.solids.meshes import mesh_of
 from assembly.solids.parts import PART_NAMES, placement
 from assembly.solids.polyhedron import prism
 from assembly.solids.shapes import Shape, screw_shape, sheet_shape
@@ -42,7 +42,7 @@ def box():
 def test_nominal_walls_have_the_volumes_worked_out_by_hand(box):
     pilot, cable = math.pi / 4 * 2.5**2 * 19, math.pi / 4 * 8**2 * 10
     expected = [LAPPED_VOLUME - pilot] * 2 + [PLAIN_VOLUME, PLAIN_VOLUME - cable]
-    assert [part.solid.Volume() for part in box.parts[:4]] == pytest.approx(expected, rel=1e-12)
+    assert [exact(part.shape).Volume() for part in box.parts[:4]] == pytest.approx(expected, rel=1e-12)
 
 
 def test_other_parts_have_the_volumes_worked_out_by_hand(box):
@@ -51,7 +51,7 @@ def test_other_parts_have_the_volumes_worked_out_by_hand(box):
 
     lid = 166 * 96 * 6 - drill(8, 6) - 2 * drill(4, 6) - 2 * drill(2, 5)
     plaque = 60 * (3 * 78 + math.pi / 4 * 27) - drill(7, 3) - 2 * drill(3.6, 3)
-    found = {part.facts.name: part.solid.Volume() for part in box.parts}
+    found = {part.facts.name: exact(part.shape).Volume() for part in box.parts}
     assert found["base"] == pytest.approx(160 * 90 * 4, rel=1e-12)
     assert found["lid"] == pytest.approx(lid, rel=1e-12)
     assert found["plaque"] == pytest.approx(plaque, rel=1e-12)
@@ -60,7 +60,7 @@ def test_other_parts_have_the_volumes_worked_out_by_hand(box):
 
 def test_a_nominal_solid_is_clean(box):
     """Lapped: six faces, two laps of two more, the pilot hole's two. Plain: six, and one for the cable hole."""
-    assert [len(part.solid.Faces()) for part in box.parts[:4]] == [12, 12, 6, 7]
+    assert [len(exact(part.shape).Faces()) for part in box.parts[:4]] == [12, 12, 6, 7]
     assert [len(wall.loops) for wall in box.walls] == [10, 10, 6, 6]
 
 
@@ -98,7 +98,7 @@ def test_no_errors_are_the_nominal_box(box):
         assert np.array_equal(one.vertices, other.vertices)
         assert one.loops == other.loops
     for one, other in zip(box.parts, same.parts, strict=True):
-        assert one.solid.Volume() == other.solid.Volume()
+        assert exact(one.shape).Volume() == exact(other.shape).Volume()
         assert np.array_equal(one.facts.closed, other.facts.closed)
 
 
@@ -152,7 +152,7 @@ def test_parts_are_twelve_and_told_in_full(box):
 def test_drawn_apart_no_part_touches_another(turned):
     """Least distance between any two parts, by the mesh kernel, at explode 1."""
     plaque = {"turned": turned, "stem_to_bend": 60.0, "flat_leg": 80.0}
-    meshes = [mesh_solid(part.placed(1.0), part.triangles) for part in box_arrays(build(bird_design(**plaque)))]
+    meshes = [mesh_solid(part, 1.0) for part in box_arrays(build(bird_design(**plaque)))]
     gaps = [a.min_gap(b, 100.0) for i, a in enumerate(meshes) for b in meshes[:i]]
     assert min(gaps) > 1.5
 
@@ -189,7 +189,7 @@ def test_edges_are_the_true_edges(box):
 
     def alone(body):
         shape = Shape(name="left wall", body=body, gross=body.volume, bounds=body.bounds)
-        return part_arrays(box.part("left wall").facts, shape)
+        return mesh_of(shape)
 
     lapped = alone(box.walls[0])
     assert total(lapped.edges) == pytest.approx(2 * around + 8 * 45)
@@ -257,16 +257,11 @@ def test_a_part_of_another_size_or_kind_is_told():
     )
 
 
-def test_an_open_mesh_is_refused():
-    message = refusal(mesh_solid, np.eye(3), np.array([[0, 1, 2]]))
-    assert message == "mesh of 1 triangles: the mesh kernel calls it NotManifold, must be closed"
-
-
 def test_a_hole_as_deep_as_its_part_goes_right_through():
     fitted = fittings(bird_design())
     lid = sheet_shape("lid", fitted.lid, fitted.holes_of("lid")[:1])
     assert [bore.hole.depth for bore in lid.bores] == [7.0]  # 6 mm and a run on
-    assert len(lid.solid.Faces()) == 7
+    assert len(exact(lid).Faces()) == 7
 
 
 def test_what_the_viewer_needs_loads_no_kernel():

@@ -6,8 +6,7 @@ import pytest
 from assembly.files.reading import read_design, read_workshop
 from assembly.planning.making import making_order
 from assembly.planning.plan import Plan
-from assembly.solids.box import build
-from assembly.solids.meshes import box_arrays
+from assembly.solids.box import box_arrays, build
 from viewer.picture.drawn_plan import HEAD, HIGH, drawn_plan
 from viewer.picture.layout import planned
 from viewer.scene.overlays import edges_of

@@ -12,19 +12,15 @@ from assembly.planning.making import making_order
 from assembly.planning.marks import Block
 from assembly.planning.steps import StepKind
 from assembly.planning.strokes import HIGH, WIDE, strokes, width
-from assembly.solids.box import build
-from assembly.solids.meshes import box_arrays
-from assembly.solids.part_way import CHORDS, worked
+from assembly.solids.bodies import corners_round
+from assembly.solids.box import box_arrays, build
+from assembly.solids.part_way import worked
 from assembly.solids.parts import PartArrays
 from viewer.scene.step_scene import on_surface, step_scene
 
 UNCUT = Block(part="a", name="uncut", low=(0, 0, 0), high=(40, 30, 10))
 WASTE = Block(part="a", name="waste", low=(35, 0, 5), high=(40, 30, 10))
-
-
-def volume(vertices, triangles):
-    corners = vertices[triangles]
-    return np.einsum("ij,ij->i", corners[:, 0], np.cross(corners[:, 1], corners[:, 2])).sum() / 6
+CHORDS = corners_round(4)  # as many for every hole of these boxes
 
 
 def disc(diameter):
@@ -47,23 +43,23 @@ def hole(centre, axis, diameter, depth):
     ],
 )
 def test_a_bore_takes_away_its_prism(centre, axis, diameter, depth):
-    vertices, triangles, _ = worked(UNCUT, [WASTE], [hole(centre, axis, diameter, depth)])
-    assert volume(vertices, triangles) == pytest.approx(40 * 30 * 10 - 5 * 30 * 5 - disc(diameter) * depth, rel=1e-12)
+    left = worked(UNCUT, (WASTE,), (hole(centre, axis, diameter, depth),))
+    assert left.volume == pytest.approx(40 * 30 * 10 - 5 * 30 * 5 - disc(diameter) * depth, rel=1e-12)
 
 
 def test_every_edge_of_the_surface_is_met_by_its_faces_from_both_sides():
     """Second method: the sum of all areas as vectors is zero for a closed surface, and so are its moments with x."""
-    vertices, triangles, _ = worked(UNCUT, [WASTE], [hole((20, 15, 10), (0, 0, -1), 4, 6)])
-    a, b, c = np.moveaxis(vertices[triangles], 1, 0)
+    left = worked(UNCUT, (WASTE,), (hole((20, 15, 10), (0, 0, -1), 4, 6),))
+    a, b, c = np.moveaxis(left.vertices[left.triangles], 1, 0)
     area = np.cross(b - a, c - a) / 2
     assert area.sum(axis=0) == pytest.approx(0, abs=1e-9)
     moment = np.einsum("ij,ik->jk", (a + b + c) / 3, area)
-    assert moment == pytest.approx(volume(vertices, triangles) * np.eye(3), abs=1e-8)
+    assert moment == pytest.approx(left.volume * np.eye(3), abs=1e-8)
 
 
 def test_the_rims_of_a_bore_are_edges():
     """A bored block: 12 edges of its own, and two circles of chords."""
-    edges = worked(UNCUT, [], [hole((20, 15, 10), (0, 0, -1), 8, 10)])[2]
+    edges = worked(UNCUT, (), (hole((20, 15, 10), (0, 0, -1), 8, 10),)).edges
     rims = 2 * CHORDS * 8 * math.sin(math.pi / CHORDS)
     assert np.linalg.norm(edges[:, 1] - edges[:, 0], axis=1).sum() == pytest.approx(4 * (40 + 30 + 10) + rims)
 
@@ -80,11 +76,10 @@ def test_a_finished_part_is_the_solid_of_the_box(told):
     _, order, arrays = told
     whole = {part.facts.name: part.facts for part in arrays}
     for block in (block for block in order.uncut if block.part != "plaque"):
-        off = [waste for step in order.steps for waste in step.removed if waste.part == block.part]
-        holes = [one for step in order.steps for one in step.drilled if one.part == block.part]
-        left = sum((math.pi / 4 * one.diameter**2 - disc(one.diameter)) * one.depth for one in holes)
-        vertices, triangles, _ = worked(block, off, holes)
-        assert volume(vertices, triangles) - left == pytest.approx(whole[block.part].volume, rel=1e-9), block.part
+        off = tuple(waste for step in order.steps for waste in step.removed if waste.part == block.part)
+        holes = tuple(one for step in order.steps for one in step.drilled if one.part == block.part)
+        more = sum((math.pi / 4 * one.diameter**2 - disc(one.diameter)) * one.depth for one in holes)
+        assert worked(block, off, holes).volume - more == pytest.approx(whole[block.part].volume, rel=1e-9), block.part
 
 
 def test_a_hole_is_there_only_when_it_has_been_drilled(told):
@@ -159,8 +154,10 @@ def test_the_bored_face_has_no_timber_over_its_hole():
     block = next(block for block in order.uncut if block.part == "back wall")
     facts = next(part for part in arrays if part.facts.name == "back wall").facts
     for holes, there in (((), True), (drilling.drilled, False)):
-        vertices, triangles, edges = worked(block, [], holes)
-        part = PartArrays(facts=replace(facts, closed=np.eye(4)), vertices=vertices, triangles=triangles, edges=edges)
+        left = worked(block, (), holes)
+        part = PartArrays(
+            facts=replace(facts, closed=np.eye(4)), vertices=left.vertices, triangles=left.triangles, edges=left.edges
+        )
         assert on_surface(part, centre).tolist() == [there]
 
 

@@ -9,13 +9,13 @@ from functools import cached_property
 
 import numpy as np
 import pytest
+from together import corner_clearances, corner_overlaps, separations, settled_walls
 
 from assembly.files.reading import read_design, read_workshop
 from assembly.made.sampling import draw_block, values
 from assembly.nominal.frame import LAPPED_AT, PLAIN_AT, Frame
 from assembly.solids.kernel import location, solid_of
-from assembly.solids.overlap import corner_clearances, corner_overlaps, settled_walls
-from assembly.solids.walls import contact_vertices, matrix_of, separations, walls
+from assembly.solids.walls import contact_vertices, matrix_of, walls
 from assembly.study.check import BoxModel
 
 BOXES, EXACT = 1_000, 50  # of each workshop, by the mesh kernel and by the exact one

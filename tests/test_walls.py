@@ -11,10 +11,9 @@ from hypothesis import strategies as st
 
 from assembly.made.records import MadeFaces
 from assembly.nominal.frame import LAPPED_AT, PLAIN_AT, frame
+from assembly.solids.bodies import flat
 from assembly.solids.box import build
-from assembly.solids.facets import triangles_of
-from assembly.solids.kernel import solid_of
-from assembly.solids.meshes import mesh_solid
+from assembly.solids.kernel import exact, solid_of
 from assembly.solids.parts import placement
 from assembly.solids.polyhedron import prism, volume_in_bore
 from assembly.solids.walls import contact_vertices, matrix_of, walls
@@ -102,7 +101,7 @@ def test_a_twisted_wall_has_planar_ends_and_triangles_between():
     assert len(back.loops) == 4 + 2 * (2 + 4)
     meets = contact_vertices(BOX, faces)[0, 1, :, 1]  # right-back, shoulder, the plain wall's vertices
     assert meets[:, 1] == pytest.approx([35 + 0.225, 35 - 0.225] * 2)
-    assert build(bird_design(), faces).part("back wall").solid.isValid()
+    assert exact(build(bird_design(), faces).part("back wall").shape).isValid()
 
 
 def test_as_made_walls_are_valid_solids_of_the_closed_form_s_volume():
@@ -113,13 +112,9 @@ def test_as_made_walls_are_valid_solids_of_the_closed_form_s_volume():
         faces = made(**worked, inside=twist, thickness=rng.normal(0, 0.2, 4), height=rng.normal(0, 0.2, 4))
         whole = build(bird_design(), faces, rng.normal(0, 0.005, (4, 4)))
         for part, shape in zip(whole.parts[:4], whole.walls, strict=True):
-            assert part.solid.Volume() == pytest.approx(part.facts.volume, rel=1e-9)
+            assert exact(part.shape).Volume() == pytest.approx(part.facts.volume, rel=1e-9)
             assert solid_of(shape).Volume() == pytest.approx(shape.volume, rel=1e-12)
-            assert mesh_volume(shape) == pytest.approx(shape.volume, rel=1e-12)
-
-
-def mesh_volume(shape):
-    return mesh_solid(shape.vertices, triangles_of(shape)).volume()
+            assert flat("wall", shape).volume() == pytest.approx(shape.volume, rel=1e-12)
 
 
 def test_a_bore_s_volume_is_exact_off_centre_and_on_sloping_faces():
@@ -144,7 +139,7 @@ def test_a_cable_hole_in_a_twisted_wall_takes_what_the_kernel_takes():
 def test_the_cable_hole_is_where_the_made_wall_s_diagonals_cross():
     """0.6 left on the right end moves the middle by 0.3; a wall 0.4 taller moves it up by 0.2."""
     faces = made(plain_end=one_face(0, [0.6] * 4), height=np.array([0, 0, 0, 0.4]))
-    solid = build(bird_design(), faces).part("back wall").solid
+    solid = exact(build(bird_design(), faces).part("back wall").shape)
     bore = next(face for face in solid.Faces() if face.geomType() == "CYLINDER")
     assert bore.Center().toTuple() == pytest.approx((0.3, 40, 0.2))
 

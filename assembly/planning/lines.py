@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     Flat = tuple[float, float]
 
-_CHORDS = 32  # of a circle
+_CHORDS = 64  # of a circle, as of the holes that `assembly.solids.bodies` drills: their rims are such lines
 _BEYOND = 1.5  # of a cross beyond the rim of its hole, mm; the shop rules leave 2 mm beside every hole
 
 _FIVE, _CLEAR = 5.0, 2.0  # mm; letters are placed by whole fives, and stand so clear of a lap

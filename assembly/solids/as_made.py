@@ -127,8 +127,7 @@ def as_made(
         If faces cross even at true size.
     """
     times = checked_times(times, settled)
-    from assembly.solids.box import build  # noqa: PLC0415 - manifold3d
-    from assembly.solids.meshes import box_arrays  # noqa: PLC0415 - the same
+    from assembly.solids.box import box_arrays, build  # noqa: PLC0415 - manifold3d
 
     parts = box_arrays(build(design, *magnified(settled, times)))
     return parts, AsMade(times=times, contacts=contacts_of(settled, times), limit_of=limit_of)

@@ -1,6 +1,6 @@
 """The whole box: twelve named parts, nominal or as made, placed closed or apart.
 
-Every part is built and checked as a mesh at once, and as an exact solid when that is asked for.
+Every part is built and checked as a mesh; `assembly.solids.kernel` makes exact solids of the same shapes.
 """
 
 from __future__ import annotations
@@ -16,13 +16,12 @@ from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import PLAIN_AT, WALLS, frame
 from assembly.solids.facts import tell
 from assembly.solids.meshes import mesh_of
+from assembly.solids.parts import PartArrays
 from assembly.solids.polyhedron import unevenness, volume_in_bore
 from assembly.solids.shapes import THROUGH, Shape, bore, plaque_shape, screw_shape, sheet_shape, stem_shape
 from assembly.solids.walls import matrix_of, walls
 
 if TYPE_CHECKING:
-    import cadquery as cq
-
     from assembly.arrays import FloatArray
     from assembly.model.design import Design
     from assembly.nominal.fittings import Fittings, Hole
@@ -35,22 +34,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Part:
-    """A part: what is known of it, and its shape in its own frame, in numbers and as a mesh."""
+    """A part: what is known of it; its shape in its own frame, in numbers and as a mesh, shared by equal screws."""
 
     facts: Facts
     shape: Shape
     mesh: Mesh
-
-    @property
-    def solid(self) -> cq.Solid:
-        """The exact solid in the part's own frame, built and checked when it is first asked for.
-
-        Raises
-        ------
-        SolidError
-            If it is not one valid solid of the volume and size that it should have.
-        """
-        return self.shape.solid
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -110,6 +98,14 @@ def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | No
     )
 
 
+def box_arrays(box: Box) -> tuple[PartArrays, ...]:
+    """Return every part of a box as arrays, in the order of its parts."""
+    return tuple(
+        PartArrays(facts=part.facts, vertices=part.mesh.vertices, triangles=part.mesh.triangles, edges=part.mesh.edges)
+        for part in box.parts
+    )
+
+
 def _wall_shapes(bodies: tuple[Polyhedron, ...], faces: MadeFaces, fitted: Fittings) -> dict[str, Shape]:
     """Return each wall's shape, by name."""
     made = {}
@@ -150,9 +146,5 @@ def _sheet_shapes(fitted: Fittings) -> dict[str, Shape]:
         "plaque": plaque_shape(fitted.plaque, fitted.holes_of("plaque")),
         "stem": stem_shape(fitted.stem),
     }
-    kinds: dict[str, Shape] = {}
-    for fastener in fitted.fasteners:
-        if fastener.kind not in kinds:
-            kinds[fastener.kind] = screw_shape(fastener)
-        made[fastener.name] = kinds[fastener.kind]
-    return made
+    screws = {fastener.screw: screw_shape(fastener) for fastener in fitted.fasteners}
+    return made | {fastener.name: screws[fastener.screw] for fastener in fitted.fasteners}

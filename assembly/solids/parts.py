@@ -58,7 +58,7 @@ class Facts:
     colour: Colour
     size: tuple[float, float, float]  # nominal length, width and thickness as a cutting list tells them, mm
     volume: float  # closed form, mm³
-    kind: str  # parts of one kind share one solid
+    kind: str  # parts of one kind are alike
     closed: FloatArray  # (4, 4) from the part's own frame to its place in the closed box, mm
     apart: FloatArray  # (3,) how far it moves when the box is drawn fully apart, mm
 

@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,8 +21,6 @@ from assembly.solids.polyhedron import LEAST_STEP, Polyhedron, prism
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-
-    import cadquery as cq
 
     from assembly.arrays import FloatArray
     from assembly.nominal.fittings import Fastener, Hole, Sheet, Stem
@@ -48,7 +45,7 @@ class Bore:
     uneven: float = 0.0  # how much the part's thickness may vary within it, mm
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Shape:
     """A part's shape in its own frame."""
 
@@ -62,19 +59,6 @@ class Shape:
     def volume(self) -> float:
         """Volume in closed form, mm³."""
         return self.gross - sum(bore.volume for bore in self.bores)
-
-    @cached_property
-    def solid(self) -> cq.Solid:
-        """The exact solid, built and checked by the geometry kernel when it is first asked for.
-
-        Raises
-        ------
-        SolidError
-            If it is not one valid solid of the shape's volume and bounds.
-        """
-        from assembly.solids.kernel import exact  # noqa: PLC0415 - CadQuery: 2 s and 450 MB, which pictures do without
-
-        return exact(self)
 
 
 def positive(name: str, **sizes: float) -> None:

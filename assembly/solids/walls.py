@@ -64,31 +64,6 @@ def contact_vertices(box: Frame, faces: MadeFaces) -> FloatArray:
     return points.reshape(4, 2, 4, 2, 3)
 
 
-def separations(meeting: FloatArray, poses: FloatArray) -> FloatArray:
-    """Return how far the vertices of `contact_vertices` stand apart along the nominal normals: (32,), mm.
-
-    Parameters
-    ----------
-    meeting : FloatArray, (4, 2, 4, 2, 3)
-        From `contact_vertices`.
-    poses : FloatArray, (4, 4)
-        Shift along x and y (mm), turn about z and lean (radians) of every wall.
-
-    Notes
-    -----
-    Positive where there is a gap. The nominal normal of a cheek is x, that of a shoulder is y.
-    """
-    placed = [matrix_of(wall, poses[wall]) for wall in range(4)]
-    apart = np.empty((4, 2, 4))
-    for corner in range(4):
-        lapped, plain = placed[LAPPED_AT[corner]], placed[PLAIN_AT[corner]]
-        for face, (axis, side) in enumerate([(0, SX[corner]), (1, -SY[corner])]):
-            at_lap = meeting[corner, face, :, 0] @ lapped[axis, :3] + lapped[axis, 3]
-            at_wall = meeting[corner, face, :, 1] @ plain[axis, :3] + plain[axis, 3]
-            apart[corner, face] = side * (at_lap - at_wall)
-    return apart.reshape(32)
-
-
 def matrix_of(wall: int, pose: FloatArray) -> FloatArray:
     """Return where a wall's pose puts it: (4, 4); the rotation vector's turn about the origin, then the shift.
 

@@ -9,7 +9,7 @@ import trimesh
 from trimesh.visual import TextureVisuals
 from trimesh.visual.material import PBRMaterial
 
-from assembly.solids.meshes import box_arrays
+from assembly.solids.box import box_arrays
 from assembly.writers.files import misread, publish
 
 if TYPE_CHECKING:

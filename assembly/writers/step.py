@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING
 import cadquery as cq
 from OCP.Message import Message, Message_Gravity
 
-from assembly.solids.kernel import location
+from assembly.solids.kernel import exact, location
 from assembly.solids.parts import placement
 from assembly.writers.canonical import canonical
 from assembly.writers.files import misread, publish, told_as_export_errors
 
 if TYPE_CHECKING:
     from assembly.solids.box import Box
+    from assembly.solids.shapes import Shape
 
 _VOLUME = 1e-9  # relative; how far a volume may be off after reading back
 
@@ -45,15 +46,16 @@ def write_step(box: Box, path: Path, scale: float = 1.0) -> tuple[Path, ...]:
 def assembly_of(box: Box, scale: float = 1.0) -> cq.Assembly:
     """Return the closed box as an assembly: groups within the box, parts within their groups."""
     groups: dict[str, cq.Assembly] = {}
-    solids: dict[str, cq.Shape] = {}
+    solids: dict[Shape, cq.Shape] = {}
     for part in box.parts:
         facts = part.facts
-        if facts.kind not in solids:
-            solids[facts.kind] = part.solid if scale == 1 else part.solid.scale(scale)
+        if part.shape not in solids:
+            solid = exact(part.shape)
+            solids[part.shape] = solid if scale == 1 else solid.scale(scale)
         place = placement(facts, 0.0)
         place[:3, 3] *= scale
         group = groups.setdefault(facts.group, cq.Assembly(name=facts.group))
-        group.add(solids[facts.kind], name=facts.name, loc=location(place), color=cq.Color(*facts.colour))
+        group.add(solids[part.shape], name=facts.name, loc=location(place), color=cq.Color(*facts.colour))
     whole = cq.Assembly(name="box")
     for group in groups.values():
         whole.add(group)

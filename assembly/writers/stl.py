@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import trimesh
 from trimesh.exchange.stl import export_stl
 
-from assembly.solids.meshes import box_arrays
+from assembly.solids.box import box_arrays
 from assembly.writers.files import misread, publish
 
 if TYPE_CHECKING:

@@ -100,7 +100,7 @@ def shown(job: Job, *, seed: int, explode: float) -> Scene:
     box = built(job)
     with loading("drawing a picture"):
         from assembly.made.sampling import BLOCK
-        from assembly.solids.meshes import box_arrays
+        from assembly.solids.box import box_arrays
         from assembly.study.check import sampled_box
         from viewer.scene.box_scene import scene
         from viewer.scene.scene import Telling

@@ -258,7 +258,7 @@ def steps_shown(job: Job, steps: list[int]) -> list[Scene]:
     from viewer.scene.step_scene import step_scene
 
     order, box = making_order(job.design, job.workshop), jobs.built(job)
-    from assembly.solids.meshes import box_arrays
+    from assembly.solids.box import box_arrays
 
     parts = box_arrays(box)
     return [step_scene(order, step, parts, job.design.name, job.design.glue_limit) for step in steps]

@@ -9,9 +9,11 @@ import numpy as np
 from assembly.errors import InputError
 from assembly.made.gap_classes import fits
 from assembly.nominal.frame import LAPPED_AT
+from assembly.solids.parts import moved
 from viewer.scene.camera import Direction
 from viewer.scene.grain import grain_lines
 from viewer.scene.joints import WALL_NAMES, Joint, joints_of
+from viewer.scene.scene import Scene, ShownPart, Telling
 from viewer.scene.visibility import worst_seen
 
 if TYPE_CHECKING:
@@ -21,8 +23,6 @@ if TYPE_CHECKING:
     from assembly.made.records import SettledBox
     from assembly.solids.as_made import AsMade
     from assembly.solids.parts import Facts, PartArrays
-
-from viewer.scene.scene import Scene, ShownPart, Telling
 
 _ROUND = 33.0  # degrees; every joint shows one of its faces to the front, to that side or up
 _UPS = (32.0, 44.0, 56.0)  # degrees; the higher ones where tall walls hide the worst joint
@@ -93,7 +93,7 @@ def _state(explode: float) -> str:
 
 def extent_of(parts: Sequence[PartArrays]) -> float:
     """Return the diagonal of the room that the parts take up when apart, mm."""
-    corners = np.concatenate([_moved(part.vertices, part.facts.closed) + part.facts.apart for part in parts])
+    corners = np.concatenate([part.placed(1.0) for part in parts])
     return float(np.linalg.norm(np.ptp(corners, axis=0)))
 
 
@@ -119,24 +119,19 @@ def _lift(parts: Sequence[PartArrays], joints: Sequence[Joint], direction: Direc
     seen = [patch.face + parts[patch.part].facts.apart for joint in joints for patch in joint.patches]
     points = np.concatenate([np.empty((0, 3)), *seen]) @ bounds.T
     rising = [part for part in parts if part.facts.apart[2] > 0]
-    reach = [(_moved(p.vertices, p.facts.closed) + p.facts.apart) @ bounds.T for p in rising]
+    reach = [part.placed(1.0) @ bounds.T for part in rising]
     step = extent_of(parts) / 100
     for lift in np.arange(100) * step:
-        moved = lift * bounds[:, 2]
-        if not any((points <= shape.max(axis=0) + moved).all(axis=1).any() for shape in reach):
+        rise = lift * bounds[:, 2]
+        if not any((points <= shape.max(axis=0) + rise).all(axis=1).any() for shape in reach):
             return float(lift)
     return 0.0
-
-
-def _moved(points: FloatArray, matrix: FloatArray) -> FloatArray:
-    """Return points (…, 3) moved by a (4, 4) matrix."""
-    return np.asarray(points @ matrix[:3, :3].T + matrix[:3, 3], dtype=np.float64)
 
 
 def shown_part(part: PartArrays, extent: float, lift: float) -> ShownPart:
     """Return a part as it is shown; grain strewn for a room of diagonal `extent`, `lift` for what rises."""
     facts = part.facts
-    points = _moved(part.vertices, facts.closed)
+    points = part.placed()
     axis = _grain_axis(facts.name, points)
     return ShownPart(
         name=facts.name,
@@ -147,7 +142,7 @@ def shown_part(part: PartArrays, extent: float, lift: float) -> ShownPart:
         opacity=facts.colour[3],
         points=points,
         triangles=part.triangles,
-        edges=_moved(part.edges, facts.closed),
+        edges=moved(part.edges, facts.closed),
         grain=_NO_LINES if axis is None else grain_lines(points, part.triangles, axis, _GRAIN * extent),
         away=facts.apart + np.array([0.0, 0.0, lift if facts.apart[2] > 0 else 0.0]),
     )

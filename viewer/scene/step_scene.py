@@ -18,7 +18,7 @@ from assembly.errors import InputError
 from assembly.made.gap_classes import fits
 from assembly.planning.steps import StepKind
 from assembly.solids.bench import placement
-from assembly.solids.part_way import Arrays, worked
+from assembly.solids.part_way import worked
 from assembly.solids.parts import PartArrays, moved
 from viewer.scene.box_scene import extent_of, shown_part, sizes
 from viewer.scene.camera import Direction
@@ -152,14 +152,9 @@ def _timber(order: MakingOrder, number: int, part: PartArrays) -> PartArrays:
     if not uncut or _bent(order, number, name):
         return part
     off, holes = _done(order, number, name)
-    vertices, triangles, edges = _worked(uncut[0], tuple(off), tuple(holes))
-    return PartArrays(facts=replace(part.facts, closed=np.eye(4)), vertices=vertices, triangles=triangles, edges=edges)
-
-
-@lru_cache(maxsize=64)
-def _worked(block: Block, off: tuple[Block, ...], holes: tuple[Hole, ...]) -> Arrays:
-    """Return a part as it is after some steps; many later steps leave it so."""
-    return worked(block, off, holes)
+    mesh = worked(uncut[0], tuple(off), tuple(holes))
+    facts = replace(part.facts, closed=np.eye(4))
+    return PartArrays(facts=facts, vertices=mesh.vertices, triangles=mesh.triangles, edges=mesh.edges)
 
 
 def _bent(order: MakingOrder, number: int, name: str) -> bool:
@@ -246,13 +241,14 @@ def _at_rim(start: FloatArray, run: FloatArray, hole: Hole) -> list[float]:
 
 def on_surface(part: PartArrays, points: FloatArray) -> BoolArray:
     """Return whether points, (n, 3) mm, lie on a part's triangles: (n,)."""
-    corners = moved(part.vertices, part.facts.closed)[part.triangles]
+    corners = part.placed()[part.triangles]
     a, u, v = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    normal = np.cross(u, v)
-    area = (normal**2).sum(axis=1)
-    from_a = points[:, None] - a
-    off = np.abs((from_a * normal).sum(axis=2)) / np.sqrt(area)
-    s = (np.cross(from_a, v) * normal).sum(axis=2) / area
-    t = (np.cross(u, from_a) * normal).sum(axis=2) / area
-    inside = (s >= -_TOUCH) & (t >= -_TOUCH) & (s + t <= 1 + _TOUCH)
-    return np.asarray((inside & (off <= _TOUCH)).any(axis=1))
+    square = np.cross(u, v)
+    normal = square / np.linalg.norm(square, axis=1, keepdims=True)
+    point, on = np.nonzero(np.abs(points @ normal.T - (a * normal).sum(axis=1)) <= _TOUCH)
+    from_a, scaled = points[point] - a[on], square[on] / (square[on] ** 2).sum(axis=1, keepdims=True)
+    s = (np.cross(from_a, v[on]) * scaled).sum(axis=1)
+    t = (np.cross(u[on], from_a) * scaled).sum(axis=1)
+    found = np.zeros(len(points), dtype=np.bool_)
+    found[point[(s >= -_TOUCH) & (t >= -_TOUCH) & (s + t <= 1 + _TOUCH)]] = True
+    return found

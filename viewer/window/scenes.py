@@ -94,7 +94,7 @@ class Scenes:
         with loading("opening a window"):
             from assembly.planning.making import making_order
             from assembly.solids.as_made import most_times
-            from assembly.solids.meshes import box_arrays
+            from assembly.solids.box import box_arrays
             from assembly.study.check import sampled_box
 
         self.job, self._seed = job, seed
