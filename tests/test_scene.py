@@ -14,11 +14,12 @@ from assembly.errors import InputError
 from assembly.made.gap_classes import figure, fit_of, fits
 from assembly.nominal.frame import CORNERS, FACES
 from assembly.solids.parts import LAPPED_TONE, PLAIN_TONE
+from viewer.scene import tints
 from viewer.scene.box_scene import scene
 from viewer.scene.camera import Direction, View, fitted
 from viewer.scene.grain import grain_lines
 from viewer.scene.patterns import pattern
-from viewer.scene.scene import Telling, tints
+from viewer.scene.scene import Telling
 
 READERS = {"in colour": np.asarray, "grey": tints.grey, "deuteranope": tints.deuteranope}
 WORDS = ("closed", "usable", "weak", "open")
