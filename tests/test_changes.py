@@ -17,7 +17,7 @@ from assembly.changes.of_making import (
     no_bias,
     one_more_paring,
     plain_walls_longer,
-    shoulders_from_the_part,
+    shoulders_from,
     squared_glue_up,
 )
 from assembly.errors import ConfigError, InputError
@@ -298,7 +298,7 @@ def test_two_that_decide_the_same_number_are_refused(one, other, key):
     """An aid decides the numbers that it gives, even where another change sets one to the same."""
     for first, second in ((one, other), (other, one)):
         with pytest.raises(InputError) as refusal:
-            combined(first, shoulders_from_the_part(), second)
+            combined(first, shoulders_from("part"), second)
         assert str(refusal.value) == (
             f"these can't be taken together, as both decide {key}: {first.words}; {second.words}"
         )

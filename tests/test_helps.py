@@ -116,8 +116,8 @@ def kinds(design, workshop):
 def test_what_is_done_already_is_not_proposed():
     """Shoulders are marked from the part now; then what else can be done already."""
     drawing = WORKSHOP.model_copy(update={"shoulder_from": "drawing"})
-    assert "shoulder from part" in kinds(DESIGN, drawing)
-    assert "shoulder from part" not in kinds(DESIGN, WORKSHOP)
+    assert "shoulder from" in kinds(DESIGN, drawing)
+    assert "shoulder from" not in kinds(DESIGN, WORKSHOP)
     assert "squared" not in kinds(DESIGN.model_copy(update={"glue_up": "squared"}), WORKSHOP)
     stopped = with_rows(WORKSHOP, WORKSHOP.aids["stop_block"].replaces)
     in_use = apply(aid_used(WORKSHOP, "stop_block"), DESIGN, WORKSHOP)[1]
@@ -161,7 +161,7 @@ def test_the_box_gains_what_two_studies_with_the_same_seed_differ_by():
     found = helps(DESIGN, rough, boxes=4_000, seed=2)
     before = check(DESIGN, rough, boxes=4_000, seed=2).pass_share
     changed = {
-        "shoulder from part": (DESIGN, rough.model_copy(update={"shoulder_from": "part"})),
+        "shoulder from": (DESIGN, rough.model_copy(update={"shoulder_from": "part"})),
         "squared": (DESIGN.model_copy(update={"glue_up": "squared"}), rough),
         "one more paring": (
             DESIGN,
@@ -169,7 +169,7 @@ def test_the_box_gains_what_two_studies_with_the_same_seed_differ_by():
         ),
     }
     assert found.pass_share.share == pytest.approx(before.share, abs=1e-12)
-    told = {each.change.kind: each for each in found.gains if not each.change.what}
+    told = {each.change.kind: each for each in found.gains if each.change.kind in changed}
     for kind, pair in changed.items():
         after = check(*pair, boxes=4_000, seed=2).pass_share
         assert told[kind].boxes.value == pytest.approx(DESIGN.makers * (after.share - before.share), abs=1e-9)

@@ -124,6 +124,22 @@ REFUSALS = {
         ("causes", "frost_watch", "--set", "workshop.sav.offset.spread=1"),
         "new_to_tools: 1 to fix\n  --set workshop.sav.offset.spread: unknown key; did you mean 'saw'?",
     ),
+    "what is set": (
+        ("check", "frost_watch", "--set", "timber.plain=-9"),
+        "frost_watch: 1 to fix\n  --set timber.plain: got -9, must be 3 to 60 mm (thickness of the plain walls)",
+    ),
+    "what is then": (
+        ("compare", "frost_watch", "--then", "timber.plain=-9"),
+        "frost_watch: 1 to fix\n  --then timber.plain: got -9, must be 3 to 60 mm (thickness of the plain walls)",
+    ),
+    "what an aid in use keeps from counting": (
+        ("check", "frost_watch", "--set", "workshop.aids.stop_block.used=true", "--set", "workshop.saw.offset.bias=1"),
+        (
+            "new_to_tools: 1 to fix\n  --set workshop.saw.offset.bias: changes nothing, as the aid stop_block is used "
+            'and gives this number; set workshop.aids.stop_block.replaces."saw.offset".bias, or '
+            "workshop.aids.stop_block.used=false"
+        ),
+    ),
     "makers": (
         ("check", "frost_watch", "--set", "makers=1000001"),
         ("frost_watch: 1 to fix\n  --set makers: got 1000001, must be 1 to 1000000 "

@@ -28,7 +28,7 @@ Kind = Literal[
     "half the spread",
     "no bias",
     "aid",
-    "shoulder from part",
+    "shoulder from",
     "squared",
     "one more paring",
     "overlength",

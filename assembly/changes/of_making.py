@@ -72,13 +72,14 @@ def aid_used(workshop: Workshop, name: str) -> Change:
     return Change(kind="aid", what=name, words=aid.title, settings=settings, replaces=replaces)
 
 
-def shoulders_from_the_part() -> Change:
-    """Return shoulders marked along the plain wall itself."""
-    return Change(
-        kind="shoulder from part",
-        words="mark the shoulders along the part itself, not from the drawing",
-        settings=(workshop_setting("shoulder_from", to="part"),),
-    )
+def shoulders_from(where: Literal["part", "drawing"]) -> Change:
+    """Return shoulders marked along the plain wall itself, or at its drawn thickness."""
+    words = {
+        "part": "mark the shoulders along the part itself, not from the drawing",
+        "drawing": "mark the shoulders from the drawing, not along the part itself",
+    }
+    settings = (workshop_setting("shoulder_from", to=where),)
+    return Change(kind="shoulder from", what=where, words=words[where], settings=settings)
 
 
 def squared_glue_up() -> Change:

@@ -9,8 +9,10 @@ tried   : the section asked about
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
+from assembly.changes.apply import apply
+from assembly.changes.of_making import shoulders_from
 from assembly.materials.climates import season_of, sheet_seasons
 from assembly.materials.timbers import walls_of
 from assembly.section.cure import candidates, nearest_cure
@@ -145,8 +147,9 @@ def _cure(judge: Judge, tried: Design, stock: Sequence[float] | None, keep: Keep
 
 
 def _fit(judge: Judge, tried: Design, after: Sample) -> Fit:
-    other = "part" if judge.trials.workshop.shoulder_from == "drawing" else "drawing"
-    marked = judge.trials.sample(tried, judge.trials.workshop.model_copy(update={"shoulder_from": other}))
+    other: Literal["part", "drawing"] = "part" if judge.trials.workshop.shoulder_from == "drawing" else "drawing"
+    _, workshop = apply(shoulders_from(other), judge.reference, judge.trials.workshop)
+    marked = judge.trials.sample(tried, workshop)
     part, drawing = (marked, after) if other == "part" else (after, marked)
     return Fit(
         boxes=after.boxes,

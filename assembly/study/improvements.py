@@ -19,7 +19,7 @@ from assembly.changes.of_making import (
     no_bias,
     one_more_paring,
     plain_walls_longer,
-    shoulders_from_the_part,
+    shoulders_from,
     squared_glue_up,
 )
 from assembly.errors import ConfigError
@@ -91,7 +91,7 @@ def changes(design: Design, workshop: Workshop) -> Iterator[Change]:
             yield no_bias(workshop, name)
     for name in workshop.aids:
         yield aid_used(workshop, name)
-    yield from (shoulders_from_the_part(), squared_glue_up(), one_more_paring(workshop))
+    yield from (shoulders_from("part"), squared_glue_up(), one_more_paring(workshop))
     yield plain_walls_longer(design, LONGER)
 
 
