@@ -125,7 +125,7 @@ def test_two_workshops_differ_by_what_each_is_told_alone():
         a, b = first.outcomes[name], second.outcomes[name]
         assert told.mean.value == pytest.approx(b.mean - a.mean, abs=1e-9)
         assert told.median.value == pytest.approx(b.quantiles[0.5] - a.quantiles[0.5], abs=0.02)
-        assert told.mean.low < told.mean.value < told.mean.high or name == "top_step"
+        assert told.mean.low < told.mean.value < told.mean.high or a == b  # of what the timber alone decides
     assert not found.partial
 
 

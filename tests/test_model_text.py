@@ -5,6 +5,8 @@ import tomllib
 from importlib import resources
 from pathlib import Path
 
+from assembly.model.outcomes import OUTCOMES
+
 ROOT = Path(__file__).parent.parent
 MODEL = resources.files("assembly").joinpath("MODEL.md").read_text(encoding="utf-8")
 SECTIONS = dict(re.findall(r"^#{2,3} (\d+(?:\.\d+)?)\.? (.+)$", MODEL, re.MULTILINE))
@@ -62,6 +64,13 @@ def test_nothing_cites_what_is_marked_as_not_built():
     parts = re.split(r"^#{2,3} (\d+(?:\.\d+)?)\.? .+$", MODEL, flags=re.MULTILINE)
     planned = {number for number, text in zip(parts[1::2], parts[2::2], strict=True) if "**Not built yet.**" in text}
     assert [(str(file), section) for file, section in citations() if file.suffix == ".py" and section in planned] == []
+
+
+def test_every_outcome_is_defined():
+    """The first cells of the table of chapter 4, several in one where one definition serves them."""
+    rows = MODEL.split("\n| outcome | definition |")[1].split("\n\n")[0].splitlines()[2:]
+    named = [name.strip().replace(" ", "_") for row in rows for name in row.split("|")[1].split(",")]
+    assert named == list(OUTCOMES)
 
 
 def test_references_between_sections_lead_somewhere():

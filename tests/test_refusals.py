@@ -9,6 +9,7 @@ import pytest
 from commands import FEW
 
 from assembly.model.outcomes import OUTCOMES
+from assembly.writers.formats import FORMATS
 
 REFUSALS = {
     "scale": (
@@ -21,7 +22,7 @@ REFUSALS = {
     ),
     "format": (
         ("export", "frost_watch", "--as", "stp"),
-        "--as: got 'stp', must be a list of step, stl, glb, such as step,stl; did you mean 'step'?",
+        f"--as: got 'stp', must be a list of {', '.join(FORMATS)}, such as step,stl; did you mean 'step'?",
     ),
     "explode": (
         ("picture", "frost_watch", "--explode", "2"),

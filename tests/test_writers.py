@@ -214,8 +214,9 @@ def test_a_folder_that_can_t_be_made_is_told_with_its_cure(name, box, tmp_path):
     target = tmp_path / "taken" / f"box{suffix}"
     with pytest.raises(ExportError) as caught:
         write(box, target, 1.0)
-    folder = target if name == "stl" else target.parent
-    reason = "Not a directory" if name == "stl" else "File exists"
+    in_a_folder = suffix.startswith("-")
+    folder = target if in_a_folder else target.parent
+    reason = "Not a directory" if in_a_folder else "File exists"
     assert str(caught.value) == (
         f"{folder}: can't write here: {reason}; choose another folder with --to, or free space and check its rights"
     )

@@ -15,11 +15,13 @@ import typer
 from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError
 from assembly.files.shipped import shipped_designs, shipped_workshops
 from assembly.model.outcomes import OUTCOMES
+from assembly.writers.formats import FORMATS
 from viewer.commands import checking, jobs, options, section_job, showing, studies
 from viewer.commands.printing import INTERRUPTED, NOT_WRITTEN, answer, list_files, say, tell
 
 NOT_KEPT, UNUSABLE = 1, 2
 SHIPPED_DEMO = "frost_watch"
+EVERY_FORMAT = ",".join(FORMATS)
 EXIT_CODES = {
     "0": "done; of check and section, good enough",
     "1": "check or section: not good enough, however close",
@@ -227,7 +229,7 @@ def demo(
         tell(found, as_json)
     if not as_json:  # the answer comes before the geometry kernel is loaded
         say(found.text + "\n")
-    files = [jobs.pictured(job, to, seed=seed, explode=1.0), *jobs.exported(job, to, "step,stl,glb", "1:1")]
+    files = [jobs.pictured(job, to, seed=seed, explode=1.0), *jobs.exported(job, to, EVERY_FORMAT, "1:1")]
     if as_json:
         answer("", {**found.all_data(), "files": files}, as_json)
     else:
@@ -310,7 +312,7 @@ def view(
 def export(
     design: DesignName,
     settings: Settings = None,
-    formats: Annotated[str, typer.Option("--as", metavar="LIST", help="Any of step, stl, glb.")] = "step,stl,glb",
+    formats: Annotated[str, typer.Option("--as", metavar="LIST", help=f"Any of {', '.join(FORMATS)}.")] = EVERY_FORMAT,
     scale: Annotated[str, typer.Option(metavar="1:N", help="Scale, drawn to real, such as 1:2.")] = "1:1",
     to: Folder = "exports",
     as_json: AsJson = False,
