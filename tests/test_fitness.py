@@ -86,28 +86,54 @@ def faults(**changes):
             ),
         ),
         (
-            {"lid__screw__head": 4},
-            "lid.screw.head: got 4 mm, which slips through its hole; must be over 4 mm",
-        ),
-        (
-            {
-                "plaque__screw__diameter": 1,
-                "plaque__screw__length": 5,
-                "plaque__screw__head": 12,
-                "plaque__screw__pilot": 0.8,
-                "plaque__screw__hole": 6.5,
-                "plaque__hole_spacing": 60,
-            },
+            {"lid__screw__head": 4.9},
             (
-                "plaque.screw.length: got 5 mm, which is all head; must be over 5.5 mm, half of what head and "
-                "diameter differ by"
+                "lid.screw.head: got 4.9 mm, which pulls through its hole of 4 mm; must be at least 5 mm, 0.5 mm more "
+                "on every side (shop rule 7, project choice); take a larger head or a smaller hole"
             ),
         ),
         (
-            {"plaque__screw__head": 9.6},
+            {"plaque__screw__head": 8.1},
             (
-                "plaque.screw.head: got 9.6 mm, whose countersink is 3 mm deep; must be less than the plaque's "
-                "thickness, 3 mm; take a smaller head or a thicker sheet"
+                "plaque.screw.head: got 8.1 mm, whose cone is 2.55 mm deep; at most 2.5 mm goes into the plaque of 3 "
+                "mm, as 0.5 mm is left under it (shop rule 9, project choice); take a smaller head or a thicker sheet"
+            ),
+        ),
+        (
+            {"timber__lapped": 5.4, "lid__overhang": 2, "lid__screw__pilot": 1.4, "limits__screw_wood": None},
+            (
+                "lid.screw.diameter: got 3.5 mm, which leaves 0.95 mm of the lapped wall on either side; at least 1 mm "
+                "is needed (shop rule 8, project choice); take a thinner screw or make timber.lapped thicker"
+            ),
+        ),
+        (
+            {
+                "timber__plain": 40,
+                "lid__screw__diameter": 8,
+                "lid__screw__pilot": 6,
+                "lid__screw__hole": 8,
+                "lid__screw__head": 10,
+                "timber__lapped": 20,
+                "box__width": 89.9,
+            },
+            (
+                "lid.screw.diameter: got 8 mm in the middle of a wall 89.9 mm long, which leaves 0.95 mm before the "
+                "laps; at least 1 mm is needed (shop rule 8, project choice); take a thinner screw, longer lapped "
+                "walls or thinner plain walls"
+            ),
+        ),
+        (
+            {
+                "box__length": 104,
+                "lid__centre_hole": 70,
+                "lid__overhang": 10,
+                "lid__screw__hole": 16,
+                "lid__screw__head": 17,
+                "plaque__width": 75,
+            },
+            (
+                "lid.centre_hole: got 70 mm, which leaves 1.5 mm to the holes or heads of the lid's screws; at least 2 "
+                "mm is needed (shop rule 3, project choice); lower it or take a smaller screw"
             ),
         ),
         (
@@ -301,6 +327,34 @@ def faults(**changes):
                 "most 68 mm from the stem leaves it free by 1 mm (shop rule 4, project choice)"
             ),
         ),
+        (
+            {"plaque__turned": "down", "plaque__stem_to_bend": 60, "plaque__flat_leg": 70, "plaque__hole_offset": 42.1},
+            (
+                "plaque.hole_offset: got 42.1 mm, which leaves 1.9 mm from the screws' pilot holes to the lid's edge; "
+                "at least 2 mm is needed (shop rule 3, project choice); lower it"
+            ),
+        ),
+        (
+            {"plaque__side": "right", "plaque__width": 96, "plaque__hole_spacing": 84.2},
+            (
+                "plaque.hole_spacing: got 84.2 mm, which leaves 1.9 mm from the screws' pilot holes to the lid's side "
+                "edges; at least 2 mm is needed (shop rule 3, project choice); lower it"
+            ),
+        ),
+        (
+            {
+                "plaque__side": "right",
+                "plaque__stem_to_bend": 50,
+                "plaque__flat_leg": 60,
+                "plaque__angle": 60.0,
+                "plaque__upright_leg": 36.5,
+            },
+            (
+                "plaque.upright_leg: got 36.5 mm, which at 60 degrees slopes over the head of a lid screw, where no "
+                "screwdriver gets to it; at most 36 mm leaves it free by 1 mm (shop rule 4, project choice), or bring "
+                "plaque.angle nearer to 90"
+            ),
+        ),
         ({"limits__step": {}}, "limits.step: says nothing; give max, min or within, or leave the line out"),
         (
             {"limits__lean": {"min": 2.0, "within": 1.5}},
@@ -341,6 +395,9 @@ def test_the_demo_and_sizes_exactly_on_a_limit_have_no_fault():
     assert faults(timber__plain=40) == faults(lid__screw__length=52.0) == faults(lid__screw__length=16.0) == []
     assert faults(plaque__stem_to_bend=45, plaque__flat_leg=90, plaque__upright_leg=7) == []
     assert faults(plaque__turned="down", plaque__stem_to_bend=51, plaque__flat_leg=70, plaque__upright_leg=61) == []
+    assert faults(lid__screw__head=5.0) == faults(plaque__screw__head=8.0) == []
+    down = {"plaque__turned": "down", "plaque__stem_to_bend": 60, "plaque__flat_leg": 70}
+    assert faults(**down, plaque__hole_offset=42) == []
 
 
 def test_walls_that_leave_no_inside_are_refused_on_the_size_the_drawing_names():
@@ -361,12 +418,30 @@ def test_a_leg_that_leans_over_the_stem_is_refused_before_it_touches():
     of 45 degrees) and is h nearer at height h. The stem, 3 from its axis, needs 2 more: h = 27 - 3√2 = 22.757 at most.
     """
     most = 27 - 3 * math.sqrt(2)
-    tall = {"plaque__angle": 135.0, "plaque__upright_leg": 60.0, "plaque__hole_offset": -5.0}
+    tall = {"plaque__angle": 135.0, "plaque__upright_leg": 60.0, "plaque__hole_offset": -20.0, "plaque__flat_leg": 60.0}
     assert faults(**tall, stem__length=9 + most - 0.001) == []
     assert faults(**tall, stem__length=9 + most + 0.5) == [
         (
             "plaque.angle: got 135 degrees, which leans the standing leg to 1.5 mm from the stem; at least 2 mm is "
             "needed; lower it or raise plaque.stem_to_bend"
+        )
+    ]
+
+
+def test_a_leg_that_leans_over_the_plaques_screws_is_refused_where_it_covers_their_heads():
+    """Turned 120 degrees the leg comes back by half its length, and its inner face by a thickness · √3/2 more.
+
+    The heads, 5.5 wide, reach 2.75 from their axes, which lie 4 towards the bend; a millimetre more is left free. So
+    half of the leg may be 32 - 3·√3/2 - 4 - 3.75, and the leg twice that.
+    """
+    most = 2 * (32 - 1.5 * math.sqrt(3) - 7.75)
+    leaning = {"plaque__angle": 120.0, "plaque__hole_offset": 4.0, "stem__length": 20.0}
+    assert faults(**leaning, plaque__upright_leg=most) == []
+    assert faults(**leaning, plaque__upright_leg=most + 0.01) == [
+        (
+            f"plaque.upright_leg: got {most + 0.01:.3f} mm, which at 120 degrees slopes over the head of the plaque's "
+            f"screws, where no screwdriver gets to it; at most {most:.3f} mm leaves it free by 1 mm (shop rule 4, "
+            "project choice), or bring plaque.angle nearer to 90"
         )
     ]
 

@@ -8,7 +8,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from assembly.rules.shop import MIN_BESIDE, MIN_BITE, MIN_RIM, fault, mm, over, rule, told, under
+from assembly.rules.shop import (
+    MIN_BEARING,
+    MIN_BESIDE,
+    MIN_BITE,
+    MIN_COVER,
+    MIN_RIM,
+    MIN_UNDER,
+    fault,
+    mm,
+    over,
+    rule,
+    screw_reach,
+    told,
+    under,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -40,8 +54,19 @@ def centre_hole_over_the_inside(box: Box, timber: Timber, lid: Lid) -> Iterator[
         )
 
 
+def centre_hole_clear_of_the_lid_screws(box: Box, timber: Timber, lid: Lid) -> Iterator[Problem]:
+    """Check that lid is left between its centre hole and the holes and heads of its screws."""
+    left = (box.along_x - timber.lapped - lid.centre_hole) / 2 - screw_reach(lid.screw) + MIN_BESIDE
+    if under(left, MIN_BESIDE):
+        yield fault(
+            "lid.centre_hole",
+            f"got {mm(lid.centre_hole)}, which leaves {mm(left)} to the holes or heads of the lid's screws; at least "
+            f"{mm(MIN_BESIDE)} is needed {rule(3)}; lower it or take a smaller screw",
+        )
+
+
 def screw_and_its_holes(where: str, screw: Screw) -> Iterator[Problem]:
-    """Yield what does not go together in one screw: thread through the clearance hole, bite in the pilot, head."""
+    """Yield what does not go together in one screw: thread in clearance hole and pilot hole, head on its hole."""
     if under(screw.hole, screw.diameter):
         yield fault(
             f"{where}.hole",
@@ -53,28 +78,23 @@ def screw_and_its_holes(where: str, screw: Screw) -> Iterator[Problem]:
             f"got {mm(screw.pilot)}, in which the thread bites nothing; must be under the screw's diameter, "
             f"{mm(screw.diameter)}",
         )
-    if screw.head <= screw.hole:
+    least = screw.hole + 2 * MIN_BEARING
+    if under(screw.head, least):
         yield fault(
             f"{where}.head",
-            f"got {mm(screw.head)}, which slips through its hole; must be over {mm(screw.hole)}",
-        )
-    cone = (screw.head - screw.diameter) / 2
-    if screw.length <= cone:
-        yield fault(
-            f"{where}.length",
-            f"got {mm(screw.length)}, which is all head; must be over {mm(cone)}, half of what head and "
-            "diameter differ by",
+            f"got {mm(screw.head)}, which pulls through its hole of {mm(screw.hole)}; must be at least {mm(least)}, "
+            f"{mm(MIN_BEARING)} more on every side {rule(7)}; take a larger head or a smaller hole",
         )
 
 
 def countersink(where: str, screw: Screw, part: str, thickness: float) -> Iterator[Problem]:
-    """Yield a countersink of 90 degrees that is as deep as its sheet is thick."""
-    deep = (screw.head - screw.hole) / 2
-    if deep >= thickness:
+    """Yield a countersunk head, a cone of 90 degrees, that goes deeper than its sheet lets it."""
+    deep, most = (screw.head - screw.diameter) / 2, thickness - MIN_UNDER
+    if over(deep, most):
         yield fault(
             f"{where}.head",
-            f"got {mm(screw.head)}, whose countersink is {mm(deep)} deep; must be less than the {part}'s "
-            f"thickness, {mm(thickness)}; take a smaller head or a thicker sheet",
+            f"got {mm(screw.head)}, whose cone is {mm(deep)} deep; at most {mm(most)} goes into the {part} of "
+            f"{mm(thickness)}, as {mm(MIN_UNDER)} is left under it {rule(9)}; take a smaller head or a thicker sheet",
         )
 
 
@@ -94,21 +114,24 @@ def lid_screw_in_the_wall(box: Box, timber: Timber, lid: Lid) -> Iterator[Proble
             f"got {mm(screw.length)}, must be {told(least)} to {mm(most)}: through the lid, then at least "
             f"{told(MIN_BITE)} diameters {rule(5)} into a wall {mm(box.height)} high and not out of its bottom",
         )
-    beside = (timber.lapped - screw.pilot) / 2
-    if under(beside, MIN_BESIDE):
-        yield fault(
-            "lid.screw.pilot",
-            f"got {mm(screw.pilot)}, which leaves {mm(beside)} of the lapped wall on either side; at least "
-            f"{mm(MIN_BESIDE)} is needed {rule(3)}; take a thinner screw or make timber.lapped thicker",
-        )
-    before_lap = box.along_y / 2 - timber.plain - screw.pilot / 2
-    if under(before_lap, MIN_BESIDE):
-        yield fault(
-            "lid.screw.pilot",
-            f"got {mm(screw.pilot)} in the middle of a wall {mm(box.along_y)} long, which leaves "
-            f"{mm(before_lap)} before the laps; at least {mm(MIN_BESIDE)} is needed {rule(3)}; "
-            "take a thinner screw, longer lapped walls or thinner plain walls",
-        )
+    for key, size, least, number in (
+        ("pilot", screw.pilot, MIN_BESIDE, 3),
+        ("diameter", screw.diameter, MIN_COVER, 8),
+    ):
+        beside, before_lap = (timber.lapped - size) / 2, box.along_y / 2 - timber.plain - size / 2
+        needed = f"at least {mm(least)} is needed {rule(number)}; take a thinner screw"
+        if under(beside, least):
+            yield fault(
+                f"lid.screw.{key}",
+                f"got {mm(size)}, which leaves {mm(beside)} of the lapped wall on either side; {needed} or make "
+                "timber.lapped thicker",
+            )
+        if under(before_lap, least):
+            yield fault(
+                f"lid.screw.{key}",
+                f"got {mm(size)} in the middle of a wall {mm(box.along_y)} long, which leaves {mm(before_lap)} "
+                f"before the laps; {needed}, longer lapped walls or thinner plain walls",
+            )
 
 
 def lid_screw_in_the_lid(timber: Timber, lid: Lid) -> Iterator[Problem]:
@@ -154,6 +177,7 @@ def stem_through_the_plaque(lid: Lid, stem: Stem, plaque: Plaque) -> Iterator[Pr
 SHEET_RULES = (
     cable_hole_in_the_wall,
     centre_hole_over_the_inside,
+    centre_hole_clear_of_the_lid_screws,
     lid_screw,
     lid_screw_in_the_wall,
     lid_screw_in_the_lid,

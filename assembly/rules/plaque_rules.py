@@ -22,6 +22,7 @@ from assembly.rules.shop import (
     over,
     rule,
     screw_reach,
+    thread_reach,
     told,
     under,
 )
@@ -108,11 +109,17 @@ def plaque_screw(lid: Lid, plaque: Plaque) -> Iterator[Problem]:
         )
 
 
-def plaque_pilots_in_the_lid(lid: Lid, plaque: Plaque) -> Iterator[Problem]:
-    """Check that the pilot holes of the plaque's screws keep clear of the lid's centre hole."""
-    apart = math.hypot(plaque.hole_offset, plaque.hole_spacing / 2) - (lid.centre_hole + plaque.screw.pilot) / 2
+def plaque_pilots_in_the_lid(box: Box, lid: Lid, plaque: Plaque) -> Iterator[Problem]:
+    """Check that the plaque's screws bite the lid clear of its centre hole and of its edges."""
+    u, v, extra = plaque.hole_offset, plaque.hole_spacing / 2, thread_reach(plaque.screw) - MIN_BESIDE
+    apart = math.hypot(u, v) - lid.centre_hole / 2 - extra
     what = "between its pilot holes and the lid's centre hole"
     yield from _place("hole_spacing", plaque.hole_spacing, what, apart, "raise it or lower lid.centre_hole")
+    half_u, half_v = lid_reach(box, lid, plaque)
+    inside, cure = half_u - abs(u) - extra, "lower it" if u > 0 else "raise it"
+    yield from _place("hole_offset", u, "from the screws' pilot holes to the lid's edge", inside, cure)
+    what = "from the screws' pilot holes to the lid's side edges"
+    yield from _place("hole_spacing", plaque.hole_spacing, what, half_v - v - extra, "lower it")
 
 
 def plaque_lies_on_the_lid(box: Box, lid: Lid, plaque: Plaque) -> Iterator[Problem]:
@@ -177,9 +184,14 @@ def leg_clear_of_the_stem(lid: Lid, stem: Stem, plaque: Plaque) -> Iterator[Prob
         )
 
 
+def _free_of_lid_screws(box: Box, timber: Timber, lid: Lid) -> float:
+    """Return how far from the stem, towards a lid screw, the lid is free for the plaque."""
+    return (box.along_x - timber.lapped - lid.screw.head) / 2 - MIN_RIM
+
+
 def plaque_clear_of_the_lid_screws(box: Box, timber: Timber, lid: Lid, plaque: Plaque) -> Iterator[Problem]:
     """Check that the flat leg leaves the heads of the lid's screws free, so that the box can be opened."""
-    free = box.along_x / 2 - timber.lapped / 2 - lid.screw.head / 2 - MIN_RIM
+    free = _free_of_lid_screws(box, timber, lid)
     behind = plaque.flat_leg - plaque.stem_to_bend
     sideways = plaque.side in {"left", "right"}
     reach, key = (max(plaque.stem_to_bend, behind), "flat_leg") if sideways else (plaque.width / 2, "width")
@@ -188,6 +200,29 @@ def plaque_clear_of_the_lid_screws(box: Box, timber: Timber, lid: Lid, plaque: P
             f"plaque.{key}",
             f"got {mm(getattr(plaque, key))}, which reaches {mm(reach)} from the stem and covers a lid screw's "
             f"head; at most {mm(free)} from the stem leaves it free by {mm(MIN_RIM)} {rule(4)}",
+        )
+
+
+def standing_leg_clear_of_the_screws(box: Box, timber: Timber, lid: Lid, plaque: Plaque) -> Iterator[Problem]:
+    """Check that a sloping leg is over no screw's head: a screwdriver comes from straight above."""
+    turn = math.radians(plaque.angle)
+    sine, cosine = math.sin(turn), math.cos(turn)
+    if plaque.turned == "down":
+        return
+    free = _free_of_lid_screws(box, timber, lid)
+    if plaque.angle < 90 and plaque.side in {"left", "right"} and plaque.stem_to_bend <= free:
+        room, whose = free - plaque.stem_to_bend, "a lid screw"
+    elif plaque.angle > 90:
+        inside = plaque.stem_to_bend - plaque.thickness * sine
+        room, whose = inside - plaque.hole_offset - plaque.screw.head / 2 - MIN_RIM, "the plaque's screws"
+    else:
+        return
+    if over(plaque.upright_leg * abs(cosine), room):
+        yield fault(
+            "plaque.upright_leg",
+            f"got {mm(plaque.upright_leg)}, which at {told(plaque.angle)} degrees slopes over the head of {whose}, "
+            f"where no screwdriver gets to it; at most {mm(room / abs(cosine))} leaves it free by {mm(MIN_RIM)} "
+            f"{rule(4)}, or bring plaque.angle nearer to 90",
         )
 
 
@@ -201,4 +236,5 @@ PLAQUE_RULES = (
     leg_turned_down,
     leg_clear_of_the_stem,
     plaque_clear_of_the_lid_screws,
+    standing_leg_clear_of_the_screws,
 )

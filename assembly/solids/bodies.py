@@ -15,7 +15,7 @@ from manifold3d import CrossSection, Error, Manifold, Mesh64, triangulate
 
 from assembly.errors import SolidError
 from assembly.solids.polyhedron import Polyhedron
-from assembly.solids.shapes import Turned
+from assembly.solids.shapes import RUN_IN, Turned
 
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray, IntArray
@@ -47,7 +47,7 @@ def body_of(shape: Shape) -> tuple[Manifold, float]:
 
 
 def bit(hole: Hole) -> tuple[Manifold, float]:
-    """Return what a hole takes away, begun a radius above its face, and the area of its section, mm².
+    """Return what a hole takes away, begun above its face, and the area of its section, mm².
 
     Raises
     ------
@@ -59,8 +59,8 @@ def bit(hole: Hole) -> tuple[Manifold, float]:
         raise SolidError(msg)
     radius, axis = hole.diameter / 2, np.array(hole.axis)
     count = corners_round(radius)
-    turned = np.column_stack([np.roll(axis, 1), np.roll(axis, 2), axis, hole.centre - radius * axis])
-    drill = Manifold.cylinder(hole.depth + radius, radius, circular_segments=count).transform(turned)
+    turned = np.column_stack([np.roll(axis, 1), np.roll(axis, 2), axis, hole.centre - RUN_IN * axis])
+    drill = Manifold.cylinder(hole.depth + RUN_IN, radius, circular_segments=count).transform(turned)
     return drill, count / 2 * radius**2 * math.sin(math.tau / count)
 
 

@@ -17,7 +17,7 @@ from OCP.TopoDS import TopoDS_Edge, TopoDS_Face, TopoDS_Shell, TopoDS_Solid, Top
 
 from assembly.errors import SolidError
 from assembly.solids.polyhedron import Polyhedron
-from assembly.solids.shapes import Turned
+from assembly.solids.shapes import RUN_IN, Turned
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -177,9 +177,8 @@ def _face(builder: BRep_Builder, points: FloatArray, wire: TopoDS_Wire) -> TopoD
 
 
 def _bit(hole: Hole) -> cq.Solid:
-    """Return the cylinder that a hole takes away, begun a radius above the face so that no skin is left on it."""
-    run_in = hole.diameter / 2
-    start = np.array(hole.centre) - run_in * np.array(hole.axis)
+    """Return the cylinder that a hole takes away, begun above the face so that no skin is left on it."""
+    start = np.array(hole.centre) - RUN_IN * np.array(hole.axis)
     return cq.Solid.makeCylinder(
-        hole.diameter / 2, hole.depth + run_in, cq.Vector(*start.tolist()), cq.Vector(*hole.axis)
+        hole.diameter / 2, hole.depth + RUN_IN, cq.Vector(*start.tolist()), cq.Vector(*hole.axis)
     )

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from assembly.nominal.fittings import Fastener, Hole, Sheet, Stem
     from assembly.nominal.plaque import BentPlaque
 
+# mm; how far above its face a bit begins; a plaque's leg that leans back over a hole is never nearer to it than 2 mm
+RUN_IN = 1.0
 THROUGH = 1.0  # mm; how far the bit runs on past the far face of a hole that goes right through
 
 
