@@ -47,7 +47,7 @@ def test_every_valid_design_is_checked_without_overlap(design):
     np.testing.assert_allclose(gaps.reshape(32, -1), predicted, atol=1e-9)
     assert told.boxes == 300
     assert told.outcomes["joint_gap"].quantiles[0.5] > 0
-    assert 0 <= told.pass_share.low <= told.pass_share.share <= told.pass_share.high <= 1
+    assert 0 <= told.pass_share.low <= told.pass_share.value <= told.pass_share.high <= 1
 
 
 @pytest.mark.parametrize(
@@ -158,7 +158,7 @@ def test_shares_are_counted_from_the_boxes_themselves():
         within = kept(limit, rows[name])
         assert told.outcomes[name].share_within == pytest.approx(within.mean(), abs=1e-12)
         passes &= within
-    assert told.pass_share.share == pytest.approx(passes.mean(), abs=1e-12)
+    assert told.pass_share.value == pytest.approx(passes.mean(), abs=1e-12)
     for corner, summary in told.corners.items():
         assert summary.mean == pytest.approx(rows[f"gap {corner}"].mean(), rel=1e-9)
 

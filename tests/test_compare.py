@@ -12,8 +12,8 @@ from assembly.errors import InputError
 from assembly.files.reading import read_design, read_workshop
 from assembly.made.sampling import Input, draw_block
 from assembly.study.check import check
-from assembly.study.compare import compare, compare_models, paired_share, shared_draws, told_comparison
-from assembly.study.intervals import Z95
+from assembly.study.compare import compare, compare_models, shared_draws, told_comparison
+from assembly.study.intervals import Z95, paired_share
 
 DESIGN = read_design("configs/frost_watch.toml")
 
@@ -39,8 +39,8 @@ def test_pass_shares_differ_by_the_normal_distribution():
     error = math.sqrt(lost * (1 - lost) / boxes)
     assert found.pass_share.value == pytest.approx(-lost, abs=4 * error)
     assert found.pass_share.high - found.pass_share.low == pytest.approx(2 * Z95 * error, rel=0.01)
-    assert found.first.share == pytest.approx(before, abs=4 * math.sqrt(before * (1 - before) / boxes))
-    assert found.second.share - found.first.share == pytest.approx(found.pass_share.value, abs=1e-12)
+    assert found.first.value == pytest.approx(before, abs=4 * math.sqrt(before * (1 - before) / boxes))
+    assert found.second.value - found.first.value == pytest.approx(found.pass_share.value, abs=1e-12)
 
 
 def test_interval_of_a_mean_is_that_of_the_difference():
@@ -119,12 +119,12 @@ def test_two_workshops_differ_by_what_each_is_told_alone():
     new, practised = read_workshop("new_to_tools"), read_workshop("practised")
     found = compare((DESIGN, new), (DESIGN, practised), boxes=20_000, seed=4)
     first, second = (check(DESIGN, workshop, boxes=20_000, seed=4) for workshop in (new, practised))
-    assert found.first.share == pytest.approx(first.pass_share.share, abs=1e-12)
-    assert found.second.share == pytest.approx(second.pass_share.share, abs=1e-12)
+    assert found.first.value == pytest.approx(first.pass_share.value, abs=1e-12)
+    assert found.second.value == pytest.approx(second.pass_share.value, abs=1e-12)
     for name, told in found.outcomes.items():
         a, b = first.outcomes[name], second.outcomes[name]
-        assert told.mean.value == pytest.approx(b.mean - a.mean, abs=1e-9)
-        assert told.median.value == pytest.approx(b.quantiles[0.5] - a.quantiles[0.5], abs=0.02)
+        assert told.mean.value == pytest.approx(b.mean.value - a.mean.value, abs=1e-9)
+        assert told.median.value == pytest.approx(b.quantiles[0.5].value - a.quantiles[0.5].value, abs=0.02)
         assert told.mean.low < told.mean.value < told.mean.high or a == b  # of what the timber alone decides
     assert not found.partial
 

@@ -141,7 +141,7 @@ def test_a_glance_rejects_only_what_a_full_verdict_rejects():
         held, full = of.held(each.design), of.verdict(each.design)
         assert (held is None) == (full.verdict == "not sound"), each.change.words
         rejected += held is None and level(full, "bond") == "not sound"
-        ratios += [next(r.figure for r in full.reasons if r.row == "bond")] if held else []
+        ratios += [next(r.figure.value for r in full.reasons if r.row == "bond")] if held else []
     assert rejected > 5  # the bond it is that decides
     assert 0.5 < min(ratios) < 0.62  # one holds by little
 

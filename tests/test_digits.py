@@ -55,7 +55,7 @@ def quantile_half(values, share):
 
 def share_half(count, boxes):
     found = clopper_pearson(round(count), boxes)
-    return 100 * max(found.high - found.share, found.share - found.low)
+    return 100 * found.half_width
 
 
 def mean_half(values):
@@ -143,9 +143,9 @@ def measured_figures(printed, seed):
         printed("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1", "--json")
     )
     told, finer = data["measured"], data["measured"]["finer"]
-    counts = {name: told[name]["share"] * BOXES for name in CALLED}
-    counts |= {f"finer {name}": finer[name]["share"] * BOXES for name in CALLED}
-    return counts, {each["name"]: [each[w]["share"] * BOXES for w in ("refused", "passed")] for each in told["limits"]}
+    counts = {name: told[name]["value"] * BOXES for name in CALLED}
+    counts |= {f"finer {name}": finer[name]["value"] * BOXES for name in CALLED}
+    return counts, {each["name"]: [each[w]["value"] * BOXES for w in ("refused", "passed")] for each in told["limits"]}
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -199,14 +199,14 @@ def test_causes_tells_no_digit_too_many(printed, seed):
         name = "settling" if label == "chance in settling" else re.search(r"\((\w+)\)$", label)
         each = found[name if isinstance(name, str) else name[1]] if name else None
         if each:
-            assert in_interval(value, ends, 100 * each["low"], 100 * each["high"], 1), label
+            assert in_interval(value, ends, 100 * each["share"]["low"], 100 * each["share"]["high"], 1), label
         assert all(figure == "-" or re.fullmatch(FIGURE, figure) for figure in split if figure)
     parts = {each["name"]: each for each in (*data["split"], *data["levels"])}
     levels = dict(
         zip(("class", "maker", "cut"), re.findall(rf"({FIGURE}) %", out.partition("By who shares")[2]), strict=False)
     )
     for level, figure in levels.items():
-        half = 50 * (parts[level]["high"] - parts[level]["low"])
+        half = 50 * (parts[level]["share"]["high"] - parts[level]["share"]["low"])
         assert half < 10 * unit(figure), (level, figure)
     gains = data["helps"]["gains"]
     for label, value, ends, _ in [row for row in cells(out) if len(row) == 4 and re.fullmatch(FIGURE, row[1])]:
@@ -220,7 +220,7 @@ def test_compare_tells_no_digit_too_many(printed, seed):
     words = ("compare", "frost_watch", "seed_box", "--boxes", "2000", "--seed", str(seed))
     out, data = printed(*words), json.loads(printed(*words, "--json"))
     for which in ("first", "second"):
-        share = data[which]["pass"]["share"]
+        share = data[which]["pass_share"]["value"]
         figure = re.search(rf"{which.title()}: .+?: ({FIGURE}) %", out)[1]
         assert carried(figure, share_half(2000 * share, 2000))
     points, ends, boxes, box_ends = re.search(

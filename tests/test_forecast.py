@@ -17,9 +17,14 @@ from assembly.model.workshop import Disturbance
 from assembly.study.blocks import block_rows
 from assembly.study.check import BoxModel, check
 from assembly.study.forecast import SAMPLED_CLASS, ClassCounts, class_counts, forecast
-from assembly.study.intervals import Z95, wilson
+from assembly.study.intervals import Z95, Interval, wilson
 
 DESIGN, WORKSHOP = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")
+
+
+def ends(found):
+    """Return both ends of the range that nine classes in ten keep."""
+    return tuple(end.value for end in found.range)
 
 
 def test_equal_parts_of_class_and_maker_make_every_count_equally_likely():
@@ -30,8 +35,8 @@ def test_equal_parts_of_class_and_maker_make_every_count_equally_likely():
     found, _ = class_counts(classed(), makers=26, classes=20_000)
     seen = np.bincount(found.counts, minlength=27) / found.counts.size
     assert seen == pytest.approx(1 / 27, abs=4.5 * math.sqrt(1 / 27 / found.counts.size))
-    assert found.range == (1, 25)  # 2/27 > 5 % > 1/27
-    assert found.mean == pytest.approx(13, abs=4 * math.sqrt(27**2 / 12 / found.counts.size))
+    assert ends(found) == (1, 25)  # 2/27 > 5 % > 1/27
+    assert found.expected.value == pytest.approx(13, abs=4 * math.sqrt(27**2 / 12 / found.counts.size))
     # The variance of a uniform's sample variance is (9/5 - 1) σ⁴/N.
     assert found.deff == pytest.approx(1 + 25 / 3, rel=4 * math.sqrt(0.8 / found.counts.size) + 0.005)
 
@@ -51,7 +56,7 @@ def test_a_class_of_a_million_is_known_by_its_share():
     """Its count over n is the uniform share itself."""
     found, _ = class_counts(classed(), makers=1_000_000, classes=8_000)
     error = 4 * math.sqrt(0.05 * 0.95 / found.counts.size)
-    assert np.array(found.range) / 1e6 == pytest.approx([0.05, 0.95], abs=error)
+    assert np.array(ends(found)) / 1e6 == pytest.approx([0.05, 0.95], abs=error)
     assert found.counts.var() / 1e12 == pytest.approx(1 / 12, rel=4 * math.sqrt(0.8 / found.counts.size))
     assert found.boxes == found.counts.size * SAMPLED_CLASS
 
@@ -79,18 +84,18 @@ def test_without_a_class_part_a_class_of_a_million_is_binomial():
 
 def test_a_class_of_one():
     found, _ = class_counts(classed(), makers=1)
-    assert found.range == (0, 1)
+    assert ends(found) == (0, 1)
     assert found.deff == 1
-    assert found.mean == pytest.approx(0.5, abs=4 * 0.5 / math.sqrt(found.boxes))
-    assert found.pass_share == wilson(found.passed, found.boxes)
+    assert found.expected.value == pytest.approx(0.5, abs=4 * 0.5 / math.sqrt(found.boxes))
+    assert found.pass_share == wilson(found.passed, found.boxes, interval=Interval.WILSON_CLASSES)
 
 
 @pytest.mark.parametrize(("limit", "share"), [(-50.0, 0), (50.0, 1)])
 def test_limits_that_nothing_or_everything_meets(limit, share):
     for makers in (26, 5_000):
         found, _ = class_counts(classed(limit), makers=makers)
-        assert found.range == (share * makers, share * makers)
-        assert (found.mean, found.deff) == (share * makers, 1)
+        assert ends(found) == (share * makers, share * makers)
+        assert (found.expected.value, found.deff) == (share * makers, 1)
 
 
 def test_intervals_of_shares_cover_what_they_say():
@@ -118,7 +123,7 @@ def test_forecasts_of_the_box_hold_for_classes_not_seen():
     rng = np.random.default_rng(5)
     integral = upper[other] - rng.random(other.size) * share[other]
     assert kstest(integral, "uniform").pvalue > 0.001
-    low, high = known.range
+    low, high = map(int, ends(known))
     says = upper[high] - upper[low] + share[low]
     assert says >= 0.9
     covered = np.mean((other >= low) & (other <= high))
@@ -132,24 +137,24 @@ def test_limits_and_joints_that_fail_are_those_of_the_boxes():
     rows = block_rows(model, seed=1, block=0, boxes=found.classes.boxes, class_size=26)
     told = dict(zip(model.rows, rows, strict=True))
     assert found.classes.passed == told["passes"].sum()
-    shares = [each.share for each in found.limits]
+    shares = [each.share.value for each in found.limits]
     assert shares == sorted(shares, reverse=True)
     assert {each.name for each in found.limits} == set(model.limits)
     for each in found.limits:
-        assert each.share == pytest.approx(1 - told[f"keeps {each.name}"].mean(), abs=1e-12)
+        assert each.share.value == pytest.approx(1 - told[f"keeps {each.name}"].mean(), abs=1e-12)
     gap = next(each for each in found.limits if each.name == "joint_gap")
     most = model.limits["joint_gap"].max
     over = told["joint_gap"][told["joint_gap"] > most] - most
-    assert (gap.excess, gap.unit) == (pytest.approx(over.mean(), rel=1e-12), "mm")
+    assert (gap.excess.value, gap.unit) == (pytest.approx(over.mean(), rel=1e-12), "mm")
     for joint in found.joints:
-        assert joint.share == pytest.approx(1 - told[f"keeps gap {joint.name}"].mean(), abs=1e-12)
-    assert found.beyond_first_order == told["beyond"].mean()
+        assert joint.share.value == pytest.approx(1 - told[f"keeps gap {joint.name}"].mean(), abs=1e-12)
+    assert found.beyond_first_order.value == told["beyond"].mean()
 
 
 def test_a_design_without_limits_passes_and_names_no_failure():
     free = DESIGN.model_copy(update={"limits": type(DESIGN.limits)()})
     found = forecast(free, WORKSHOP, classes=100)
-    assert (found.classes.mean, found.limits, found.joints) == (26, (), ())
+    assert (found.classes.expected.value, found.limits, found.joints) == (26, (), ())
 
 
 def test_a_workshop_outside_the_model_is_refused():

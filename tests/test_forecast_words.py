@@ -11,7 +11,7 @@ from assembly.model.outcomes import OUTCOMES
 from assembly.study.check import OutcomeSummary, StudyResult
 from assembly.study.forecast import ClassCounts, Failure, Forecast
 from assembly.study.inspection import Measured, Misread
-from assembly.study.intervals import wilson
+from assembly.study.intervals import exact, normal, wilson
 from assembly.study.linearised import LinearPart
 from viewer.reports import forecast_report
 
@@ -24,7 +24,12 @@ def design():
 def summary(name="joint_gap", limit=None, quantiles=(0.5, 1.0, 1.8, 2.3), sd=0.4):
     told = dict(zip((0.05, 0.5, 0.95, 0.99), quantiles, strict=True))
     return OutcomeSummary(
-        unit=OUTCOMES[name].unit, limit=limit, mean=1.0, sd=sd, quantiles=told, share_within=None, low=None, high=None
+        unit=OUTCOMES[name].unit,
+        limit=limit,
+        mean=exact(1.0),
+        sd=exact(sd),
+        quantiles={at: exact(value) for at, value in told.items()},
+        share_within=None,
     )
 
 
@@ -35,7 +40,7 @@ def study(share=0.27, boxes=100_000, **outcomes):
         pass_share=wilson(share * boxes, boxes),
         outcomes=outcomes or {"joint_gap": summary(limit=Limit(max=1.5))},
         corners={},
-        beyond_first_order=0.0,
+        beyond_first_order=wilson(0, boxes),
     )
 
 
@@ -44,7 +49,7 @@ def forecast(counts, makers=26, limits=(), joints=()):
     classes = ClassCounts(
         makers=makers, counts=counts, boxes=counts.size * makers, passed=int(counts.sum()), partial=False
     )
-    return Forecast(classes=classes, limits=limits, joints=joints, beyond_first_order=0.0)
+    return Forecast(classes=classes, limits=limits, joints=joints, beyond_first_order=exact(0.0))
 
 
 def test_a_class_is_told_its_expectation_and_what_nine_classes_in_ten_keep(design):
@@ -77,16 +82,26 @@ def test_a_million_makers_are_rounded_to_what_is_known(design):
     )
 
 
+def failure(name, share, excess, boxes=26_000):
+    """Return how a limit fails over so many independent boxes, what lies beyond it being exponential."""
+    return Failure(
+        name=name,
+        unit=OUTCOMES[name].unit if name in OUTCOMES else "mm",
+        share=wilson(share * boxes, boxes),
+        excess=normal(excess, excess / (share * boxes) ** 0.5) if share else None,
+    )
+
+
 def test_limits_missed_are_ranked_with_how_far():
     """26,000 boxes; the error of an exponential mean is mean/√number.
 
     0.29/√3,640 = 0.0048 leaves two decimals, 5.2 %/√2,600 = 0.1 none, 0.2/√1,040 = 0.006 one.
     """
     limits = (
-        Failure(name="joint_gap", unit="mm", share=0.14, excess=0.29),
-        Failure(name="closed_share", unit="1", share=0.1, excess=0.052),
-        Failure(name="lean", unit="mm", share=0.04, excess=0.2),
-        Failure(name="step", unit="mm", share=0.03, excess=0.2),
+        failure("joint_gap", 0.14, 0.29),
+        failure("closed_share", 0.1, 0.052),
+        failure("lean", 0.04, 0.2),
+        failure("step", 0.03, 0.2),
     )
     assert forecast_report.limit_sentences(forecast([7] * 1000, limits=limits)) == [
         "Limits missed most often:",
@@ -103,9 +118,10 @@ def test_shares_of_classmates_carry_no_more_digits_than_their_classes_tell():
     So 26,000 boxes tell as much as 26,000 x 5.115/25.025 = 5,315. Of a limit that 14 % miss by 0.29 on average, they
     leave an error of 0.29/√744 = 0.011 and one decimal, where 26,000 boxes would leave two.
     """
-    limits = (Failure(name="joint_gap", unit="mm", share=0.14, excess=0.29),)
+    boxes = forecast([2, 12] * 500).classes.independent
+    assert boxes == pytest.approx(5_315, abs=1)
+    limits = (failure("joint_gap", 0.14, 0.29, boxes),)
     together = forecast([2, 12] * 500, limits=limits, joints=joints(0.0435, 0.04, 0.04, 0.04))
-    assert together.classes.independent == pytest.approx(5_315, abs=1)
     told = forecast_report.limit_sentences(together)
     assert told[1] == "- widest joint gap: missed in 14 % of boxes, by 0.3 mm on average"
     assert forecast_report.joint_sentences(together)[0].startswith("No single joint fails most: ")
@@ -113,9 +129,7 @@ def test_shares_of_classmates_carry_no_more_digits_than_their_classes_tell():
 
 def joints(*shares):
     names = ("right-back", "right-front", "left-back", "left-front")
-    return tuple(
-        Failure(name=name, unit="mm", share=share, excess=0.4) for name, share in zip(names, shares, strict=True)
-    )
+    return tuple(failure(name, share, 0.4) for name, share in zip(names, shares, strict=True))
 
 
 def test_a_joint_stands_out_only_beyond_chance():
@@ -135,10 +149,11 @@ def test_a_joint_stands_out_only_beyond_chance():
     assert forecast_report.joint_sentences(forecast([7] * 10, joints=joints(0, 0, 0, 0))) == []
 
 
-def linear(interval, sampled, explained=0.07, sd=0.4):
+def linear(coverage, sampled, explained=0.07, errors=(0.0107, 0.02)):
+    ends = tuple(normal(end, error) for end, error in zip(sampled, errors, strict=True))
     return LinearPart(
-        mean=1.07, worst_case=1.94, rss=0.1, explained=explained, sd=sd, interval=interval, sampled=sampled,
-        tolerance=0.005, coefficients={},
+        mean=1.07, worst_case=1.94, rss=0.1, explained=normal(explained, 0.01), sd=0.4, coverage=coverage,
+        sampled=ends, tolerance=0.005, coefficients={},
     )  # fmt: skip
 
 
@@ -146,7 +161,7 @@ def test_a_plain_sum_is_told_where_it_misleads():
     """10,000 boxes of sd 0.4: √(0.025 x 0.975/10,000)/(0.0584/0.4) = 0.0107 of error at 2.5 %, so one decimal."""
     found = study(joint_gap=summary(limit=Limit(max=1.5)), length=summary("length"))
     off = {"joint_gap": linear((0.85, 1.3), (0.47, 2.06)), "length": linear((-0.8, 1.4), (-0.8, 1.4), explained=0.95)}
-    assert forecast_report.linear_sentences(found, off, 10_000) == [
+    assert forecast_report.linear_sentences(found, off) == [
         (
             "A plain sum of tolerances misleads. For widest joint gap it puts 95 boxes in 100 between 0.8 and 1.3 mm. "
             "The simulated boxes fall between 0.5 and 2.1 mm."
@@ -155,7 +170,7 @@ def test_a_plain_sum_is_told_where_it_misleads():
         "Such a sum misleads in 1 of 2 outcomes.",
     ]
     same = {"length": off["length"]}
-    assert forecast_report.linear_sentences(found, same, 10_000) == [
+    assert forecast_report.linear_sentences(found, same) == [
         "A plain sum of tolerances gives the same, as far as this many boxes can show."
     ]
 
@@ -163,8 +178,8 @@ def test_a_plain_sum_is_told_where_it_misleads():
 def test_chance_in_the_sample_is_not_taken_for_a_plain_sum_that_misleads():
     """δ = 0.005 and twice 0.0107: 0.026 off at the lower end is chance, 0.028 is not."""
     part = linear((0.5, 1.5), (0.5, 1.5))
-    assert not forecast_report.misleads(replace(part, interval=(0.5 + 0.026, 1.5)), (0.0107, 0.02))
-    assert forecast_report.misleads(replace(part, interval=(0.5 + 0.028, 1.5)), (0.0107, 0.02))
+    assert not forecast_report.misleads(replace(part, coverage=(0.5 + 0.026, 1.5)))
+    assert forecast_report.misleads(replace(part, coverage=(0.5 + 0.028, 1.5)))
 
 
 def test_what_a_rule_calls_good_is_told_beside_what_is():

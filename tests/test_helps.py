@@ -59,7 +59,7 @@ def test_gains_are_those_of_the_normal_distribution():
         assert not each.same
     assert found.gains[-1].boxes.high < 0
     assert found.pass_share.low < share(0.5, 1.0) < found.pass_share.high
-    assert found.gains[0].pass_share.share == pytest.approx(share(0.5, 0.5), abs=0.003)
+    assert found.gains[0].pass_share.value == pytest.approx(share(0.5, 0.5), abs=0.003)
 
 
 def test_a_change_that_changes_nothing_is_told_so():
@@ -148,7 +148,7 @@ def test_a_longer_wall_makes_the_box_longer_by_itself_and_opens_no_joint():
 
 def test_nothing_helps_where_there_are_no_errors():
     found = helps(DESIGN, still_workshop(), boxes=500)
-    assert found.pass_share.share == 1
+    assert found.pass_share.value == 1
     assert {each.change.kind for each in found.gains} == {"squared", "one more paring", "overlength"}
     assert all(each.boxes.value == 0 for each in found.gains if each.change.kind != "overlength")
 
@@ -168,12 +168,12 @@ def test_the_box_gains_what_two_studies_with_the_same_seed_differ_by():
             rough.model_copy(update={"pare": Pare(notice=0.3, bias=0.05, spread=0.15, rounds=2)}),
         ),
     }
-    assert found.pass_share.share == pytest.approx(before.share, abs=1e-12)
+    assert found.pass_share.value == pytest.approx(before.value, abs=1e-12)
     told = {each.change.kind: each for each in found.gains if each.change.kind in changed}
     for kind, pair in changed.items():
         after = check(*pair, boxes=4_000, seed=2).pass_share
-        assert told[kind].boxes.value == pytest.approx(DESIGN.makers * (after.share - before.share), abs=1e-9)
-        assert told[kind].pass_share.share == pytest.approx(after.share, abs=1e-12)
+        assert told[kind].boxes.value == pytest.approx(DESIGN.makers * (after.value - before.value), abs=1e-9)
+        assert told[kind].pass_share.value == pytest.approx(after.value, abs=1e-12)
         assert not told[kind].same
     gains = [each.boxes.value for each in found.gains]
     assert gains == sorted(gains, reverse=True)
@@ -218,20 +218,20 @@ def test_reasons_are_what_two_studies_with_the_same_seed_differ_by():
     straight = made_by(no_bias(WORKSHOP, "saw"))
     (found,) = reasons(BoxModel(DESIGN, WORKSHOP), [BoxModel(DESIGN, straight)], boxes=4_000, seed=2)
     told = [check(DESIGN, workshop, boxes=4_000, seed=2).outcomes for workshop in (WORKSHOP, straight)]
-    lost = {name: told[0][name].share_within - told[1][name].share_within for name in DESIGN.limits.model_fields_set}
+    kept = [{name: each[name].share_within.value for name in DESIGN.limits.model_fields_set} for each in told]
+    lost = {name: kept[0][name] - kept[1][name] for name in kept[0]}
     assert found.missed.name == max(lost, key=lost.get) == "joint_gap"
     for kept, mean, each in zip(found.missed.kept, found.missed.mean, told, strict=True):
-        assert kept.share == pytest.approx(each["joint_gap"].share_within, abs=1e-12)
-        assert (mean.value, mean.error) == pytest.approx(
-            (each["joint_gap"].mean, each["joint_gap"].sd / math.sqrt(4_000)), abs=1e-9
-        )
+        assert kept == each["joint_gap"].share_within
+        ends = [(end.low, end.value, end.high) for end in (mean, each["joint_gap"].mean)]
+        assert ends[0] == pytest.approx(ends[1], abs=1e-9)
     assert found.where == "ends"
     for share, workshop in zip(found.short, (WORKSHOP, straight), strict=True):
         box = BoxModel(DESIGN, workshop)
         worked = box.making.worked(values(box.inputs, draw_block(box.inputs, 4_000, seed=2, block=0)))
         counted = np.count_nonzero(worked.sanded - worked.sawn > 0) / (32 * 4_000)
-        assert share.share == pytest.approx(counted, abs=1e-12)
-        assert share.low < share.share < share.high
+        assert share.value == pytest.approx(counted, abs=1e-12)
+        assert share.low < share.value < share.high
 
 
 def test_only_what_lies_beyond_chance_is_a_reason():
@@ -242,7 +242,7 @@ def test_only_what_lies_beyond_chance_is_a_reason():
     first_but_one[99] = 0
     before = {"keeps y": first, "y": np.linspace(0, 1, 100)}
     found = missed(["y"], before, {"keeps y": lost, "y": np.linspace(1, 2, 100)})
-    assert [each.share for each in found.kept] == [1.0, 0.95]
+    assert [each.value for each in found.kept] == [1.0, 0.95]
     assert [each.value for each in found.mean] == pytest.approx([0.5, 1.5])
     assert missed(["y"], before | {"keeps y": first_but_one}, {"keeps y": lost, "y": both}) is None
     assert missed([], before, before) is None

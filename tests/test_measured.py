@@ -16,6 +16,7 @@ from assembly.made.sampling import draw_block, values
 from assembly.model.design import Limit, Limits
 from assembly.study.check import BoxModel, check
 from assembly.study.inspection import READ, MeasuredModel, measured, reading, works_like, wrong_calls
+from assembly.study.intervals import t95
 from assembly.study.sobol_points import scrambled
 
 DESIGN, WORKSHOP = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")
@@ -38,7 +39,7 @@ def gauged(limits: dict[str, float]) -> Formula:
 def shares_of(model):
     """Return every row's share over 16 scrambles of 131,072 Sobol' points, and its standard error."""
     found = scrambled(model, (), shares=model.rows, power=17)
-    return {each.row: (each.value, each.standard_error) for each in found.figures}
+    return {row: (each.value, each.half_width / t95(15)) for (row, _), each in found.figures.items()}
 
 
 def test_false_accepts_at_four_to_one():
@@ -142,18 +143,18 @@ def test_a_length_read_to_a_millimetre():
     found = measured(free, WORKSHOP, boxes=40_000)
     told = check(free, WORKSHOP, boxes=40_000)
     assert found.good == told.pass_share
-    rough = NormalDist(told.outcomes["length"].mean, math.hypot(told.outcomes["length"].sd, 0.2))
-    assert found.called_good.share == pytest.approx(rough.cdf(1.5) - rough.cdf(-1.5), abs=0.006)
-    difference = found.called_good.share - found.good.share
-    assert difference == pytest.approx(found.false_accept.share - found.false_reject.share, abs=1e-12)
+    rough = NormalDist(told.outcomes["length"].mean.value, math.hypot(told.outcomes["length"].sd.value, 0.2))
+    assert found.called_good.value == pytest.approx(rough.cdf(1.5) - rough.cdf(-1.5), abs=0.006)
+    difference = found.called_good.value - found.good.value
+    assert difference == pytest.approx(found.false_accept.value - found.false_reject.value, abs=1e-12)
 
 
 def test_a_fine_rule_calls_boxes_what_they_are():
     found = measured(DESIGN, WORKSHOP, division=1e-4, boxes=5_000)
-    assert found.false_accept.share + found.false_reject.share < 0.001
+    assert found.false_accept.value + found.false_reject.value < 0.001
     coarse = measured(DESIGN, WORKSHOP, division=1.0, boxes=5_000)
     assert coarse.good == found.good
-    assert coarse.false_accept.share + coarse.false_reject.share > 0.01
+    assert coarse.false_accept.value + coarse.false_reject.value > 0.01
 
 
 @pytest.mark.parametrize(
@@ -215,12 +216,12 @@ def test_wrong_calls_of_every_limit_are_those_of_boxes_read_one_by_one():
     assert {each.name for each in found.limits} == set(expected)
     for each in found.limits:
         keeps, called = expected[each.name]
-        assert each.refused.share == pytest.approx((keeps & ~called).mean(), abs=1e-12)
-        assert each.passed.share == pytest.approx((~keeps & called).mean(), abs=1e-12)
+        assert each.refused.value == pytest.approx((keeps & ~called).mean(), abs=1e-12)
+        assert each.passed.value == pytest.approx((~keeps & called).mean(), abs=1e-12)
     assert found.limits[0].name == "step"
-    assert found.limits[0].refused.share > 0.3
+    assert found.limits[0].refused.value > 0.3
     assert (found.limits[0].limit, found.limits[0].works_like) == ((None, 0.8), (None, 0.5))
-    wrong = [each.refused.share + each.passed.share for each in found.limits]
+    wrong = [each.refused.value + each.passed.value for each in found.limits]
     assert wrong == sorted(wrong, reverse=True)
 
 
@@ -230,14 +231,14 @@ def test_a_finer_rule_is_tried_on_the_same_boxes_and_by_the_same_hands():
     alone = measured(DESIGN, WORKSHOP, division=0.5, boxes=3_000)
     assert found.finer == replace(alone, limits=())
     assert alone.finer is None
-    assert found.wrong.share == pytest.approx(found.false_accept.share + found.false_reject.share, abs=1e-12)
+    assert found.wrong.value == pytest.approx(found.false_accept.value + found.false_reject.value, abs=1e-12)
 
 
 def test_outcomes_that_no_rule_reads_are_judged_true():
     gap = DESIGN.model_copy(update={"limits": Limits(joint_gap=Limit(max=1.0))})
     found = measured(gap, WORKSHOP, boxes=5_000)
     assert found.good == found.called_good
-    assert found.false_accept.share == found.false_reject.share == 0
+    assert found.false_accept.value == found.false_reject.value == 0
     assert found.limits == ()
 
 

@@ -14,10 +14,9 @@ from assembly.errors import ExportError
 from assembly.files.reading import maker, read_design
 from assembly.model.design import Limit
 from assembly.study.check import check
-from assembly.study.compare import Difference
 from assembly.study.forecast import ClassCounts
 from assembly.study.improvements import Gain, Helps
-from assembly.study.intervals import Share, wilson
+from assembly.study.intervals import Interval, around, exact, wilson
 from assembly.study.sensitivity import Cause, Causes
 from viewer.reports import plots
 from viewer.scene.tints import PAPER
@@ -39,14 +38,14 @@ def classes(counts, makers=26):
 
 
 def causes(shares):
-    told = tuple(Cause(name=n, share=s, low=s - 0.02, high=s + 0.02) for n, s in shares.items())
-    return Causes(boxes=9, seed=1, by="operation", sd={"lean": 1.0}, causes={"lean": told}, partial=False)
+    told = tuple(Cause(name=name, share=around(share, 0.02, Interval.DELTA)) for name, share in shares.items())
+    return Causes(boxes=9, seed=1, by="operation", sd={"lean": exact(1.0)}, causes={"lean": told}, partial=False)
 
 
 def helps(values, half=0.1):
     gains = tuple(
-        Gain(change=half_the_spread(WORKSHOP, "saw"), same=False,
-             boxes=Difference(value=v, low=v - half, high=v + half), pass_share=Share(share=0.3, low=0.2, high=0.4))
+        Gain(change=half_the_spread(WORKSHOP, "saw"), same=False, boxes=around(v, half, Interval.PAIRED_SHARE),
+             pass_share=around(0.3, 0.1, Interval.WILSON))
         for v in values
     )  # fmt: skip
     return Helps(makers=26, boxes=9, seed=1, pass_share=wilson(3, 9), gains=gains, partial=False)
@@ -83,12 +82,12 @@ def test_gaps_are_drawn_from_5_to_95_in_100_with_the_limit(study):
     figure = plots.gap_by_joint(DESIGN, study)
     rows = [*study.corners.values(), study.outcomes["joint_gap"]]
     for (left, width, _), found in zip(bars(figure), rows, strict=True):
-        assert left == pytest.approx(found.quantiles[0.05])
-        assert left + width == pytest.approx(found.quantiles[0.95])
+        assert left == pytest.approx(found.quantiles[0.05].value)
+        assert left + width == pytest.approx(found.quantiles[0.95].value)
     assert "limit 1.5 mm" in words(figure)
     assert words(figure).count("miss it") == 5
     assert limit_drawn(figure) == [1.5, 1.5]
-    assert figure.axes[0].get_xlim()[1] > max(found.quantiles[0.99] for found in rows)
+    assert figure.axes[0].get_xlim()[1] > max(found.quantiles[0.99].value for found in rows)
 
 
 @pytest.mark.parametrize(("limit", "drawn"), [(Limit(within=0.75), 0.75), (Limit(max=1.5, within=1.25), 1.25)])

@@ -8,7 +8,7 @@ from assembly.files.reading import read_design, read_workshop
 from assembly.model.design import Limit, Limits
 from assembly.model.outcomes import OUTCOMES
 from assembly.study.check import OutcomeSummary, StudyResult
-from assembly.study.intervals import wilson
+from assembly.study.intervals import exact, quantile, wilson
 from viewer.reports import check_report
 from viewer.reports.check_report import folded, limit_words, outcome_table, table, verdict, worst_limit, worst_sentences
 
@@ -16,22 +16,25 @@ BOXES = 10_000
 
 
 def outcome(name="joint_gap", limit=None, kept=None, quantiles=(0.5, 1.0, 1.8, 2.3), sd=0.4):
-    share = wilson(kept, BOXES) if limit else None
+    told = dict(zip((0.05, 0.5, 0.95, 0.99), quantiles, strict=True))
     return OutcomeSummary(
         unit=OUTCOMES[name].unit,
         limit=limit,
-        mean=1.0,
-        sd=sd,
-        quantiles=dict(zip((0.05, 0.5, 0.95, 0.99), quantiles, strict=True)),
-        share_within=share.share if share else None,
-        low=share.low if share else None,
-        high=share.high if share else None,
+        mean=exact(1.0),
+        sd=exact(sd),
+        quantiles={at: quantile(at, told, sd, BOXES) for at in told},
+        share_within=wilson(kept, BOXES) if limit else None,
     )
 
 
 def study(passing, **outcomes):
     return StudyResult(
-        boxes=BOXES, seed=1, pass_share=wilson(passing, BOXES), outcomes=outcomes, corners={}, beyond_first_order=0.0
+        boxes=BOXES,
+        seed=1,
+        pass_share=wilson(passing, BOXES),
+        outcomes=outcomes,
+        corners={},
+        beyond_first_order=wilson(0, BOXES),
     )
 
 
@@ -115,12 +118,12 @@ def test_no_failure_is_told_as_such():
 def test_the_exact_interval_of_the_pass_share_is_told_in_data(design):
     """Published for 100 of 200 (see `test_intervals`); none where boxes hang together."""
     found = replace(study(0), boxes=200, pass_share=wilson(100, 200))
-    told = check_report.check_data(design, (), found)["pass"]
-    assert check_report.exact_data(found)["exact_pass"] == pytest.approx(
-        {"low": 0.4286584, "high": 0.5713416}, abs=5.1e-8
+    told, sure = check_report.check_data(design, (), found)["pass_share"], check_report.exact_data(found)
+    assert [sure["exact_pass_share"][end] for end in ("low", "high")] == pytest.approx(
+        [0.4286584, 0.5713416], abs=5.1e-8
     )
     assert [told["low"], told["high"]] == pytest.approx([0.4313609, 0.5686391], abs=5.1e-8)
-    assert check_report.exact_data(replace(found, runs=16)) == {"exact_pass": None}
+    assert check_report.exact_data(replace(found, runs=16)) == {"exact_pass_share": None}
 
 
 def test_few_boxes_tell_few_digits(design):
@@ -134,13 +137,15 @@ def test_few_boxes_tell_few_digits(design):
 
 def test_boxes_beyond_first_order_are_warned_of_above_one_in_a_hundred(design):
     """340 of 10,000: ± 0.36 %, so no decimal."""
-    found = replace(study(9000, joint_gap=outcome(limit=Limit(max=9), kept=9000)), beyond_first_order=0.034)
+    beyond = wilson(340, BOXES)
+    found = replace(study(9000, joint_gap=outcome(limit=Limit(max=9), kept=9000)), beyond_first_order=beyond)
     workshop = read_workshop("new_to_tools")
     assert check_report.check_text(design, workshop, (), found).endswith(
         "\nWarning: 3 % of boxes have errors so large that these figures are only rough for them (a face over\n"
         "5° out, or over a third of the part's thickness off)."
     )
-    assert "Warning" not in check_report.check_text(design, workshop, (), replace(found, beyond_first_order=0.01))
+    few = replace(found, beyond_first_order=wilson(100, BOXES))
+    assert "Warning" not in check_report.check_text(design, workshop, (), few)
 
 
 def test_sentences_are_folded_to_the_width_of_tables():

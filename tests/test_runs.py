@@ -9,18 +9,24 @@ from assembly.files.reading import read_design, read_workshop
 from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import CORNERS
 from assembly.study.check import BoxModel, check
-from assembly.study.intervals import Z95, wilson
+from assembly.study.intervals import Interval, student, wilson
 from assembly.study.replications import adaptive_study, in_runs, scrambled_study
 from assembly.study.sobol_points import power_for
-from assembly.study.stopping import Figure
 
 DESIGN, WORKSHOP = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")
 MODEL = BoxModel(DESIGN, WORKSHOP)
 T3 = 3.182446  # Student's t of 3 degrees of freedom, 97.5 %: JCGM 100:2008, Table G.2 gives 3.18
 
 
-def figure(row, what, value, error, runs=4):
-    return Figure(row=row, what=what, value=value, standard_error=error, tolerance=0.0, runs=runs)
+def figures(*told, runs=4):
+    """Return figures from (row, what, value, standard error) each."""
+    return {(row, what): student(value, error, runs, Interval.STUDENT_BLOCKS) for row, what, value, error in told}
+
+
+def kinds(study):
+    """Return the kinds of interval of everything that a study tells of outcomes and corners, shares aside."""
+    told = [*study.outcomes.values(), *study.corners.values()]
+    return {each.interval for found in told for each in (found.mean, found.sd, *found.quantiles.values())}
 
 
 @pytest.fixture(scope="module")
@@ -30,42 +36,44 @@ def random():
 
 def test_intervals_are_student_s_over_the_runs(random):
     """Four runs: half-widths are 3.182 standard errors; what no figure tells stays as it was."""
-    shares = [figure(row, "mean", 0.9, 0.01) for row in MODEL.rows if row.startswith("keeps ")]
-    told = [
+    shares = [(row, "mean", 0.9, 0.01) for row in MODEL.rows if row.startswith("keeps ")]
+    told = figures(
         *shares,
-        figure("passes", "mean", 0.6, 0.02),
-        figure("joint_gap", "mean", 1.07, 0.003),
-        figure("joint_gap", "0.5", 1.0, 0.004),
-        figure("gap left-back", "0.95", 1.4, 0.1),
-    ]
-    found = in_runs(random, told)
+        ("passes", "mean", 0.6, 0.02),
+        ("joint_gap", "mean", 1.07, 0.003),
+        ("joint_gap", "0.5", 1.0, 0.004),
+        ("gap left-back", "0.95", 1.4, 0.1),
+    )
+    found = in_runs(random, told, 4)
     assert (found.runs, found.exact_pass_share) == (4, None)
     ends = [0.6 - T3 * 0.02, 0.6, 0.6 + T3 * 0.02]
-    assert [found.pass_share.low, found.pass_share.share, found.pass_share.high] == pytest.approx(ends, rel=1e-6)
+    assert [found.pass_share.low, found.pass_share.value, found.pass_share.high] == pytest.approx(ends, rel=1e-6)
     gap = found.outcomes["joint_gap"]
-    assert gap.half_widths == pytest.approx({"mean": T3 * 0.003, "0.5": T3 * 0.004}, rel=1e-6)
-    assert [gap.low, gap.share_within, gap.high] == pytest.approx([0.9 - T3 * 0.01, 0.9, 0.9 + T3 * 0.01], rel=1e-6)
-    assert found.corners["left-back"].half_widths == pytest.approx({"0.95": T3 * 0.1}, rel=1e-6)
-    assert found.outcomes["lid_overhang"].half_widths is None
-    assert found.outcomes["lid_overhang"].quantiles == random.outcomes["lid_overhang"].quantiles
-    assert (found.outcomes["lid_overhang"].share_within, found.outcomes["lid_overhang"].low) == (None, None)
+    assert (gap.mean.value, gap.mean.interval) == (1.07, "student-blocks")
+    assert [gap.mean.half_width, gap.quantiles[0.5].half_width] == pytest.approx([T3 * 0.003, T3 * 0.004], rel=1e-6)
+    assert gap.quantiles[0.95] == random.outcomes["joint_gap"].quantiles[0.95]
+    within = gap.share_within
+    assert [within.low, within.value, within.high] == pytest.approx([0.9 - T3 * 0.01, 0.9, 0.9 + T3 * 0.01], rel=1e-6)
+    assert found.corners["left-back"].quantiles[0.95].half_width == pytest.approx(T3 * 0.1, rel=1e-6)
+    assert found.outcomes["lid_overhang"] == random.outcomes["lid_overhang"]
+    assert found.outcomes["lid_overhang"].share_within is None
 
 
 @pytest.mark.parametrize("share", [0.0, 1.0])
 def test_runs_that_all_say_the_same_are_not_taken_for_certain(random, share):
     """No spread over the runs, no interval of Student's: that of as many independent boxes stands in."""
     rows = ["passes", *(row for row in MODEL.rows if row.startswith("keeps "))]
-    found = in_runs(random, [figure(row, "mean", share, 0.0) for row in rows])
+    found = in_runs(random, figures(*((row, "mean", share, 0.0) for row in rows)), 4)
     expected = wilson(share * 20_000, 20_000)
     assert found.pass_share == expected
-    assert (found.outcomes["lean"].low, found.outcomes["lean"].high) == (expected.low, expected.high)
+    assert found.outcomes["lean"].share_within == expected
     assert expected.high - expected.low > 0
 
 
 def test_shares_stay_between_none_and_all(random):
     rows = ["passes", *(row for row in MODEL.rows if row.startswith("keeps "))]
-    low = in_runs(random, [figure(row, "mean", 0.001, 0.01) for row in rows]).pass_share
-    high = in_runs(random, [figure(row, "mean", 0.999, 0.01) for row in rows]).pass_share
+    low = in_runs(random, figures(*((row, "mean", 0.001, 0.01) for row in rows)), 4).pass_share
+    high = in_runs(random, figures(*((row, "mean", 0.999, 0.01) for row in rows)), 4).pass_share
     assert (low.low, high.high) == (0.0, 1.0)
 
 
@@ -78,29 +86,30 @@ def test_sobol_points_tell_the_same_box_with_smaller_errors(random):
     found = scrambled_study(MODEL, boxes=60_000, seed=1)
     assert (found.boxes, found.runs, found.partial) == (65_536, 16, False)
     for name in OUTCOMES:
-        told, other = found.outcomes[name], random.outcomes[name]
-        error = math.hypot(told.half_widths["mean"] / Z95, other.sd / math.sqrt(20_000))
-        assert told.mean == pytest.approx(other.mean, abs=4 * error), name
+        told, other = found.outcomes[name].mean, random.outcomes[name].mean
+        assert told.interval == "student-scrambles"
+        error = math.hypot(told.standard_error, other.standard_error)
+        assert told.value == pytest.approx(other.value, abs=4 * error), name
         most = 0.5 if name in {"top_step", "length", "width", "base_overhang"} else 1.36
-        assert told.half_widths["mean"] / Z95 < most * told.sd / math.sqrt(found.boxes), name
+        assert told.standard_error < most * found.outcomes[name].sd.value / math.sqrt(found.boxes), name
     assert set(found.corners) == set(CORNERS)
-    assert all(
-        set(each.half_widths) == {"mean", "sd", "0.05", "0.5", "0.95", "0.99"} for each in found.corners.values()
-    )
-    share = found.pass_share
-    error = math.hypot((share.high - share.share) / Z95, math.sqrt(0.24 / 20_000))
-    assert share.share == pytest.approx(random.pass_share.share, abs=4 * error)
+    assert kinds(found) == {"student-scrambles"}
+    error = math.hypot(found.pass_share.standard_error, random.pass_share.standard_error)
+    assert found.pass_share.value == pytest.approx(random.pass_share.value, abs=4 * error)
 
 
 def test_a_study_that_stops_by_itself_is_the_fixed_one_of_as_many_boxes():
     study, found = adaptive_study(MODEL, digits=1, seed=5)
-    assert (study.runs, found.stopped) == (found.figures[0].runs, "settled")
+    assert (study.runs, found.stopped) == (found.blocks, "settled")
     assert study.runs == study.boxes / 10_000
     fixed = check(DESIGN, WORKSHOP, boxes=study.boxes, seed=5)
     for name in OUTCOMES:
-        assert study.outcomes[name].quantiles == fixed.outcomes[name].quantiles
-        assert study.outcomes[name].share_within == fixed.outcomes[name].share_within
-        assert set(study.outcomes[name].half_widths) == {"mean", "sd", "0.05", "0.5", "0.95"}
+        told, other = study.outcomes[name], fixed.outcomes[name]
+        assert {at: each.value for at, each in told.quantiles.items()} == {
+            at: each.value for at, each in other.quantiles.items()
+        }
+        assert not told.limit or told.share_within.value == other.share_within.value
+    assert kinds(study) == {"student-blocks"}
 
 
 @pytest.mark.parametrize(

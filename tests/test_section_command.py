@@ -9,7 +9,7 @@ from assembly.section.judging import Judge
 from assembly.section.section import CAUTIONS
 from assembly.section.verdict import judge as judge_row
 from assembly.section.verdict import sound_limits
-from assembly.study.compare import Difference
+from assembly.study.intervals import Estimate, Interval, normal
 from viewer.reports.section.before_after import before_after, paired
 from viewer.reports.section.rows import figure_of, limit_of
 
@@ -186,8 +186,8 @@ def test_a_figure_too_near_its_limit_is_too_close_to_call(run):
     """A required tongue at the sampled 5th percentile: 200 boxes can't tell."""
     told = run.data("--lapped", "12")
     tongue = next(r for r in told["reasons"] if r["row"] == "tongue")
-    assert 0 < tongue["error"] < 0.2
-    lap = 1 - (4 + 6 - tongue["figure"]) / 12  # moves K so that the figure lands on 4 mm
+    assert 0 < tongue["figure"]["high"] - tongue["figure"]["value"] < 0.4
+    lap = 1 - (4 + 6 - tongue["figure"]["value"]) / 12  # moves K so that the figure lands on 4 mm
     out = one_line(run("--lapped", "12", "--set", f"timber.lap_share={lap:.6f}")[1])
     assert re.search(r"tongue that 19 boxes in 20 reach(: | \| )(just (over|under) )?4( mm)?", out)
     assert "too close to call" in out or "sound, close" in out
@@ -199,7 +199,7 @@ def test_a_figure_too_near_its_limit_is_too_close_to_call(run):
 def test_the_command_s_json(run):
     told = run.data("--lapped", "8")
     assert told["verdict"] == "not sound"
-    assert set(told["reasons"][0]) == {"row", "figure", "unit", "limit", "margin", "level", "source", "error"}
+    assert set(told["reasons"][0]) == {"row", "figure", "unit", "limit", "margin", "level", "source"}
     margins = [reason["margin"] for reason in told["reasons"]]
     assert margins == sorted(margins)
     assert told["cure"]["words"] == "lapped walls of 10 mm"
@@ -245,6 +245,10 @@ def test_seasons_are_told_in_tenths(run):
 # Digits
 
 
+def estimate(value, low, high):
+    return Estimate(value=value, low=low, high=high, interval=Interval.NORMAL)
+
+
 @pytest.mark.parametrize(
     ("found", "told"),
     [
@@ -259,8 +263,7 @@ def test_seasons_are_told_in_tenths(run):
 )
 def test_a_paired_difference_has_the_digits_that_its_interval_carries(found, told):
     """To the first digit of the interval's half-width, a hundredth of a millimetre at the finest, and never "-0.0"."""
-    value, low, high = found
-    assert paired(Difference(value=value, low=low, high=high), " mm") == told
+    assert paired(estimate(*found), " mm") == told
 
 
 @pytest.mark.parametrize(
@@ -284,7 +287,7 @@ def test_a_paired_difference_has_the_digits_that_its_interval_carries(found, tol
     ],
 )
 def test_a_row_s_figure_has_the_digits_that_it_carries(row, figure, error, told):
-    assert figure_of(judge_row(row, figure, {"T": 12}, error)) == told
+    assert figure_of(judge_row(row, normal(figure, error), {"T": 12})) == told
 
 
 @pytest.mark.parametrize(
@@ -317,5 +320,4 @@ def test_a_limit_has_two_or_three_digits(row, figure, scales, told):
     ],
 )
 def test_before_after_and_change_never_contradict_each_other(found, change, told):
-    value, low, high = change
-    assert before_after(found, Difference(value=value, low=low, high=high), " mm", 2).startswith(told)
+    assert before_after([estimate(*each) for each in found], estimate(*change), " mm", 2).startswith(told)

@@ -37,13 +37,15 @@ def test_the_command_s_table_writes_its_map(run, tmp_path):
     told = run.data("--stock", str(stock), "--to", "out")
     assert [(c["lapped"], c["plain"]) for c in told["sections"]] == [(9, 9), (9, 15), (15, 9), (15, 15)]
     assert (told["partial"], told["files"]) == (False, ["out/frost_watch_sections_few.png"])
-    assert told["sections"][2]["pass_share"] == told["present"]["pass_share"] - lost(told["sections"][2])
+    assert told["sections"][2]["pass_share"]["value"] == pytest.approx(
+        told["present"]["pass_share"]["value"] - lost(told["sections"][2]), abs=1e-12
+    )
     assert told["present"]["verdict"] == "with care"
 
 
 def lost(pair):
     """Return the share of good boxes that a pair loses."""
-    return next(r["figure"] for r in pair["reasons"] if r["row"] == "pass_share_lost")
+    return next(r["figure"]["value"] for r in pair["reasons"] if r["row"] == "pass_share_lost")
 
 
 def test_another_question_has_another_map(run, tmp_path):
@@ -128,7 +130,7 @@ def test_the_map_has_tint_symbol_boxes_and_reason_for_every_pair():
     axes = figure.axes[0]
     assert len(axes.patches) == 5  # one of them outlines the present section
     words = [sound_limits()[cell.verdict.deciding.row].short for cell in found.cells]
-    good = [f"{SYMBOLS[cell.verdict.verdict]} {round(26 * cell.pass_share)}" for cell in found.cells]
+    good = [f"{SYMBOLS[cell.verdict.verdict]} {round(26 * cell.pass_share.value)}" for cell in found.cells]
     assert [text.get_text() for text in axes.texts] == [text for pair in zip(good, words, strict=True) for text in pair]
     (key,) = figure.legends
     assert [text.get_text() for text in key.get_texts()] == ["with care", "not sound", "present section"]
@@ -164,7 +166,7 @@ def test_the_table_is_lapped_downwards_and_plain_across_and_marks_the_present_pa
     rows = [line for line in text.splitlines() if line.count("|") == 2]
     shown = [[cell.strip() for cell in row.split("|")] for row in rows]
     assert shown[0] == ["lapped \\ plain, mm", "10", "15"]
-    at = {(c.lapped, c.plain): f"{SYMBOLS[c.verdict.verdict]} {round(26 * c.pass_share)}" for c in found.cells}
+    at = {(c.lapped, c.plain): f"{SYMBOLS[c.verdict.verdict]} {round(26 * c.pass_share.value)}" for c in found.cells}
     assert shown[1:] == [["10", at[10, 10], at[10, 15]], ["15", f"[{at[15, 10]}]", at[15, 15]]]
     assert "[ ] present section; figures" in text
     assert f"Present section, lapped 15 and plain 10: with care, {at[15, 10][2:]} good boxes." in text

@@ -49,10 +49,11 @@ def test_additive_example_stops_where_theory_puts_it():
     for seed in range(12):
         found = adaptive(additive("normal"), ["y"], quantiles=(0.025, 0.975), seed=seed)
         assert found.stopped == "settled"
-        assert all(2 * each.standard_error < each.tolerance == 0.05 for each in found.figures)
-        counts.append(found.figures[0].runs)
-        for each in found.figures:
-            expected = {"mean": 0, "sd": 2, "0.025": -3.92, "0.975": 3.92}[each.what]
+        assert numerical_tolerance(found.total.std("y"), 2) == 0.05
+        assert all(2 * each.half_width / t95(found.blocks - 1) < 0.05 for each in found.figures.values())
+        counts.append(found.blocks)
+        for (_, what), each in found.figures.items():
+            expected = {"mean": 0, "sd": 2, "0.025": -3.92, "0.975": 3.92}[what]
             assert each.value == pytest.approx(expected, abs=0.1)  # twice δ
     assert 5 <= min(counts) <= np.mean(counts) < 8
 
@@ -61,7 +62,7 @@ def test_standard_errors_are_those_of_theory():
     """Never settled, as 4 digits are asked for: 100 blocks, whose s is known to 1/√(2 · 99), 7 %; 4 times that."""
     found = adaptive(additive("normal"), ["y"], quantiles=(0.5,), digits=4, cap=1_000_000)
     assert (found.stopped, found.total.boxes) == ("cap", 1_000_000)
-    told = {each.what: each for each in found.figures}
+    told = {what: each for (_, what), each in found.figures.items()}
     boxes, sd = 1_000_000, 2.0
     expected = {
         "mean": sd / math.sqrt(boxes),
@@ -69,19 +70,19 @@ def test_standard_errors_are_those_of_theory():
         "0.5": sd * math.sqrt(math.pi / 2 / boxes),
     }
     for what, error in expected.items():
-        assert told[what].standard_error == pytest.approx(error, rel=0.28)
+        assert told[what].half_width == pytest.approx(t95(99) * error, rel=0.28)
     assert told["mean"].value == pytest.approx(0, abs=4 * expected["mean"])
-    low, high = told["mean"].interval
-    assert high - low == pytest.approx(2 * t95(99) * told["mean"].standard_error, rel=1e-12)
+    assert {each.interval for each in told.values()} == {"student-blocks"}
 
 
 def test_intervals_of_a_share_from_blocks_cover_what_they_say():
     """2,000 studies of three blocks, too few to stop by themselves: Student's t of 2 degrees of freedom."""
     model = Formula([plain("x", 0, 1)], lambda x: x < 0.5, rows=("passes",))
     told = [
-        adaptive(model, [], shares=["passes"], cap=30_000, seed=s, threads=1).figures[0].interval for s in range(2_000)
+        adaptive(model, [], shares=["passes"], cap=30_000, seed=s, threads=1).figures["passes", "mean"]
+        for s in range(2_000)
     ]
-    assert 0.935 < np.mean([low < 0.691462 < high for low, high in told]) < 0.965  # Φ(0.5)
+    assert 0.935 < np.mean([each.low < 0.691462 < each.high for each in told]) < 0.965  # Φ(0.5)
 
 
 def test_standard_error_of_a_figure_by_hand():
@@ -104,7 +105,7 @@ def test_a_figure_without_spread_is_settled():
     model = Formula([plain("x", 0, 1)], lambda x: (x * 0 + 0.1, x), rows=("still", "y"))
     found = adaptive(model, ["still"], cap=100_000)
     assert (found.stopped, found.total.boxes) == ("settled", 50_000)
-    assert [each.value for each in found.figures if each.what == "mean"] == pytest.approx([0.1])
+    assert found.figures["still", "mean"].value == pytest.approx(0.1)
 
 
 def test_same_numbers_whatever_the_threads_and_the_same_as_a_fixed_count():
@@ -121,7 +122,7 @@ def test_stopped_by_hand():
             raise KeyboardInterrupt
 
     found = adaptive(additive("normal"), ["y"], digits=4, progress=stop)
-    assert (found.stopped, found.figures[0].runs, found.total.boxes) == ("interrupted", 3, 30_000)
+    assert (found.stopped, found.blocks, found.total.boxes) == ("interrupted", 3, 30_000)
 
 
 @pytest.mark.parametrize(

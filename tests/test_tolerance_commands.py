@@ -1,7 +1,7 @@
 """The tolerance module's commands: what they say, their data, and answers cut short by Ctrl-C."""
 
 import json
-import math
+from dataclasses import asdict
 from pathlib import Path
 
 import pytest
@@ -10,7 +10,7 @@ from commands import FEW, HEAVY, start
 from assembly.model.outcomes import OUTCOMES
 from assembly.study import blocks as study_module
 from assembly.study import sobol_points as scrambled_module
-from assembly.study.intervals import clopper_pearson
+from assembly.study.intervals import Estimate, clopper_pearson
 from viewer.reports.rounding import with_interval
 
 
@@ -56,21 +56,25 @@ def test_check_s_data_is_added_to_and_nothing_is_taken_away(run):
     _, out, _ = run("check", "frost_watch", *FEW, "--rule", "0.5", "--json")
     told = json.loads(out)
     assert list(told) == [
-        "boxes", "seed", "required_share", "pass", "outcomes", "corners", "beyond_first_order", "parts",
-        "half_widths", "forecast", "linear", "measured", "points", "scrambles", "digits", "partial", "exact_pass",
+        "boxes", "seed", "required_share", "pass_share", "outcomes", "corners", "beyond_first_order", "parts",
+        "forecast", "linear", "measured", "points", "scrambles", "digits", "partial", "exact_pass_share",
     ]  # fmt: skip
     assert list(told["forecast"]) == [
         "makers", "expected", "range", "classes", "design_effect", "limits", "joints", "partial",
     ]  # fmt: skip
     assert list(told["linear"]) == list(OUTCOMES)
     assert told["measured"]["division"] == 0.5
-    called, good = (told["measured"][name]["share"] for name in ("called_good", "good"))
-    accept, reject = (told["measured"][name]["share"] for name in ("false_accept", "false_reject"))
+    called, good = (told["measured"][name]["value"] for name in ("called_good", "good"))
+    accept, reject = (told["measured"][name]["value"] for name in ("false_accept", "false_reject"))
     assert called - accept == pytest.approx(good - reject, abs=1e-12)  # both are the share called good and good
     assert [told[key] for key in ("points", "scrambles", "digits", "partial")] == ["random", None, None, False]
-    exact = clopper_pearson(round(2000 * told["pass"]["share"]), 2000)
-    assert told["exact_pass"] == {"low": exact.low, "high": exact.high}
-    assert told["half_widths"] is None
+    assert told["exact_pass_share"] == asdict(clopper_pearson(round(2000 * told["pass_share"]["value"]), 2000))
+
+
+def figures_of(told):
+    """Return every figure that a study tells of its outcomes and corners, shares aside."""
+    rows = [*told["outcomes"].values(), *told["corners"].values()]
+    return [figure for row in rows for figure in (row["mean"], row["sd"], *row["quantiles"].values())]
 
 
 def test_check_stops_by_itself_when_digits_hold_still(run):
@@ -79,8 +83,8 @@ def test_check_stops_by_itself_when_digits_hold_still(run):
     assert f"What to expect, from {boxes} simulated boxes (seed 1)" in out
     assert int(boxes.replace(",", "")) % 10_000 == 0
     told = json.loads(run("check", "frost_watch", "--digits", "1", "--json")[1])
-    assert (told["digits"], told["exact_pass"]) == (1, None)
-    assert all(0 < half < math.inf for half in told["half_widths"]["lean"].values())
+    assert (told["digits"], told["exact_pass_share"]) == (1, None)
+    assert {each["interval"] for each in figures_of(told)} == {"student-blocks"}
 
 
 def test_check_at_sobol_points_tells_its_error_over_the_scrambles(run):
@@ -88,14 +92,11 @@ def test_check_at_sobol_points_tells_its_error_over_the_scrambles(run):
     words = ("check", "frost_watch", "--points", "sobol", "--scrambles", "4", "--boxes", "5000")
     told = json.loads(run(*words, "--json")[1])
     assert [told[key] for key in ("boxes", "points", "scrambles", "digits")] == [8192, "sobol", 4, None]
-    share, low, high = (100 * told["pass"][key] for key in ("share", "low", "high"))
-    assert told["exact_pass"] is None
-    assert list(told["half_widths"]) == list(OUTCOMES)
-    assert list(told["half_widths"]["lean"]) == ["mean", "sd", "0.05", "0.5", "0.95", "0.99"]
-    assert all(0 < half < math.inf for half in told["half_widths"]["lean"].values())
+    assert told["exact_pass_share"] is None
+    assert {each["interval"] for each in figures_of(told)} == {"student-scrambles"}
     code, out, err = run(*words)
     assert (code, err) == (1, "")
-    value, bottom, top = with_interval(share, low, high)
+    value, bottom, top = with_interval(Estimate(**told["pass_share"]).times(100))
     sentence = (
         f"Sobol' points, 4 scrambles of 2,048 boxes: by how far the scrambles differ, {value} % of boxes keep "
         f"every limit, {bottom} to {top} % with 95 % confidence."
@@ -110,7 +111,8 @@ def test_limits_that_nothing_can_meet_are_told_as_such(run):
     assert "About 0 of 26 boxes keep every limit: " in out
     assert "Of 26 makers, expect 0 with a good box; nine classes in ten have 0 to 0." in out
     told = json.loads(run("check", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001", "--json")[1])
-    assert told["exact_pass"] == {"low": 0, "high": pytest.approx(1 - 0.025 ** (1 / 2000), rel=1e-12)}
+    assert told["exact_pass_share"]["low"] == told["exact_pass_share"]["value"] == 0
+    assert told["exact_pass_share"]["high"] == pytest.approx(1 - 0.025 ** (1 / 2000), rel=1e-12)
     code, out, err = run("causes", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001")
     assert (code, err) == (0, "")
     assert "Nothing that was tried changes how many boxes are good." in out
@@ -178,7 +180,7 @@ def test_compare_tells_the_difference_of_two_workshops(run):
     assert "The second is better.\n" in out
     told = json.loads(run(*words, "--json")[1])
     assert list(told) == ["boxes", "seed", "first", "second", "pass_share", "outcomes", "partial"]
-    first, second = told["first"]["pass"]["share"], told["second"]["pass"]["share"]
+    first, second = (told[which]["pass_share"]["value"] for which in ("first", "second"))
     assert told["pass_share"]["value"] == pytest.approx(second - first, abs=1e-12)
     assert told["pass_share"]["low"] > 0.2
 
@@ -186,7 +188,7 @@ def test_compare_tells_the_difference_of_two_workshops(run):
 def test_compare_of_a_design_with_itself_finds_nothing(run):
     told = json.loads(run("compare", "frost_watch", "frost_watch", *FEW, "--json")[1])
     assert told["pass_share"]["value"] == 0
-    assert all(each["mean"] == {"value": 0, "low": 0, "high": 0} for each in told["outcomes"].values())
+    assert all(each["mean"][end] == 0 for each in told["outcomes"].values() for end in ("low", "value", "high"))
     _, out, _ = run("compare", "frost_watch", "frost_watch", *FEW, "--then", "glue_up=squared")
     assert "\nSecond: Frost watch, made by New to tools, with glue_up=squared: " in out
 

@@ -12,11 +12,11 @@ from assembly.limit_case.search import LimitCase
 from assembly.made.records import SettledBox
 from assembly.model.design import Limit
 from assembly.model.workshop import Pare
-from assembly.study.compare import Comparison, Difference, OutcomeDifference
+from assembly.study.compare import Comparison, OutcomeDifference
 from assembly.study.improvements import Gain
-from assembly.study.intervals import Share, wilson
+from assembly.study.intervals import Interval, around, exact, normal, wilson
 from assembly.study.sensitivity import Cause, Causes
-from assembly.study.side_effects import Mean, Missed, Reason
+from assembly.study.side_effects import Missed, Reason
 from viewer.reports import causes_report, compare_report, worst_report
 from viewer.reports.rounding import with_interval
 
@@ -39,12 +39,15 @@ def design():
     ],
 )
 def test_the_first_digit_of_an_interval_is_the_last_that_is_told(value, half, told):
-    assert with_interval(value, value - half, value + half) == told
+    assert with_interval(around(value, half, Interval.NORMAL)) == told
 
 
 def causes(shares, by="operation", sd=0.42, boxes=50_000):
-    told = tuple(Cause(name=n, share=s, low=max(0, s - 0.013), high=s + 0.013) for n, s in shares.items())
-    return Causes(boxes=boxes, seed=1, by=by, sd={"joint_gap": sd}, causes={"joint_gap": told}, partial=False)
+    told = tuple(
+        Cause(name=name, share=around(share, 0.013, Interval.DELTA).between(0, 1)) for name, share in shares.items()
+    )
+    spread = normal(sd, sd / (2 * boxes) ** 0.5)
+    return Causes(boxes=boxes, seed=1, by=by, sd={"joint_gap": spread}, causes={"joint_gap": told}, partial=False)
 
 
 def test_causes_are_ranked_split_and_told_with_intervals():
@@ -70,8 +73,7 @@ def test_causes_are_ranked_split_and_told_with_intervals():
 
 
 def gain(value, half, change=None):
-    share = Share(share=0.3, low=0.29, high=0.31)
-    boxes = Difference(value=value, low=value - half, high=value + half)
+    boxes, share = around(value, half, Interval.PAIRED_SHARE), around(0.3, 0.01, Interval.WILSON)
     return Gain(change=change or half_the_spread(WORKSHOP, "saw"), boxes=boxes, pass_share=share, same=False)
 
 
@@ -125,7 +127,7 @@ def worse(change, missed=None, where=None, short=None):
 
 def lost(name, kept, means, error=0.004):
     shares = tuple(wilson(100 * share, 10_000) for share in kept)
-    return Missed(name=name, kept=shares, mean=tuple(Mean(value=each, error=error) for each in means))
+    return Missed(name=name, kept=shares, mean=tuple(normal(each, error) for each in means))
 
 
 def test_why_a_change_makes_things_worse_is_told_by_what_moves():
@@ -192,12 +194,11 @@ def compared(**outcomes):
     """Return a comparison from (value, half-width) of every outcome, for mean and median alike."""
     told = {}
     for name, (value, half) in outcomes.items():
-        each = Difference(value=value, low=value - half, high=value + half)
+        each = around(value, half, Interval.PAIRED_MEAN)
         told[name] = OutcomeDifference(mean=each, median=each)
     share = wilson(50, 100)
-    none = Difference(value=0.0, low=0.0, high=0.0)
     return Comparison(
-        boxes=100, seed=1, first=share, second=share, pass_share=none, outcomes=told, partial=False
+        boxes=100, seed=1, first=share, second=share, pass_share=exact(0.0), outcomes=told, partial=False
     )  # fmt: skip
 
 

@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from assembly.errors import InputError
 from assembly.section.verdict import LEVELS, NO_REFERENCE, decide, judge, sound_limits
+from assembly.study.intervals import normal
 
 SCALES = {"T": 15, "K": 7.5, "d": 3.5, "clearance": 2, "a4c": 8, "a3t": 30}
 SOUND, CARE, NOT = "sound", "with care", "not sound"
@@ -102,7 +103,7 @@ def test_the_joint_s_own_rows_decide_before_the_code_s():
 
 def test_reasons_carry_limit_and_source():
     reason = judge("thread", 19, {"d": 3.5})
-    assert (reason.figure, reason.unit, reason.limit) == (19, "mm", 21)
+    assert (reason.figure.value, reason.unit, reason.limit) == (19, "mm", 21)
     assert reason.source == "6 d EN 1995-1-1 (structural), read; 4 d common practice, no source"
 
 
@@ -181,4 +182,4 @@ def test_every_row_says_what_it_means_and_has_a_word_for_the_map():
 )
 def test_too_close_is_within_a_95_percent_half_width(figure, error, close):
     """The limit is 3 and 0.1 away: 1.96 · 0.06 is over 0.1, 1.96 · 0.05 is under."""
-    assert judge("shoulder_depth", figure, error=error).too_close is close
+    assert judge("shoulder_depth", normal(figure, error)).too_close is close

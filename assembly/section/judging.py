@@ -8,7 +8,6 @@ sampled rows : bond and pass share, over the reference section's on the same mak
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -27,7 +26,7 @@ from assembly.section.trials import paired_passes, paired_ratio
 from assembly.section.variants import broken_rules
 from assembly.section.verdict import Reason, Verdict, decide, judge
 from assembly.study.check import BoxModel
-from assembly.study.intervals import Z95
+from assembly.study.intervals import wilson
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -35,6 +34,7 @@ if TYPE_CHECKING:
     from assembly.model.design import Design
     from assembly.nominal.frame import Frame
     from assembly.section.trials import Sample, Trials
+    from assembly.study.intervals import Estimate
 
 _SURE = 6.0  # standard errors; a glance rejects a section only where all boxes can't well say otherwise
 _ENOUGH = 100  # boxes from which a glance has a standard error to rely on
@@ -59,12 +59,10 @@ class Judge:
 
     def sampled(self, after: Sample) -> list[Reason]:
         """Return the reasons that come of the boxes."""
-        ratio = paired_ratio(self.before.bond, after.bond)
-        lost, beyond = paired_passes(after, self.before), float(after.beyond.mean())
         return [
-            judge("bond", ratio.value, error=ratio.error),
-            judge("pass_share_lost", lost.value, error=(lost.high - lost.low) / (2 * Z95)),
-            judge("beyond", beyond, error=math.sqrt(beyond * (1 - beyond) / after.boxes)),
+            judge("bond", paired_ratio(self.before.bond, after.bond)),
+            judge("pass_share_lost", paired_passes(after, self.before)),
+            judge("beyond", wilson(float(after.beyond.sum()), after.boxes)),
         ]
 
     def verdict(self, design: Design) -> Verdict:
@@ -76,9 +74,10 @@ class Judge:
         rows = [*self.closed(design), *self.sampled(after)]
         return decide(rows, reference=self.reference.timber.proven)
 
-    def passing(self, verdict: Verdict) -> float:
+    def passing(self, verdict: Verdict) -> Estimate:
         """Return the share of good boxes that a verdict of this judge's goes with."""
-        return self.before.pass_share - (verdict.figure_of("pass_share_lost") or 0.0)
+        share = self.before.pass_share.value - (verdict.figure_of("pass_share_lost") or 0.0)
+        return wilson(round(share * self.before.boxes), self.before.boxes)
 
     def held(self, design: Design) -> Verdict | None:
         """Return the verdict on a section that holds (no row "not sound"), None of one that does not.
@@ -109,15 +108,15 @@ class Judge:
             return False
         found = glance.bonds(BoxModel(design, self.trials.workshop))
         ratio = paired_ratio(self.before.bond[glance.numbers], found)
-        return _fails([judge("bond", ratio.value + _SURE * ratio.error)])
+        return _fails([judge("bond", ratio.value + _SURE * ratio.standard_error)])
 
     def _drawn(self, design: Design) -> list[Reason]:
         tongue, wood = self.trials.tongue(design), self.trials.screw_wood(design)
         scales = {"T": design.timber.lapped}
         return [
-            judge("tongue", tongue.value, scales, tongue.error),
-            judge("tongue_most", tongue.value, scales, tongue.error),
-            judge("screw_wood", wood.value, {"d": design.lid.screw.diameter}, wood.error),
+            judge("tongue", tongue, scales),
+            judge("tongue_most", tongue, scales),
+            judge("screw_wood", wood, {"d": design.lid.screw.diameter}),
         ]
 
 

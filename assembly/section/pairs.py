@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
     from assembly.section.verdict import Verdict
+    from assembly.study.intervals import Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +31,7 @@ class Cell:
     plain: float
     verdict: Verdict | None
     why: str
-    pass_share: float | None = None  # share of boxes that keep every limit
+    pass_share: Estimate | None = None  # share of boxes that keep every limit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

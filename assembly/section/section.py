@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from assembly.section.trials import Sample
     from assembly.section.variants import Keep
     from assembly.section.verdict import Verdict
-    from assembly.study.compare import Difference
+    from assembly.study.intervals import Estimate
 
 CAUTIONS = (
     "This is not a structural design, and no figure here is a strength to rely on.",
@@ -50,10 +50,10 @@ class Fit:
     boxes: int
     before: Sample
     after: Sample
-    pass_share: Difference
-    joint_gap: Difference  # mean, mm
-    closed_share: Difference  # mean of each box's least corner
-    from_drawing: Difference  # pass share lost or won where shoulders are marked from the drawing, not from the wall
+    pass_share: Estimate
+    joint_gap: Estimate  # mean, mm
+    closed_share: Estimate  # mean of each box's least corner
+    from_drawing: Estimate  # pass share lost or won where shoulders are marked from the drawing, not from the wall
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,7 +23,8 @@ from assembly.section.trials import paired_ratio
 if TYPE_CHECKING:
     from assembly.model.design import Design
     from assembly.section.judging import Judge
-    from assembly.section.trials import Estimate, Sample
+    from assembly.section.trials import Sample
+    from assembly.study.intervals import Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

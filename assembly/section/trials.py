@@ -2,14 +2,13 @@
 
 thin place : the thinnest of the sixteen corners of a box's four tongues
 off        : how far a lid screw's hole lies from the middle of its wall's made edge
-error      : standard error of a figure, that comes of there being only so many boxes
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -23,8 +22,7 @@ from assembly.nominal.frame import LAPPED_AT
 from assembly.section.screening import glance_at
 from assembly.study.blocks import WINDOW, blocks_of
 from assembly.study.check import BoxModel
-from assembly.study.compare import Difference, paired_share
-from assembly.study.intervals import Z95
+from assembly.study.intervals import Estimate, Interval, normal, paired_share, wilson
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -38,17 +36,6 @@ if TYPE_CHECKING:
 ROWS = ("joint_gap", "closed_share", "passes", "beyond")
 MOST = 200_000  # boxes; with some 0.8 GB, what an ordinary desktop computer spares
 LOW = 0.05  # the sampled quantile that a tongue and the wood beside a screw are judged by
-
-
-class Estimate(NamedTuple):
-    """A figure from sampled boxes, and its standard error."""
-
-    value: float
-    error: float
-
-    def plus(self, constant: float) -> Estimate:
-        """Return the figure with a constant added."""
-        return Estimate(self.value + constant, self.error)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +54,9 @@ class Sample:
         return len(self.passes)
 
     @property
-    def pass_share(self) -> float:
+    def pass_share(self) -> Estimate:
         """Share of boxes that keep every limit."""
-        return float(self.passes.mean())
+        return wilson(float(self.passes.sum()), self.boxes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +135,7 @@ def low_quantile(values: FloatArray) -> Estimate:
     """
     off = np.sqrt(LOW * (1 - LOW) / len(values))
     below, at, above = np.quantile(values, [max(LOW - off, 0), LOW, min(LOW + off, 1)])
-    return Estimate(float(at), float(above - below) / 2)
+    return normal(float(at), float(above - below) / 2, len(values), Interval.ORDER)
 
 
 def _makers(inputs: Sequence[Input], boxes: int, seed: int) -> Iterator[tuple[dict[str, FloatArray], int]]:
@@ -184,22 +171,21 @@ def _thin_places(model: BoxModel, value: dict[str, FloatArray]) -> FloatArray:
     return np.asarray((faces.cheek + stock).min(axis=(0, 1)))
 
 
-def paired_mean(first: FloatArray, second: FloatArray) -> Difference:
-    """Return the mean of second less first over the same boxes, with its paired 95 % interval."""
+def paired_mean(first: FloatArray, second: FloatArray) -> Estimate:
+    """Return the mean of second less first over the same boxes."""
     off = second - first
-    middle, half = float(off.mean()), Z95 * float(off.std(ddof=1)) / np.sqrt(off.size)
-    return Difference(value=middle, low=float(middle - half), high=float(middle + half))
+    return normal(float(off.mean()), float(off.std(ddof=1)) / off.size**0.5, off.size, Interval.PAIRED_MEAN)
 
 
-def paired_passes(first: Sample, second: Sample) -> Difference:
-    """Return the pass share of second less first over the same boxes, with its paired 95 % interval."""
+def paired_passes(first: Sample, second: Sample) -> Estimate:
+    """Return the pass share of second less first over the same boxes."""
     gained = float((second.passes * (1 - first.passes)).sum())
     lost = float((first.passes * (1 - second.passes)).sum())
     return paired_share(gained, lost, first.boxes)
 
 
 def paired_ratio(first: FloatArray, second: FloatArray) -> Estimate:
-    """Return the mean of second over that of first over the same boxes, with its paired standard error.
+    """Return the mean of second over that of first over the same boxes.
 
     Notes
     -----
@@ -207,5 +193,5 @@ def paired_ratio(first: FloatArray, second: FloatArray) -> Estimate:
     (Cochran, Sampling Techniques, 3rd ed. 1977, eq. 6.9; from memory).
     """
     ratio = bond_ratio(float(second.mean()), float(first.mean()))
-    spread = float((second - ratio * first).std(ddof=1)) / np.sqrt(first.size)
-    return Estimate(ratio, float(spread / first.mean()))
+    spread = float((second - ratio * first).std(ddof=1)) / first.size**0.5
+    return normal(ratio, spread / float(first.mean()), first.size, Interval.PAIRED_RATIO)

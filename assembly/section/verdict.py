@@ -4,7 +4,6 @@ level  : sound, with care, or not sound
 limit  : what a figure must keep to be sound
 margin : (figure - limit) / |limit|, turned so that + keeps it; where the limit is 0, in the figure's own unit
 scale  : a size that a limit is a multiple of: T and K (lapped wall and tongue), d (screw), clearance, a3t, a4c
-error  : standard error of a figure that comes of sampled boxes; 0 for one that is worked out
 code   : a row of EN 1995-1-1, a code for structures: named after the joint's own rows of the same level
 
 Rows whose care limit is "any" (fit, season, EN 1995-1-1, grain) never fall below "with care". Without a section that
@@ -22,7 +21,7 @@ from typing import TYPE_CHECKING, Literal
 
 from assembly.data.tables import rows
 from assembly.errors import InputError
-from assembly.study.intervals import Z95
+from assembly.study.intervals import Estimate, exact
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -76,18 +75,17 @@ class Reason:
     """One row of a verdict."""
 
     row: str
-    figure: float
+    figure: Estimate
     unit: str
     limit: float  # to be sound
     margin: float  # positive keeps the limit
     level: Level
     source: str
-    error: float = 0.0  # standard error of the figure
 
     @property
     def too_close(self) -> bool:
         """Whether the figure's 95 % interval holds the limit, so that as many boxes again might say otherwise."""
-        return self.error > 0 and abs(self.figure - self.limit) < Z95 * self.error
+        return self.figure.low < self.limit < self.figure.high
 
     @property
     def of_code(self) -> bool:
@@ -124,7 +122,7 @@ class Verdict:
 
     def figure_of(self, row: str) -> float | None:
         """Return the figure of a row; None where it was not judged."""
-        return next((reason.figure for reason in self.reasons if reason.row == row), None)
+        return next((reason.figure.value for reason in self.reasons if reason.row == row), None)
 
 
 def _threshold(text: str) -> Threshold:
@@ -162,19 +160,17 @@ def _sound_limit(row: Mapping[str, str]) -> SoundLimit:
     )
 
 
-def judge(row: str, figure: float, scales: Mapping[str, float] | None = None, error: float = 0.0) -> Reason:
+def judge(row: str, figure: float | Estimate, scales: Mapping[str, float] | None = None) -> Reason:
     """Return one figure against its row's limits.
 
     Parameters
     ----------
     row : str
         Name of a row of `sound_limits`.
-    figure : float
-        The figure, in the row's unit.
+    figure : float or Estimate
+        The figure, in the row's unit: worked out, or estimated from sampled boxes.
     scales : mapping of str to float, optional
         The sizes that the row's limits are multiples of, mm.
-    error : float
-        Standard error of the figure, where it comes of sampled boxes.
 
     Raises
     ------
@@ -182,22 +178,21 @@ def judge(row: str, figure: float, scales: Mapping[str, float] | None = None, er
         If the row is unknown, the figure is no number, or a scale is missing.
     """
     limit = _known(row)
-    sizes = scales or {}
+    sizes, told = scales or {}, figure if isinstance(figure, Estimate) else exact(figure)
     missing = limit.needs() - sizes.keys()
-    if missing or not math.isfinite(figure):
-        found = f"needs {', '.join(sorted(missing))}" if missing else f"figure is {figure}, must be a finite number"
+    if missing or not math.isfinite(told.value):
+        found = f"needs {', '.join(sorted(missing))}" if missing else f"figure is {told.value}, must be a finite number"
         msg = f"row {row!r}: {found}"
         raise InputError(msg)
     sound = limit.sound.value(limit.sense, sizes)
     return Reason(
         row=row,
-        figure=figure,
+        figure=told,
         unit=limit.unit,
         limit=sound,
-        margin=_margin(limit.sense, figure, sound),
-        level=_level(limit, figure, sizes),
+        margin=_margin(limit.sense, told.value, sound),
+        level=_level(limit, told.value, sizes),
         source=limit.source,
-        error=error,
     )
 
 

@@ -162,6 +162,17 @@ class Tally:
         spare = max(self.boxes - 1, 1)
         return float(np.sqrt(max(self.squares[row] - self.sums[row] ** 2 / self.boxes, 0.0) / spare))
 
+    def std_error(self, name: str) -> float:
+        """Return the standard error of a row's standard deviation s: √((m₄ - s⁴)/n)/2s, m₄ from the bins' middles."""
+        row, s = self.names.index(name), self.std(name)
+        if s == 0:
+            return 0.0
+        counts, low, width = self.counts[row], float(self.bins.low[row, 0]), float(self.bins.width[row, 0])
+        middles = low + width * (np.arange(BINS + 2) - 0.5)
+        middles[0], middles[-1] = self.least[row], self.most[row]
+        fourth = float((counts * (middles - self.mean(name)) ** 4).sum()) / self.boxes
+        return float(np.sqrt(max(fourth - s**4, 0.0) / self.boxes)) / (2 * s)
+
     def count(self, name: str) -> float:
         """Return the sum of a row of zeros and ones."""
         return self.mean(name) * self.boxes

@@ -6,6 +6,7 @@ MODEL.md, 5, says what is asked of many boxes. Reading starts here: `check` is t
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Literal
@@ -34,7 +35,7 @@ from assembly.nominal.frame import (
     tie_patterns,
 )
 from assembly.study.blocks import Tally, evaluate_block, tally
-from assembly.study.intervals import Share, clopper_pearson, wilson
+from assembly.study.intervals import Estimate, Interval, clopper_pearson, normal, quantile, wilson
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -151,17 +152,14 @@ class BoxModel:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OutcomeSummary:
-    """One outcome over many boxes; shares are of boxes that keep its limit, None where it has no limit."""
+    """One outcome over many boxes."""
 
     unit: str
     limit: Limit | None
-    mean: float
-    sd: float
-    quantiles: dict[float, float]
-    share_within: float | None
-    low: float | None
-    high: float | None
-    half_widths: dict[str, float] | None = None  # of 95 % intervals over runs: "mean", "sd", "0.05"; see `runs`
+    mean: Estimate
+    sd: Estimate
+    quantiles: dict[float, Estimate]
+    share_within: Estimate | None  # of boxes that keep its limit; None where it has none
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -170,31 +168,29 @@ class StudyResult:
 
     boxes: int
     seed: int
-    pass_share: Share
+    pass_share: Estimate
     outcomes: dict[str, OutcomeSummary]
     corners: dict[str, OutcomeSummary]  # gap of each corner, by its name
-    beyond_first_order: float  # share of boxes outside the model's first order
+    beyond_first_order: Estimate  # share of boxes outside the model's first order
     partial: bool = False  # stopped before its end
     runs: int = 0  # blocks or scrambles that the intervals come from; 0 where they are those of independent boxes
 
     @property
-    def exact_pass_share(self) -> Share | None:
+    def exact_pass_share(self) -> Estimate | None:
         """The pass share with the interval that is guaranteed; None where boxes are not independent."""
-        return None if self.runs else clopper_pearson(round(self.pass_share.share * self.boxes), self.boxes)
+        return None if self.runs else clopper_pearson(round(self.pass_share.value * self.boxes), self.boxes)
 
 
 def summary(total: Tally, row: str, unit: str, limit: Limit | None, keeps: str) -> OutcomeSummary:
     """Return one row's summary; `keeps` names the row that counts the boxes that keep `limit`."""
-    share = wilson(total.count(keeps), total.boxes) if limit else None
+    boxes, sd, told = total.boxes, total.std(row), {q: total.quantile(row, q) for q in QUANTILES}
     return OutcomeSummary(
         unit=unit,
         limit=limit,
-        mean=total.mean(row),
-        sd=total.std(row),
-        quantiles={q: total.quantile(row, q) for q in QUANTILES},
-        share_within=share.share if share else None,
-        low=share.low if share else None,
-        high=share.high if share else None,
+        mean=normal(total.mean(row), sd / math.sqrt(boxes), boxes),
+        sd=normal(sd, total.std_error(row), boxes, Interval.DELTA),
+        quantiles={q: quantile(q, told, sd, boxes) for q in QUANTILES},
+        share_within=wilson(total.count(keeps), boxes) if limit else None,
     )
 
 
@@ -244,7 +240,7 @@ def told_study(model: BoxModel, total: Tally, *, seed: int, partial: bool) -> St
             corner: summary(total, f"gap {corner}", "mm", limits.get("joint_gap"), f"keeps gap {corner}")
             for corner in CORNERS
         },
-        beyond_first_order=beyond,
+        beyond_first_order=wilson(total.count("beyond"), total.boxes),
         partial=partial,
     )
 

@@ -17,7 +17,7 @@ from assembly.made.sampling import draw_block, parts
 from assembly.model.outcomes import OUTCOMES
 from assembly.study.blocks import blocks_of, evaluate_block, in_order, row_numbers
 from assembly.study.check import BoxModel
-from assembly.study.intervals import Z95, Share, t95, wilson
+from assembly.study.intervals import Estimate, Interval, normal, paired_share, student, wilson
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -32,20 +32,11 @@ BATCH = 1_000  # boxes of which one median is taken
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Difference:
-    """Second less first, with its paired 95 % interval."""
-
-    value: float
-    low: float
-    high: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class OutcomeDifference:
-    """What differs in one outcome."""
+    """What differs in one outcome, second less first, paired."""
 
-    mean: Difference
-    median: Difference
+    mean: Estimate
+    median: Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,22 +45,11 @@ class Comparison:
 
     boxes: int
     seed: int
-    first: Share  # of boxes that pass
-    second: Share
-    pass_share: Difference
+    first: Estimate  # share of boxes that pass
+    second: Estimate
+    pass_share: Estimate  # second less first
     outcomes: dict[str, OutcomeDifference]
     partial: bool  # stopped before its end
-
-
-def paired_share(gained: float, lost: float, boxes: int, z: float = Z95) -> Difference:
-    """Return the difference of two shares over the same boxes, from how many only the second or only the first keeps.
-
-    Half a box is added to all four cells of the table, so that no lost or gained box is not taken for none at all.
-    Source: Agresti & Min, Statist. Med. 24 (2005) 729-740 (from memory).
-    """
-    middle = (gained - lost) / (boxes + 2)
-    half = z * np.sqrt((gained + lost + 1) / (boxes + 2) - middle**2) / np.sqrt(boxes + 2)
-    return Difference(value=float(gained - lost) / boxes, low=float(middle - half), high=float(middle + half))
 
 
 def shared_draws(
@@ -154,9 +134,7 @@ def told_comparison(
     mean = sums[0] / boxes
     mean_error = np.sqrt(np.maximum(sums[1] / boxes - mean**2, 0.0) / (boxes - 1))
     median, batches = medians.mean(axis=1), medians.shape[1]
-    half = np.full(len(rows), np.inf)
-    if batches > 1:
-        half = t95(batches - 1) * medians.std(axis=1, ddof=1) / np.sqrt(batches)
+    median_error = medians.std(axis=1, ddof=1) / np.sqrt(batches) if batches > 1 else np.full(len(rows), np.inf)
     return Comparison(
         boxes=boxes,
         seed=seed,
@@ -164,15 +142,14 @@ def told_comparison(
         second=wilson(float(cells[0] + cells[2]), boxes),
         pass_share=paired_share(cells[2], cells[1], boxes),
         outcomes={
-            name: OutcomeDifference(mean=_within(mean[at], Z95 * mean_error[at]), median=_within(median[at], half[at]))
+            name: OutcomeDifference(
+                mean=normal(mean[at], mean_error[at], boxes, Interval.PAIRED_MEAN),
+                median=student(median[at], median_error[at], batches, Interval.STUDENT_BATCHES),
+            )
             for at, name in enumerate(rows)
         },
         partial=partial,
     )
-
-
-def _within(value: float, half: float) -> Difference:
-    return Difference(value=float(value), low=float(value - half), high=float(value + half))
 
 
 def compare(

@@ -10,8 +10,9 @@ from that share; so time and memory do not grow with the class (MODEL.md, 5.3).
 
 from __future__ import annotations
 
+import math
 import os
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -23,7 +24,7 @@ from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import CORNERS
 from assembly.study.blocks import block_rows, in_order
 from assembly.study.check import BoxModel, refuse_beyond
-from assembly.study.intervals import Share, wilson
+from assembly.study.intervals import Estimate, Interval, normal, quantile, wilson
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -44,8 +45,8 @@ class Failure:
 
     name: str  # of the outcome, or of the corner
     unit: str
-    share: float  # of all boxes
-    excess: float  # mean of what lies beyond the limit, over the boxes that miss it; 0 where none does
+    share: Estimate  # of all boxes
+    excess: Estimate | None  # mean beyond the limit, over the boxes that miss it; None where less than one box does
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -59,15 +60,16 @@ class ClassCounts:
     partial: bool
 
     @property
-    def mean(self) -> float:
+    def expected(self) -> Estimate:
         """Expected number of boxes that pass in a class."""
-        return self.makers * self.passed / self.boxes
+        return self.pass_share.times(self.makers)
 
     @property
-    def range(self) -> tuple[int, int]:
+    def range(self) -> tuple[Estimate, Estimate]:
         """Order quantiles of the classes at 5 % and 95 %: at least 90 % lie within, both ends included."""
-        low, high = np.quantile(self.counts, RANGE, method="inverted_cdf")
-        return int(low), int(high)
+        told = dict(zip(RANGE, np.quantile(self.counts, RANGE, method="inverted_cdf").tolist(), strict=True))
+        sd, classes = float(self.counts.std(ddof=1)), self.counts.size
+        return quantile(RANGE[0], told, sd, classes), quantile(RANGE[1], told, sd, classes)
 
     @property
     def deff(self) -> float:
@@ -85,9 +87,18 @@ class ClassCounts:
         return self.boxes / max(1 + (size - 1) * shared, 1.0)
 
     @property
-    def pass_share(self) -> Share:
-        """Share of boxes that pass, with Wilson's interval over as many independent boxes as tell as much."""
-        return wilson(self.passed / self.boxes * self.independent, self.independent)
+    def pass_share(self) -> Estimate:
+        """Share of boxes that pass."""
+        return self.share_of(self.passed)
+
+    def share_of(self, boxes: float) -> Estimate:
+        """Return the share that so many of all boxes are, by Wilson's over as many independent boxes as tell as much.
+
+        Classmates keep or miss a limit together; by how much so is taken from the boxes that pass.
+        """
+        share = boxes / self.boxes
+        found = wilson(share * self.independent, self.independent, interval=Interval.WILSON_CLASSES)
+        return replace(found, value=share)  # to the last digit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -97,7 +108,7 @@ class Forecast:
     classes: ClassCounts
     limits: tuple[Failure, ...]
     joints: tuple[Failure, ...]  # the gap limit at each corner; empty where the design sets none
-    beyond_first_order: float  # share of boxes
+    beyond_first_order: Estimate  # share of boxes
 
 
 def _nothing(_rows: FloatArray) -> FloatArray:
@@ -214,21 +225,25 @@ def forecast(
     refuse_beyond(workshop, float(total[-1, 0] / counted.boxes))
     return Forecast(
         classes=counted,
-        limits=_failures(tuple(places), total, counted.boxes),
-        joints=_failures(tuple(corners), total[len(places) :], counted.boxes),
-        beyond_first_order=float(total[-1, 0] / counted.boxes),
+        limits=_failures(tuple(places), total, counted),
+        joints=_failures(tuple(corners), total[len(places) :], counted),
+        beyond_first_order=counted.share_of(float(total[-1, 0])),
     )
 
 
-def _failures(names: Sequence[str], total: FloatArray, boxes: int) -> tuple[Failure, ...]:
+def _failures(names: Sequence[str], total: FloatArray, classes: ClassCounts) -> tuple[Failure, ...]:
     """Return how limits fail, the most often missed first, from boxes that miss them and their summed excess."""
     told = [
-        Failure(
-            name=name,
-            unit=OUTCOMES[name].unit if name in OUTCOMES else "mm",
-            share=float(number / boxes),
-            excess=float(beyond_by / number) if number else 0.0,
-        )
+        _failure(name, classes, float(number), float(beyond_by))
         for name, (number, beyond_by) in zip(names, total, strict=False)
     ]
-    return tuple(sorted(told, key=lambda each: -each.share))
+    return tuple(sorted(told, key=lambda each: -each.share.value))
+
+
+def _failure(name: str, classes: ClassCounts, number: float, beyond_by: float) -> Failure:
+    share = classes.share_of(number)
+    alone = share.value * classes.independent  # as many boxes as miss it, independent of each other
+    # What lies beyond a limit is about exponential, so its spread is about its mean.
+    excess = normal(beyond_by / number, beyond_by / number / math.sqrt(alone)) if alone >= 1 else None
+    unit = OUTCOMES[name].unit if name in OUTCOMES else "mm"
+    return Failure(name=name, unit=unit, share=share, excess=excess)

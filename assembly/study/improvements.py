@@ -28,8 +28,8 @@ from assembly.made.sampling import draw_block, values
 from assembly.model.workshop import Operations, quantities
 from assembly.study.blocks import WINDOW, blocks_of, in_order
 from assembly.study.check import BoxModel
-from assembly.study.compare import Difference, paired_share, shared_draws
-from assembly.study.intervals import Share, wilson
+from assembly.study.compare import shared_draws
+from assembly.study.intervals import Estimate, exact, paired_share, wilson
 from assembly.study.side_effects import BOXES, Reason, reasons
 from assembly.study.stages import staged
 
@@ -58,8 +58,8 @@ class Gain:
     """What one change is worth in a class."""
 
     change: Change
-    boxes: Difference  # more boxes that pass in a class of so many makers
-    pass_share: Share  # of boxes, after the change
+    boxes: Estimate  # more boxes that pass in a class of so many makers
+    pass_share: Estimate  # of boxes, after the change
     same: bool  # whether no box came out any different, in any outcome
     why: Reason | None = None  # of a change that makes things worse, where it was looked for
 
@@ -71,7 +71,7 @@ class Helps:
     makers: int
     boxes: int
     seed: int
-    pass_share: Share  # of boxes, as things are
+    pass_share: Estimate  # of boxes, as things are
     gains: tuple[Gain, ...]
     partial: bool  # stopped before its end
 
@@ -185,12 +185,9 @@ def _gain(change: Change, counts: Sequence[int], passed: int, boxes: int, makers
     )
 
 
-def _in_class(gained: int, lost: int, boxes: int, makers: int, *, same: bool) -> Difference:
+def _in_class(gained: int, lost: int, boxes: int, makers: int, *, same: bool) -> Estimate:
     """Return the gain in a class; none at all, for certain, where no box came out any different."""
-    if same:
-        return Difference(value=0.0, low=0.0, high=0.0)
-    share = paired_share(gained, lost, boxes)
-    return Difference(value=makers * share.value, low=makers * share.low, high=makers * share.high)
+    return exact(0.0) if same else paired_share(gained, lost, boxes).times(makers)
 
 
 def helps(

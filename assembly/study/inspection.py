@@ -25,7 +25,7 @@ from assembly.made.limits import kept, limit_ends
 from assembly.made.sampling import Input
 from assembly.study.blocks import tally
 from assembly.study.check import BoxModel
-from assembly.study.intervals import Share, wilson
+from assembly.study.intervals import Estimate, wilson
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -151,8 +151,8 @@ class Misread:
     name: str
     limit: tuple[float | None, float | None]  # least and most, mm; None where it is open
     works_like: tuple[float | None, float | None] | None  # in effect, see there; least not below most: none keeps it
-    refused: Share  # of boxes that keep it and are read not to
-    passed: Share  # of boxes that do not keep it and are read to
+    refused: Estimate  # of boxes that keep it and are read not to
+    passed: Estimate  # of boxes that do not keep it and are read to
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,17 +162,17 @@ class Measured:
     boxes: int
     seed: int
     division: float  # mm
-    good: Share
-    called_good: Share
-    false_accept: Share
-    false_reject: Share
+    good: Estimate
+    called_good: Estimate
+    false_accept: Estimate
+    false_reject: Estimate
     limits: tuple[Misread, ...] = ()  # those that are read, the most often wrong first
     finer: Measured | None = None  # the same boxes, read to `FINE`
 
     @property
-    def wrong(self) -> Share:
+    def wrong(self) -> Estimate:
         """Share of boxes that are called what they are not."""
-        return wilson((self.false_accept.share + self.false_reject.share) * self.boxes, self.boxes)
+        return wilson((self.false_accept.value + self.false_reject.value) * self.boxes, self.boxes)
 
 
 def measured(
@@ -229,7 +229,7 @@ def _misread(model: MeasuredModel, total: Tally) -> tuple[Misread, ...]:
                 passed=passed,
             )
         )
-    return tuple(sorted(found, key=lambda each: -(each.refused.share + each.passed.share)))
+    return tuple(sorted(found, key=lambda each: -(each.refused.value + each.passed.value)))
 
 
 def _closed(ends: tuple[float, float]) -> tuple[float | None, float | None]:

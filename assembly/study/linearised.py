@@ -19,7 +19,7 @@ import numpy as np
 from assembly.errors import InputError
 from assembly.made.sampling import draw_block, parts
 from assembly.study.blocks import blocks_of, evaluate_block, row_numbers
-from assembly.study.intervals import Z95
+from assembly.study.intervals import Z95, Estimate, exact, normal, quantile
 from assembly.study.stopping import numerical_tolerance
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
 ENOUGH = 0.9  # share of variance below which an outcome is not a sum of errors
 TAILS = (0.025, 0.975)
+FURTHER = 0.99  # a quantile that tells how densely values lie at the upper tail
 SLAB = 32  # columns of which products are summed at once
 STILL = 1e-9  # mm, radians or a share; an outcome that varies less does not vary
 
@@ -42,22 +43,22 @@ class LinearPart:
     mean: float
     worst_case: float  # half-width
     rss: float  # standard deviation of the sum
-    explained: float  # R², 0 to 1
+    explained: Estimate  # R², 0 to 1
     sd: float  # as sampled
-    interval: tuple[float, float]  # 95 % as a plain sum would tell it: mean ± 1.96 rss
-    sampled: tuple[float, float]  # quantiles at 2.5 % and 97.5 %
+    coverage: tuple[float, float]  # of 95 % of the boxes, as a plain sum would tell it: mean ± 1.96 rss
+    sampled: tuple[Estimate, Estimate]  # the same as sampled: quantiles at 2.5 % and 97.5 %
     tolerance: float  # δ of JCGM 101:2008, 7.9.2
     coefficients: dict[str, FloatArray]  # by input: per mm or radian at each place, one where all places share
 
     @property
     def is_a_sum(self) -> bool:
         """Whether the outcome may be called a sum of errors."""
-        return self.explained >= ENOUGH
+        return self.explained.value >= ENOUGH
 
     @property
     def agrees(self) -> bool:
-        """Whether both ends of the two intervals lie within δ of each other (JCGM 101:2008, clause 8)."""
-        return all(abs(a - b) <= self.tolerance for a, b in zip(self.interval, self.sampled, strict=True))
+        """Whether both ends of the two coverages lie within δ of each other (JCGM 101:2008, clause 8)."""
+        return all(abs(a - b.value) <= self.tolerance for a, b in zip(self.coverage, self.sampled, strict=True))
 
 
 def linear_parts(
@@ -130,21 +131,26 @@ def _linear_part(
     error = np.sqrt(left / spare * inverse)
     certain = np.sqrt(np.maximum(fitted**2 - error**2, 0.0))[1:]
     mean, sd = float(y.mean()), float(y.std(ddof=1))
-    low, high = np.quantile(y, TAILS)
+    told = {at: float(np.quantile(y, at)) for at in (*TAILS, FURTHER)}
     if sd <= STILL * max(1.0, abs(mean)):  # what is left is the last digits of sums
-        certain, sd, low, high = np.zeros_like(certain), 0.0, mean, mean
+        certain, sd, told = np.zeros_like(certain), 0.0, dict.fromkeys(told, mean)
     rss = float(np.sqrt((certain**2).sum()))
     return LinearPart(
         mean=mean,
         worst_case=sum(float((size * each.limit).sum()) for each, size in _sizes(inputs, certain)),
         rss=rss,
-        explained=max(1 - (left / spare) / (total / (y.size - 1)), 0.0) if sd > 0 else 1.0,
+        explained=_explained(1 - (left / spare) / (total / (y.size - 1)), y.size) if sd > 0 else exact(1.0),
         sd=sd,
-        interval=(mean - Z95 * rss, mean + Z95 * rss),
-        sampled=(float(low), float(high)),
+        coverage=(mean - Z95 * rss, mean + Z95 * rss),
+        sampled=(quantile(TAILS[0], told, sd, y.size), quantile(TAILS[1], told, sd, y.size)),
         tolerance=numerical_tolerance(sd, digits),
         coefficients={each.name: size for each, size in _sizes(inputs, fitted[1:])},
     )
+
+
+def _explained(share: float, boxes: int) -> Estimate:
+    """Return R² over so many boxes; its standard error 2 R (1 - R²)/√n is nowhere over 1/√n, which is taken."""
+    return normal(share, 1 / boxes**0.5, boxes).between(0.0, 1.0)
 
 
 def _sizes(inputs: Sequence[Input], fitted: FloatArray) -> list[tuple[Input, FloatArray]]:

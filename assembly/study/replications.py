@@ -13,17 +13,18 @@ from typing import TYPE_CHECKING
 from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import CORNERS
 from assembly.study.check import QUANTILES, BoxModel, told_study
-from assembly.study.intervals import Share, wilson
+from assembly.study.intervals import wilson
 from assembly.study.sobol_points import SCRAMBLES, power_for, scrambled
-from assembly.study.stopping import adaptive
+from assembly.study.stopping import adaptive, wanted_figures
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
 
     from assembly.study.check import OutcomeSummary, StudyResult
-    from assembly.study.stopping import Adaptive, Figure
+    from assembly.study.intervals import Estimate
+    from assembly.study.stopping import Adaptive, Figures
 
-Told = dict[tuple[str, str], "Figure"]
+_CORNER_ROWS = tuple(f"gap {corner}" for corner in CORNERS)
 
 
 def adaptive_study(
@@ -36,12 +37,19 @@ def adaptive_study(
     InputError
         If `digits` is not 1 to 4, or more than a tenth of the boxes are beyond the model's first order.
     """
-    quantiles = tuple(q for q in QUANTILES if q != max(QUANTILES))  # the furthest is not told
+    furthest = max(QUANTILES)  # not printed
     found = adaptive(
-        model, tuple(OUTCOMES), shares=_shares(model), quantiles=quantiles, digits=digits, seed=seed, progress=progress
+        model,
+        tuple(OUTCOMES),
+        shares=_shares(model),
+        quantiles=tuple(q for q in QUANTILES if q != furthest),
+        also=[*((name, str(furthest)) for name in OUTCOMES), *wanted_figures(_CORNER_ROWS, (), QUANTILES)],
+        digits=digits,
+        seed=seed,
+        progress=progress,
     )
     study = told_study(model, found.total, seed=seed, partial=found.stopped == "interrupted")
-    return in_runs(study, found.figures), found
+    return in_runs(study, found.figures, found.blocks), found
 
 
 def scrambled_study(
@@ -62,7 +70,7 @@ def scrambled_study(
     """
     found = scrambled(
         model,
-        (*OUTCOMES, *(f"gap {corner}" for corner in CORNERS)),
+        (*OUTCOMES, *_CORNER_ROWS),
         shares=_shares(model),
         quantiles=QUANTILES,
         power=power_for(boxes, scrambles),
@@ -71,22 +79,21 @@ def scrambled_study(
         threads=threads,
         progress=progress,
     )
-    return in_runs(told_study(model, found.total, seed=seed, partial=found.partial), found.figures)
+    study = told_study(model, found.total, seed=seed, partial=found.partial)
+    return in_runs(study, found.figures, found.scrambles)
 
 
-def in_runs(study: StudyResult, figures: Sequence[Figure]) -> StudyResult:
-    """Return a study with the intervals that its figures have over the runs."""
-    told = {(each.row, each.what): each for each in figures}
-    passes = told["passes", "mean"]
+def in_runs(study: StudyResult, figures: Figures, runs: int) -> StudyResult:
+    """Return a study with the intervals that its figures have over so many runs."""
     return replace(
         study,
-        runs=passes.runs,
-        pass_share=_share(passes, study.boxes),
+        runs=runs,
+        pass_share=_share(figures["passes", "mean"], study.boxes),
         outcomes={
-            name: _summary(found, told, name, f"keeps {name}", study.boxes) for name, found in study.outcomes.items()
+            name: _summary(found, figures, name, f"keeps {name}", study.boxes) for name, found in study.outcomes.items()
         },
         corners={
-            name: _summary(found, told, f"gap {name}", f"keeps gap {name}", study.boxes)
+            name: _summary(found, figures, f"gap {name}", f"keeps gap {name}", study.boxes)
             for name, found in study.corners.items()
         },
     )
@@ -96,20 +103,17 @@ def _shares(model: BoxModel) -> list[str]:
     return [row for row in model.rows if row.startswith("keeps ") or row == "passes"]
 
 
-def _summary(found: OutcomeSummary, told: Told, row: str, keeps: str, boxes: int) -> OutcomeSummary:
-    half = {what: each.interval[1] - each.value for (of, what), each in told.items() if of == row}
-    share = _share(told[keeps, "mean"], boxes) if found.limit else None
+def _summary(found: OutcomeSummary, figures: Figures, row: str, keeps: str, boxes: int) -> OutcomeSummary:
     return replace(
         found,
-        half_widths=half or None,
-        share_within=share.share if share else None,
-        low=share.low if share else None,
-        high=share.high if share else None,
+        mean=figures.get((row, "mean"), found.mean),
+        sd=figures.get((row, "sd"), found.sd),
+        quantiles={at: figures.get((row, str(at)), each) for at, each in found.quantiles.items()},
+        share_within=_share(figures[keeps, "mean"], boxes) if found.limit else None,
     )
 
 
-def _share(figure: Figure, boxes: int) -> Share:
+def _share(figure: Estimate, boxes: int) -> Estimate:
     if figure.value in {0.0, 1.0}:
         return wilson(figure.value * boxes, boxes)
-    low, high = (min(max(end, 0.0), 1.0) for end in figure.interval)
-    return Share(share=figure.value, low=low, high=high)
+    return figure.between(0.0, 1.0)

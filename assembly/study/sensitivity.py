@@ -19,7 +19,7 @@ import numpy as np
 
 from assembly.made.sampling import draw_block, parts, values
 from assembly.study.blocks import WINDOW, blocks_of, in_order, row_numbers
-from assembly.study.intervals import Z95
+from assembly.study.intervals import Estimate, Interval, normal
 from assembly.study.stages import staged
 
 if TYPE_CHECKING:
@@ -37,12 +37,10 @@ Parts = frozenset[tuple[str, "Level"]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cause:
-    """One group's total effect as a share of the outcome's variance, with its 95 % interval."""
+    """One group's total effect as a share of the outcome's variance."""
 
     name: str
-    share: float
-    low: float
-    high: float
+    share: Estimate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +50,7 @@ class Causes:
     boxes: int
     seed: int
     by: By
-    sd: dict[str, float]  # of each outcome
+    sd: dict[str, Estimate]  # of each outcome
     causes: dict[str, tuple[Cause, ...]]
     partial: bool  # stopped before its end
 
@@ -107,9 +105,7 @@ def causes(
         boxes=done,
         seed=seed,
         by=by,
-        sd={
-            name: float(np.sqrt(variances(total[:, at] / done).mean())) if groups else 0.0 for at, name in enumerate(of)
-        },
+        sd={name: deviation(total[:, at] / done, done) for at, name in enumerate(of)},
         causes=found,
         partial=done < boxes,
     )
@@ -153,6 +149,19 @@ def variances(means: FloatArray) -> FloatArray:
     return np.asarray(np.maximum(means[:, 1] - means[:, 2] ** 2, 0.0))
 
 
+def deviation(means: FloatArray, boxes: int) -> Estimate:
+    """Return the standard deviation over all groups' runs, from mean moments (groups, 6); 0 where there is no group.
+
+    The runs of all groups share their boxes before, so the mean of their variances errs no more than the worst of them.
+    """
+    variance = float(variances(means).mean()) if len(means) else 0.0
+    if variance == 0:
+        return normal(0.0, 0.0, boxes, Interval.DELTA)
+    error = float(np.sqrt(np.maximum(means[:, 5] - means[:, 1] ** 2, 0.0).max() / boxes))
+    sd = variance**0.5
+    return normal(sd, error / (2 * sd), boxes, Interval.DELTA)
+
+
 def ranked(names: Sequence[str], means: FloatArray, boxes: int) -> tuple[Cause, ...]:
     """Return the causes, largest first, from mean moments (groups, 6).
 
@@ -165,8 +174,7 @@ def ranked(names: Sequence[str], means: FloatArray, boxes: int) -> tuple[Cause, 
             continue
         share = float(moment[0] / variance)
         off = moment[3] - 2 * share * moment[4] + share**2 * moment[5] - (moment[0] - share * moment[1]) ** 2
-        half = Z95 * float(np.sqrt(max(off, 0.0) / boxes) / variance)
+        found = normal(share, float(np.sqrt(max(off, 0.0) / boxes) / variance), boxes, Interval.DELTA)
         # No group can have more than the whole; the estimator can, by chance.
-        share, low, high = (min(max(end, 0.0), 1.0) for end in (share, share - half, share + half))
-        told.append(Cause(name=name, share=share, low=low, high=high))
-    return tuple(sorted(told, key=lambda each: -each.share))
+        told.append(Cause(name=name, share=found.between(0.0, 1.0)))
+    return tuple(sorted(told, key=lambda each: -each.share.value))

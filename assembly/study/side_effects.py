@@ -14,8 +14,8 @@ import numpy as np
 
 from assembly.made.sampling import draw_block, values
 from assembly.study.check import BoxModel
-from assembly.study.compare import paired_share, shared_draws
-from assembly.study.intervals import Z95, Share, wilson
+from assembly.study.compare import shared_draws
+from assembly.study.intervals import Estimate, normal, paired_share, wilson
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -29,20 +29,12 @@ Where = Literal["ends", "laps"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Mean:
-    """A mean over boxes, and its standard error."""
-
-    value: float
-    error: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Missed:
     """The limit that a change loses most boxes by; each pair is before and after."""
 
     name: str
-    kept: tuple[Share, Share]
-    mean: tuple[Mean, Mean]
+    kept: tuple[Estimate, Estimate]
+    mean: tuple[Estimate, Estimate]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,7 +44,7 @@ class Reason:
     boxes: int
     missed: Missed | None
     where: Where | None  # the faces that more often come out short
-    short: tuple[Share, Share] | None  # shares of their corners
+    short: tuple[Estimate, Estimate] | None  # shares of their corners
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,21 +95,15 @@ def missed(limits: Iterable[str], before: dict[str, FloatArray], after: dict[str
 
 def shorter(
     before: dict[Where, FloatArray], after: dict[Where, FloatArray]
-) -> tuple[Where | None, tuple[Share, Share] | None]:
+) -> tuple[Where | None, tuple[Estimate, Estimate] | None]:
     """Return the faces of which clearly more corners come out short, and the shares; of both, those that gain most."""
     gains = {where: _mean(after[where] - before[where]) for where in after}
-    found = [where for where, gain in gains.items() if gain.value > Z95 * gain.error]
+    found = [where for where, gain in gains.items() if gain.low > 0]
     if not found:
         return None, None
     where = max(found, key=lambda each: gains[each].value)
-    return where, (_share(before[where]), _share(after[where]))
+    return where, (_mean(before[where]).between(0.0, 1.0), _mean(after[where]).between(0.0, 1.0))
 
 
-def _mean(row: FloatArray) -> Mean:
-    return Mean(value=float(row.mean()), error=float(row.std(ddof=1)) / row.size**0.5)
-
-
-def _share(row: FloatArray) -> Share:
-    mean = _mean(row)
-    half = Z95 * mean.error
-    return Share(share=mean.value, low=max(mean.value - half, 0.0), high=min(mean.value + half, 1.0))
+def _mean(row: FloatArray) -> Estimate:
+    return normal(float(row.mean()), float(row.std(ddof=1)) / row.size**0.5, row.size)

@@ -22,6 +22,7 @@ from assembly.errors import InputError
 from assembly.made.sampling import parts, stream
 from assembly.model.workshop import HALF_WIDTH_PER_STD
 from assembly.study.blocks import Tally, evaluate_block, in_order, row_numbers
+from assembly.study.intervals import Interval
 from assembly.study.stopping import QUANTILES, figures_of, told_figures, wanted_figures
 
 if TYPE_CHECKING:
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
     from assembly.made.sampling import Draws, Input
     from assembly.model.workshop import Family
     from assembly.study.blocks import Model
-    from assembly.study.stopping import Figure
+    from assembly.study.stopping import Figures
 
 SCRAMBLES = 16
 BITS = 30  # of every coordinate of a point
@@ -45,7 +46,7 @@ class Scrambled:
 
     total: Tally
     scrambles: int
-    figures: tuple[Figure, ...]
+    figures: Figures
     partial: bool  # stopped before its end
 
 
@@ -86,7 +87,6 @@ def scrambled(  # noqa: PLR0913 - what is studied, how long, and how
     quantiles: Sequence[float] = QUANTILES,
     power: int = 12,
     scrambles: int = SCRAMBLES,
-    digits: int = 2,
     seed: int = 1,
     threads: int | None = None,
     progress: Callable[[int, int], None] | None = None,
@@ -125,7 +125,7 @@ def scrambled(  # noqa: PLR0913 - what is studied, how long, and how
     return Scrambled(
         total=total,
         scrambles=len(seen),
-        figures=told_figures(total, wanted, seen, digits),
+        figures=told_figures(total, wanted, seen, Interval.STUDENT_SCRAMBLES),
         partial=len(seen) < scrambles,
     )
 

@@ -19,7 +19,7 @@ import numpy as np
 from assembly.errors import InputError
 from assembly.made.sampling import BLOCK
 from assembly.study.blocks import Tally, block_rows, blocks_of, in_order, row_numbers
-from assembly.study.intervals import t95
+from assembly.study.intervals import Estimate, Interval, student
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -27,27 +27,10 @@ if TYPE_CHECKING:
     from assembly.arrays import FloatArray
     from assembly.study.blocks import Model
 
+Figures = dict[tuple[str, str], Estimate]  # by row, and by what is told of it: mean, sd, or a quantile's share
 CAP = 10_000_000
 LEAST_BLOCKS = 5  # stopping after two, 92 % of intervals of a share held that say 95 % (2,000 studies)
 QUANTILES = (0.05, 0.5, 0.95, 0.99)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Figure:
-    """One printed figure of a row: `mean`, `sd`, or a quantile's share; its standard error comes from the blocks."""
-
-    row: str
-    what: str
-    value: float
-    standard_error: float
-    tolerance: float  # δ; 0 where the row does not vary
-    runs: int  # blocks, or scrambles, behind the standard error
-
-    @property
-    def interval(self) -> tuple[float, float]:
-        """The 95 % interval, by Student's t over the runs."""
-        half = t95(self.runs - 1) * self.standard_error
-        return self.value - half, self.value + half
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -56,7 +39,8 @@ class Adaptive:
 
     total: Tally
     stopped: Literal["settled", "cap", "interrupted"]
-    figures: tuple[Figure, ...]
+    blocks: int
+    figures: Figures
 
 
 def numerical_tolerance(u: float, digits: int) -> float:
@@ -81,6 +65,7 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
     *,
     shares: Sequence[str] = (),
     quantiles: Sequence[float] = QUANTILES,
+    also: Sequence[tuple[str, str]] = (),
     digits: int = 2,
     cap: int = CAP,
     seed: int = 1,
@@ -88,6 +73,8 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
     progress: Callable[[int, int], None] | None = None,
 ) -> Adaptive:
     """Return the study of a model, long enough for mean, sd and quantiles of `rows`, and the means of `shares`.
+
+    The figures `also`, (row, what) each, are told as far as they are then known: the study does not wait for them.
 
     Numbers do not depend on the threads: blocks are looked at in their order, and what was begun beyond the last one
     is left out.
@@ -97,11 +84,12 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
     InputError
         If the model has no such row, `digits` is not 1 to 4, or the cap is below two blocks.
     """
-    row_numbers(model, (*rows, *shares))
+    row_numbers(model, (*rows, *shares, *(row for row, _ in also)))
     _check(digits, cap)
     wanted = wanted_figures(rows, shares, quantiles)
+    told = [*wanted, *also]
     total = Tally.start(model.rows, block_rows(model, seed=seed, block=0))
-    seen = [figures_of(total, wanted)]
+    seen = [figures_of(total, told)]
 
     def work(block: tuple[int, int]) -> Tally:
         return total.of(block_rows(model, seed=seed, block=block[0]))
@@ -111,15 +99,17 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
         rest = islice(blocks_of(cap // BLOCK * BLOCK), 1, None)
         for done in in_order(work, rest, threads or os.cpu_count() or 1):
             total.add(done)
-            seen.append(figures_of(done, wanted))
+            seen.append(figures_of(done, told))
             if progress:
                 progress(total.boxes, cap)
-            if len(seen) >= LEAST_BLOCKS and holds_still(standard_errors(seen), tolerances(total, wanted, digits)):
+            errors = standard_errors(seen)[: len(wanted)]
+            if len(seen) >= LEAST_BLOCKS and holds_still(errors, tolerances(total, wanted, digits)):
                 stopped = "settled"
                 break
     except KeyboardInterrupt:
         stopped = "interrupted"
-    return Adaptive(total=total, stopped=stopped, figures=told_figures(total, wanted, seen, digits))
+    figures = told_figures(total, told, seen, Interval.STUDENT_BLOCKS)
+    return Adaptive(total=total, stopped=stopped, blocks=len(seen), figures=figures)
 
 
 def _check(digits: int, cap: int) -> None:
@@ -138,21 +128,14 @@ def wanted_figures(rows: Sequence[str], shares: Sequence[str], quantiles: Sequen
 
 
 def told_figures(
-    total: Tally, wanted: Sequence[tuple[str, str]], seen: Sequence[FloatArray], digits: int
-) -> tuple[Figure, ...]:
-    """Return every wanted figure over all boxes, its standard error from what was seen of it in the runs."""
-    errors, deltas = standard_errors(seen).tolist(), tolerances(total, wanted, digits).tolist()
-    return tuple(
-        Figure(
-            row=row,
-            what=what,
-            value=_figure(total, row, what),
-            standard_error=error,
-            tolerance=tolerance,
-            runs=len(seen),
-        )
-        for (row, what), error, tolerance in zip(wanted, errors, deltas, strict=True)
-    )
+    total: Tally, wanted: Sequence[tuple[str, str]], seen: Sequence[FloatArray], interval: Interval
+) -> Figures:
+    """Return every wanted figure over all boxes, by Student's t over what was seen of it in the runs."""
+    errors = standard_errors(seen).tolist()
+    return {
+        (row, what): student(_figure(total, row, what), error, len(seen), interval)
+        for (row, what), error in zip(wanted, errors, strict=True)
+    }
 
 
 def figures_of(tally: Tally, wanted: Sequence[tuple[str, str]]) -> FloatArray:

@@ -79,7 +79,7 @@ def checked(
     return Answer(
         text="\n".join([*text, *written(files)]),
         data=data if plots is None else {**data, "files": files},
-        kept=study.pass_share.share >= job.design.required_share,
+        kept=study.pass_share.value >= job.design.required_share,
         partial=steps.stopped,
         also=lambda: exact_data(study),
     )
@@ -167,8 +167,7 @@ def _scrambled(
     model, number = BoxModel(job.design, job.workshop), SCRAMBLES if scrambles is None else scrambles
     study = steps.take(lambda: scrambled_study(model, boxes=boxes, scrambles=number, seed=seed, progress=told))
     assert study
-    share = study.pass_share
-    value, low, high = with_interval(100 * share.share, 100 * share.low, 100 * share.high)
+    value, low, high = with_interval(study.pass_share.times(100))
     points = f"Sobol' points, {study.runs} scrambles of {study.boxes // study.runs:,} boxes"
     return study, (
         f"{points}: by how far the scrambles differ, {value} % of boxes keep every limit, "
@@ -201,7 +200,7 @@ def _beside(job: Job, study: StudyResult, seed: int, rule: float | None, steps: 
             )
     if read and read.boxes < study.boxes:
         steps.stopped = True
-    return Beside(forecast=classed, linear=linear, linear_boxes=LINEAR_BOXES, measured=read)
+    return Beside(forecast=classed, linear=linear, measured=read)
 
 
 def _check_plots(job: Job, study: StudyResult, beside: Beside) -> dict[str, Figure]:

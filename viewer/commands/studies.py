@@ -41,13 +41,14 @@ def first_order_warning(design: Design, workshop: Workshop, seed: int, whose: st
     """
     from assembly.study.blocks import block_rows
     from assembly.study.check import BoxModel, refuse_beyond
+    from assembly.study.intervals import wilson
     from viewer.reports.check_report import beyond_sentences, folded
 
     model = BoxModel(design, workshop)
     rows = block_rows(model, seed=seed, block=0)
-    beyond = float(rows[list(model.rows).index("beyond")].mean())
-    refuse_beyond(workshop, beyond)
-    return folded(beyond_sentences(beyond, rows.shape[1], whose))
+    beyond = wilson(float(rows[list(model.rows).index("beyond")].sum()), rows.shape[1])
+    refuse_beyond(workshop, beyond.value)
+    return folded(beyond_sentences(beyond, whose))
 
 
 def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None) -> Answer:

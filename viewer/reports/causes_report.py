@@ -32,9 +32,9 @@ def named(name: str) -> str:
 
 
 def _share(cause: Cause | None) -> str:
-    if cause is None or cause.share < NOTHING:
+    if cause is None or cause.share.value < NOTHING:
         return "-"
-    return with_interval(100 * cause.share, 100 * cause.low, 100 * cause.high, 1)[0]
+    return with_interval(cause.share.times(100), 1)[0]
 
 
 def cause_table(by_operation: Causes, split: Causes | None, of: str) -> str:
@@ -42,9 +42,9 @@ def cause_table(by_operation: Causes, split: Causes | None, of: str) -> str:
     parts = {cause.name: cause for cause in split.causes[of]} if split else {}
     rows = []
     for cause in by_operation.causes[of]:
-        if cause.share < NOTHING:
+        if cause.share.value < NOTHING:
             continue
-        value, low, high = with_interval(100 * cause.share, 100 * cause.low, 100 * cause.high, 1)
+        value, low, high = with_interval(cause.share.times(100), 1)
         shares = [_share(parts.get(f"{cause.name} {level}")) for level in LEVELS]
         rows.append((named(cause.name), value, f"{low} to {high}", *(shares if split else ())))
     return table(("operation", "all, %", "95 % interval", *(LEVELS if split else ())), rows, words=(0,))
@@ -52,7 +52,7 @@ def cause_table(by_operation: Causes, split: Causes | None, of: str) -> str:
 
 def cause_sentences(by_operation: Causes, levels: Causes | None, of: str) -> list[str]:
     """Return what the table leaves out: operations without a part, and how the levels share the whole."""
-    idle = [cause.name for cause in by_operation.causes[of] if cause.share < NOTHING]
+    idle = [cause.name for cause in by_operation.causes[of] if cause.share.value < NOTHING]
     lines = [f"No part in it: {', '.join(idle)}."] if idle else []
     if levels:
         found = {cause.name: cause for cause in levels.causes[of]}
@@ -67,9 +67,8 @@ def cause_sentences(by_operation: Causes, levels: Causes | None, of: str) -> lis
 
 def cause_text(by_operation: Causes, split: Causes | None, levels: Causes | None, of: str) -> str:
     """Return the whole answer on one outcome."""
-    unit, sd = unit_of(of), by_operation.sd[of]
-    # √(2n) is a normal distribution's; these outcomes have longer tails, so the error is taken twice as large.
-    spread = figure(unit.times * sd, 2 * unit.times * sd / (2 * by_operation.boxes) ** 0.5)
+    unit = unit_of(of)
+    spread = figure(by_operation.sd[of].times(unit.times))
     heading = f"What is behind the variation: {OUTCOMES[of].label} (standard deviation {spread}{unit.words})"
     if not by_operation.causes[of]:
         return f"What is behind the variation: {OUTCOMES[of].label}\nNothing: it does not vary in this workshop."
@@ -93,7 +92,7 @@ def effect(gain: Gain) -> str:
 
 
 def _gained(gain: Gain) -> tuple[str, str, str]:
-    return with_interval(gain.boxes.value, gain.boxes.low, gain.boxes.high, 1)
+    return with_interval(gain.boxes, 1)
 
 
 def help_table(gains: Sequence[Gain]) -> str:
@@ -156,7 +155,7 @@ def _why(gain: Gain) -> str:
         words += _moved(f"{what} (share of their corners)", *map(percent, why.short))
     if why.missed:
         unit, label = unit_of(why.missed.name), OUTCOMES[why.missed.name].label
-        means = [f"{figure(unit.times * each.value, unit.times * each.error)}{unit.sign}" for each in why.missed.mean]
+        means = [f"{figure(each.times(unit.times))}{unit.sign}" for each in why.missed.mean]
         words += _moved(f"mean of {label}", *means)
         words += _moved(f"boxes within the limit on {label}", *map(percent, why.missed.kept))
     return "; ".join(words)
@@ -199,7 +198,7 @@ def causes_data(
         "of": of,
         "boxes": by_operation.boxes,
         "seed": by_operation.seed,
-        "sd": by_operation.sd[of],
+        "sd": asdict(by_operation.sd[of]),
         "operations": [asdict(cause) for cause in by_operation.causes[of]],
         "levels": [asdict(cause) for cause in levels.causes[of]] if levels else None,
         "split": [asdict(cause) for cause in split.causes[of]] if split else None,

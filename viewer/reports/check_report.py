@@ -9,11 +9,11 @@ from __future__ import annotations
 import io
 import math
 import textwrap
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from assembly.model.outcomes import OUTCOMES
 from assembly.rules.shop import told
-from assembly.study.intervals import Z95, Share, wilson
 from viewer.reports.rounding import (
     UNITS,
     Unit,
@@ -21,7 +21,6 @@ from viewer.reports.rounding import (
     figure,
     percent,
     percent_beside,
-    quantile_error,
     rounded,
     with_interval,
 )
@@ -33,6 +32,7 @@ if TYPE_CHECKING:
     from assembly.model.workshop import Workshop
     from assembly.planning.cutting import CutPart
     from assembly.study.check import OutcomeSummary, StudyResult
+    from assembly.study.intervals import Estimate
 
 WIDTH = 100  # letters in a line of a report
 
@@ -90,10 +90,8 @@ def heading_of(name: str) -> str:
     return f"{OUTCOMES[name].label},{unit_of(name).words}"
 
 
-def _quantile(summary: OutcomeSummary, at: float, boxes: int) -> str:
-    scale = UNITS[summary.unit].times
-    error = quantile_error(summary, at, boxes)
-    return figure(scale * summary.quantiles[at], scale * error, 0 if summary.unit == "1" else 2)
+def _quantile(summary: OutcomeSummary, at: float) -> str:
+    return figure(summary.quantiles[at].times(UNITS[summary.unit].times), 0 if summary.unit == "1" else 2)
 
 
 def limit_words(limit: Limit | None, unit: str) -> str:
@@ -106,23 +104,21 @@ def limit_words(limit: Limit | None, unit: str) -> str:
 
 
 def _kept(summary: OutcomeSummary) -> str:
-    if summary.share_within is None or summary.low is None or summary.high is None:
-        return "-"
-    return percent(Share(share=summary.share_within, low=summary.low, high=summary.high))
+    return "-" if summary.share_within is None else percent(summary.share_within)
 
 
 def outcome_table(study: StudyResult) -> str:
     """Return what is expected of each outcome: limit, median, 5 to 95 % of boxes, share that keeps the limit."""
     rows = []
     for name, found in study.outcomes.items():
-        low, middle, high = (_quantile(found, at, study.boxes) for at in (0.05, 0.5, 0.95))
+        low, middle, high = (_quantile(found, at) for at in (0.05, 0.5, 0.95))
         rows.append((heading_of(name), limit_words(found.limit, found.unit), middle, f"{low} to {high}", _kept(found)))
     return table(("outcome", "limit", "typical box", "nine boxes in ten", "keep it"), rows, words=(0, 1))
 
 
 def worst_limit(study: StudyResult) -> str | None:
     """Return the name of the outcome whose limit fewest boxes keep; None where the design sets no limit."""
-    shares = {name: o.share_within for name, o in study.outcomes.items() if o.share_within is not None}
+    shares = {name: o.share_within.value for name, o in study.outcomes.items() if o.share_within is not None}
     return min(shares, key=lambda name: shares[name]) if shares else None
 
 
@@ -130,16 +126,16 @@ def worst_sentences(study: StudyResult, name: str) -> list[str]:
     """Return the sentences that tell how often an outcome keeps its limit, and how far boxes go."""
     found, words = study.outcomes[name], OUTCOMES[name]
     assert found.limit is not None
-    if found.share_within == 1:
+    if found.share_within is not None and found.share_within.value == 1:
         return [f"No limit fails in any of the boxes tried{_assured(study)}."]
     unit = UNITS[found.unit].sign
-    low, middle, high = (_quantile(found, at, study.boxes) + unit for at in (0.05, 0.5, 0.95))
+    low, middle, high = (_quantile(found, at) + unit for at in (0.05, 0.5, 0.95))
     tail = "" if found.unit == "1" else unit  # `limit_words` tells a share's percent itself
     first = (
         f"The limit that fails most: {words.label}, {limit_words(found.limit, found.unit)}{tail}. "
         f"{_kept(found)} of boxes keep it."
     )
-    if found.quantiles[0.05] < 0:
+    if found.quantiles[0.05].value < 0:
         second = f"Nine boxes in ten fall between {low.removesuffix(unit)} and {high}."
     elif found.limit.max is None and found.limit.within is None:
         second = f"Half of all boxes {words.does} {middle} or less; one in twenty reaches only {low}."
@@ -151,7 +147,7 @@ def worst_sentences(study: StudyResult, name: str) -> list[str]:
 def _assured(study: StudyResult) -> str:
     """Return what a study without a failure assures, if its boxes are independent: the exact bound, rounded up."""
     exact = study.exact_pass_share
-    if exact is None or exact.share < 1:
+    if exact is None or exact.value < 1:
         return ""
     failing = 100 * (1 - exact.low)
     if failing > 50:
@@ -164,12 +160,11 @@ def _assured(study: StudyResult) -> str:
 def verdict(design: Design, study: StudyResult) -> list[str]:
     """Return the sentences that say whether enough boxes of a class keep every limit."""
     share, needed = study.pass_share, design.required_share
-    good = counted(design.makers * share.share, design.makers * (share.high - share.low) / (2 * Z95), design.makers)
-    kept = share.share >= needed
-    boxes = f"About {good} of {design.makers:,} boxes keep every limit"
+    kept = share.value >= needed
+    boxes = f"About {counted(share.times(design.makers), design.makers)} of {design.makers:,} boxes keep every limit"
     lines = [f"{boxes}: {percent_beside(share, needed)}, with {told(100 * needed)} % required."]
     if share.low < needed < share.high:
-        _, low, high = with_interval(100 * share.share, 100 * share.low, 100 * share.high, 1)
+        _, low, high = with_interval(share.times(100), 1)
         lines.append(
             f"Too close to call: {study.boxes:,} boxes put it between {low} and {high} %. "
             f"The estimate itself is {'enough' if kept else 'not enough'}; try more boxes.",
@@ -179,15 +174,15 @@ def verdict(design: Design, study: StudyResult) -> list[str]:
     return lines
 
 
-def beyond_sentences(beyond: float, boxes: int, whose: str = "boxes") -> list[str]:
+def beyond_sentences(beyond: Estimate, whose: str = "boxes") -> list[str]:
     """Return the warning about the share of boxes that are outside the model's first order; none where few are."""
     from assembly.study.check import WARNED_BEYOND  # numba, which a report of given figures can do without
 
-    if beyond <= WARNED_BEYOND:
+    if beyond.value <= WARNED_BEYOND:
         return []
     return [
         (
-            f"Warning: {percent(wilson(beyond * boxes, boxes))} of {whose} have errors so large that these figures are "
+            f"Warning: {percent(beyond)} of {whose} have errors so large that these figures are "
             "only rough for them (a face over 5° out, or over a third of the part's thickness off)."
         )
     ]
@@ -204,7 +199,7 @@ def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], stu
     expected = f"What to expect, from {study.boxes:,} simulated boxes (seed {study.seed})"
     ending = verdict(design, study) if worst else ["The design sets no limits, so no box can fail."]
     ending += worst_sentences(study, worst) if worst else []
-    ending += beyond_sentences(study.beyond_first_order, study.boxes)
+    ending += beyond_sentences(study.beyond_first_order)
     return "\n\n".join([heading, cut_list(parts), f"{expected}\n{outcome_table(study)}", folded(ending)])
 
 
@@ -212,32 +207,28 @@ def _summary_data(found: OutcomeSummary) -> dict[str, Any]:
     return {
         "unit": found.unit,
         "limit": found.limit.model_dump(exclude_none=True) if found.limit else None,
-        "mean": found.mean,
-        "sd": found.sd,
-        "quantiles": {str(at): value for at, value in found.quantiles.items()},
-        "share_within": found.share_within,
-        "low": found.low,
-        "high": found.high,
+        "mean": asdict(found.mean),
+        "sd": asdict(found.sd),
+        "quantiles": {str(at): asdict(each) for at, each in found.quantiles.items()},
+        "share_within": asdict(found.share_within) if found.share_within else None,
     }
 
 
 def check_data(design: Design, parts: Sequence[CutPart], study: StudyResult) -> dict[str, Any]:
     """Return what `lapwright check --json` prints; the README documents every key."""
-    share = study.pass_share
     return {
         "boxes": study.boxes,
         "seed": study.seed,
         "required_share": design.required_share,
-        "pass": {"share": share.share, "low": share.low, "high": share.high},
+        "pass_share": asdict(study.pass_share),
         "outcomes": {name: _summary_data(found) for name, found in study.outcomes.items()},
         "corners": {name: _summary_data(found) for name, found in study.corners.items()},
-        "beyond_first_order": study.beyond_first_order,
+        "beyond_first_order": asdict(study.beyond_first_order),
         "parts": [part.as_data() for part in parts],
-        "half_widths": {name: found.half_widths for name, found in study.outcomes.items()} if study.runs else None,
     }
 
 
 def exact_data(study: StudyResult) -> dict[str, Any]:
     """Return the pass share's exact interval as data; apart, as it takes a library that the text needs not."""
     exact = study.exact_pass_share
-    return {"exact_pass": {"low": exact.low, "high": exact.high} if exact else None}
+    return {"exact_pass_share": asdict(exact) if exact else None}

@@ -15,17 +15,18 @@ if TYPE_CHECKING:
 
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
-    from assembly.study.compare import Comparison, Difference, OutcomeDifference
+    from assembly.study.compare import Comparison, OutcomeDifference
+    from assembly.study.intervals import Estimate
 
 ALIKE = 1e-9  # mm or share: an interval narrower than that is one number, rounding aside
 
 
-def _told(difference: Difference, scale: float, finest: int) -> tuple[str, str]:
+def _told(difference: Estimate, scale: float, finest: int) -> tuple[str, str]:
     """Return a difference and its interval, with signs; no interval where all boxes differ alike."""
     if abs(difference.high - difference.low) < ALIKE:
         value = rounded(scale * difference.value, finest)
         return signed(value), "in every box"
-    value, low, high = with_interval(scale * difference.value, scale * difference.low, scale * difference.high, finest)
+    value, low, high = with_interval(difference.times(scale), finest)
     if value == low == high:
         return signed(value), f"under ±{10.0**-finest:.{finest}f}"
     return signed(value), f"{signed(low)} to {signed(high)}"
@@ -68,7 +69,7 @@ def difference_table(found: Comparison) -> str:
     return "\n".join(lines)
 
 
-def judgement(difference: Difference, makers: int) -> str:
+def judgement(difference: Estimate, makers: int) -> str:
     """Return which of the two is better, by the interval; under one box in a class they are about the same."""
     low, high = makers * difference.low, makers * difference.high
     about = f"The two are about the same for a class of {makers:,}."
@@ -130,5 +131,5 @@ def compare_data(first: tuple[Design, Workshop], second: tuple[Design, Workshop]
     told = asdict(found)
     partial = told.pop("partial")
     names = [{"design": design.name, "workshop": workshop.name} for design, workshop in (first, second)]
-    told["first"], told["second"] = names[0] | {"pass": told["first"]}, names[1] | {"pass": told["second"]}
+    told["first"], told["second"] = names[0] | {"pass_share": told["first"]}, names[1] | {"pass_share": told["second"]}
     return {**told, "partial": partial}

@@ -6,21 +6,23 @@ Figures keep only the digits that their sampling error leaves them (`viewer.repo
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass, replace
-from statistics import NormalDist
+from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from assembly.model.outcomes import OUTCOMES
 from assembly.rules.shop import told
-from assembly.study.intervals import Z95, wilson
+from assembly.study.intervals import Z95
 from viewer.reports.check_report import folded
-from viewer.reports.rounding import UNITS, counted, figure, percent, quantile_error
+from viewer.reports.rounding import UNITS, counted, figure, percent
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from assembly.model.design import Design
-    from assembly.study.check import OutcomeSummary, StudyResult
+    from assembly.study.check import StudyResult
     from assembly.study.forecast import ClassCounts, Failure, Forecast
     from assembly.study.inspection import Measured, Misread
+    from assembly.study.intervals import Estimate
     from assembly.study.linearised import LinearPart
 
 NAMED = 3  # limits that are told, the most often missed first
@@ -34,7 +36,6 @@ class Beside:
 
     forecast: Forecast | None = None
     linear: dict[str, LinearPart] | None = None
-    linear_boxes: int = 0  # that the linear parts were fitted over
     measured: Measured | None = None
 
 
@@ -44,7 +45,7 @@ def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> l
     share = min((study.pass_share, classes.pass_share), key=lambda each: each.high - each.low)
     if design.makers == 1:
         return [f"A maker alone has a good box in {percent(share)} of cases."]
-    expected = counted(design.makers * share.share, design.makers * (share.high - share.low) / (2 * Z95), design.makers)
+    expected = counted(share.times(design.makers), design.makers)
     low, high = range_words(classes)
     told_ = [
         f"Of {design.makers:,} makers, expect {expected} with a good box; nine classes in ten have {low} to {high}."
@@ -56,70 +57,55 @@ def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> l
 
 def range_words(classes: ClassCounts) -> tuple[str, str]:
     """Return both ends of the range that nine classes in ten keep, as far as they are known."""
-    error = quantile_count_error(float(classes.counts.std(ddof=1)), classes.counts.size)
-    low, high = (counted(end, error, classes.makers) for end in classes.range)
+    low, high = (counted(end, classes.makers) for end in classes.range)
     return low, high
 
 
-def quantile_count_error(sd: float, classes: int) -> float:
-    """Return the standard error of a 5 % or 95 % quantile of a count, as of a normal distribution."""
-    return sd * math.sqrt(0.05 * 0.95 / classes) / NormalDist().pdf(NormalDist().inv_cdf(0.95))
-
-
-def missed_words(failure: Failure, boxes: float, label: str) -> str:
-    """Return how often a limit is missed, and by how much where it is; `boxes` are those that tell of it."""
-    unit, number = UNITS[failure.unit], failure.share * boxes
-    words = f"{label} in {percent(wilson(number, boxes))} of boxes"
-    if number < 1:
-        return words
-    # What lies beyond a limit is about exponential, so its spread is about its mean.
-    beyond = figure(unit.times * failure.excess, unit.times * failure.excess / math.sqrt(number))
-    return f"{words}, by {beyond}{unit.sign} on average"
+def missed_words(failure: Failure, label: str) -> str:
+    """Return how often a limit is missed, and by how much where it is."""
+    words, unit = f"{label} in {percent(failure.share)} of boxes", UNITS[failure.unit]
+    return f"{words}, by {figure(failure.excess.times(unit.times))}{unit.sign} on average" if failure.excess else words
 
 
 def limit_sentences(forecast: Forecast) -> list[str]:
-    """Return which limits are missed most, and by how much.
-
-    Classmates miss a limit together; by how much so is taken from the boxes that pass, which keep all limits.
-    """
-    boxes = forecast.classes.independent
-    missed = [each for each in forecast.limits if each.share > 0]
+    """Return which limits are missed most, and by how much."""
+    missed = [each for each in forecast.limits if each.share.value > 0]
     if not missed:
         return []
-    named = [missed_words(each, boxes, f"{OUTCOMES[each.name].label}: missed") for each in missed[:NAMED]]
+    named = [missed_words(each, f"{OUTCOMES[each.name].label}: missed") for each in missed[:NAMED]]
     return ["Limits missed most often:", *(f"- {words}" for words in named)]
 
 
 def joint_sentences(forecast: Forecast) -> list[str]:
     """Return which joint misses the gap limit most, or that none stands out."""
     joints, boxes = forecast.joints, forecast.classes.independent
-    if not joints or joints[0].share == 0:
+    if not joints or joints[0].share.value == 0:
         return []
-    first, second = joints[:2]
+    first, second = (each.share.value for each in joints[:2])
     # Joints of one box go together, so the error of the difference is at most that of independent counts.
-    error = math.sqrt((first.share * (1 - first.share) + second.share * (1 - second.share)) / boxes)
-    if first.share - second.share > Z95 * error:
-        return [f"The joint that fails most: {missed_words(first, boxes, first.name + ', missed')}."]
-    alike = [each for each in joints if first.share - each.share <= 2 * Z95 * error]
+    error = math.sqrt((first * (1 - first) + second * (1 - second)) / boxes)
+    if first - second > Z95 * error:
+        return [f"The joint that fails most: {missed_words(joints[0], joints[0].name + ', missed')}."]
+    alike = [each for each in joints if first - each.share.value <= 2 * Z95 * error]
     names = "all four" if len(alike) == len(joints) else " and ".join(each.name for each in alike)
-    share = missed_words(replace(first, excess=0.0), boxes, "each is too wide").partition(",")[0]
-    return [f"No single joint fails most: {names} are alike, and {share}."]
+    share = percent(joints[0].share)
+    return [f"No single joint fails most: {names} are alike, and each is too wide in {share} of boxes."]
 
 
-def linear_sentences(study: StudyResult, linear: dict[str, LinearPart], boxes: int) -> list[str]:
+def linear_sentences(study: StudyResult, linear: dict[str, LinearPart]) -> list[str]:
     """Return how far a plain sum of tolerances would have misled, for the outcome where it does so most.
 
     An end of its interval counts as off where it differs from the sampled one by more than two digits of the spread
     (JCGM 101:2008, clause 8) and twice the sampled one's own error.
     """
-    errors = {name: _end_errors(study.outcomes[name], part, boxes) for name, part in linear.items()}
-    off = {name: part for name, part in linear.items() if misleads(part, errors[name])}
+    off = {name: part for name, part in linear.items() if misleads(part)}
     if not off:
         return ["A plain sum of tolerances gives the same, as far as this many boxes can show."]
     limited = {name: part for name, part in off.items() if study.outcomes[name].limit} or off
     name = max(limited, key=lambda each: max(_differences(limited[each])) / limited[each].sd)
     part, unit = linear[name], OUTCOMES[name].unit
-    plain, sampled = (_ends(ends, errors[name], unit) for ends in (part.interval, part.sampled))
+    alike = [each.plus(end - each.value) for each, end in zip(part.sampled, part.coverage, strict=True)]  # in digits
+    plain, sampled = (_ends(ends, unit) for ends in (alike, part.sampled))
     lines = [
         (
             f"A plain sum of tolerances misleads. For {OUTCOMES[name].label} it puts 95 boxes in 100 between {plain}. "
@@ -128,31 +114,24 @@ def linear_sentences(study: StudyResult, linear: dict[str, LinearPart], boxes: i
         f"Such a sum misleads in {len(off)} of {len(linear)} outcomes.",
     ]
     if not part.is_a_sum:
-        explained = figure(100 * part.explained, 100 / math.sqrt(boxes), 0)
+        explained = figure(part.explained.times(100), 0)
         lines.insert(1, f"This outcome is not a sum of errors: a sum explains {explained} % of its variance.")
     return lines
 
 
 def _differences(part: LinearPart) -> list[float]:
-    return [abs(a - b) for a, b in zip(part.interval, part.sampled, strict=True)]
+    return [abs(a - b.value) for a, b in zip(part.coverage, part.sampled, strict=True)]
 
 
-def misleads(part: LinearPart, errors: tuple[float, float]) -> bool:
+def misleads(part: LinearPart) -> bool:
     """Tell whether a plain sum is off at either end, beyond two digits of the spread and chance in the sample."""
-    return any(off > part.tolerance + 2 * error for off, error in zip(_differences(part), errors, strict=True))
+    chance = [2 * end.standard_error for end in part.sampled]
+    return any(off > part.tolerance + each for off, each in zip(_differences(part), chance, strict=True))
 
 
-def _end_errors(summary: OutcomeSummary, part: LinearPart, boxes: int) -> tuple[float, float]:
-    """Return the standard errors of the sampled ends of a 95 % interval."""
-    quantiles = {**summary.quantiles, 0.025: part.sampled[0], 0.975: part.sampled[1]}
-    known = replace(summary, sd=part.sd, quantiles=quantiles)
-    return quantile_error(known, 0.025, boxes), quantile_error(known, 0.975, boxes)
-
-
-def _ends(ends: tuple[float, float], errors: tuple[float, float], unit: str) -> str:
-    """Return both ends with the digits that sampling leaves the sampled ones."""
-    scale, finest = UNITS[unit].times, 0 if unit == "1" else 2
-    low, high = (figure(scale * end, scale * error, finest) for end, error in zip(ends, errors, strict=True))
+def _ends(ends: Iterable[Estimate], unit: str) -> str:
+    """Return both ends with the digits that sampling leaves them."""
+    low, high = (figure(end.times(UNITS[unit].times), 0 if unit == "1" else 2) for end in ends)
     return f"{low} and {high}{UNITS[unit].sign}"
 
 
@@ -168,7 +147,7 @@ def measured_sentences(measured: Measured) -> list[str]:
             f"{percent(measured.false_reject)} are good and would be called bad."
         ),
     ]
-    misread = [each for each in measured.limits if each.refused.share + each.passed.share > 0][:NAMED]
+    misread = [each for each in measured.limits if each.refused.value + each.passed.value > 0][:NAMED]
     if misread:
         lines.append("Limits that this rule gets wrong, each by itself, the most often wrong first:")
         lines += [f"- {misread_words(each)}" for each in misread]
@@ -252,7 +231,7 @@ def beside_text(design: Design, study: StudyResult, beside: Beside) -> str:
         lines += class_sentences(design, study, beside.forecast)
         lines += limit_sentences(beside.forecast) + joint_sentences(beside.forecast)
     if beside.linear:
-        lines += linear_sentences(study, beside.linear, beside.linear_boxes)
+        lines += linear_sentences(study, beside.linear)
     if beside.measured:
         lines += measured_sentences(beside.measured)
     return folded(["In a class", *lines]) if lines else ""
@@ -276,8 +255,8 @@ def _forecast_data(forecast: Forecast) -> dict[str, Any]:
     classes = forecast.classes
     return {
         "makers": classes.makers,
-        "expected": classes.mean,
-        "range": list(classes.range),
+        "expected": asdict(classes.expected),
+        "range": [asdict(end) for end in classes.range],
         "classes": int(classes.counts.size),
         "design_effect": classes.deff,
         "limits": [asdict(each) for each in forecast.limits],
@@ -291,8 +270,8 @@ def _linear_data(part: LinearPart) -> dict[str, Any]:
         "mean": part.mean,
         "worst_case": part.worst_case,
         "rss": part.rss,
-        "explained": part.explained,
-        "interval": list(part.interval),
-        "sampled": list(part.sampled),
+        "explained": asdict(part.explained),
+        "coverage": list(part.coverage),
+        "sampled": [asdict(end) for end in part.sampled],
         "agrees": part.agrees,
     }

@@ -21,7 +21,6 @@ from PIL import Image
 from assembly.made.limits import limit_ends
 from assembly.model.outcomes import OUTCOMES
 from assembly.model.workshop import operation_words
-from assembly.study.intervals import Share
 from assembly.writers.files import misread, publish
 from viewer.reports.causes_report import NOTHING, effect, signed, slight
 from viewer.reports.forecast_report import range_words
@@ -38,6 +37,7 @@ if TYPE_CHECKING:
     from assembly.study.check import StudyResult
     from assembly.study.forecast import ClassCounts
     from assembly.study.improvements import Helps
+    from assembly.study.intervals import Estimate
     from assembly.study.sensitivity import Causes
 
 LIGHT, MIDDLE = GROUNDS["usable"], GROUNDS["open"]
@@ -84,13 +84,13 @@ def gap_by_joint(design: Design, study: StudyResult) -> Figure:
         rows = {**study.corners, "widest of all": study.outcomes["joint_gap"]}
         _listed(axes, list(rows))
         for at, found in enumerate(rows.values()):
-            low, middle, high, far = (found.quantiles[q] for q in (0.05, 0.5, 0.95, 0.99))
+            low, middle, high, far = (found.quantiles[q].value for q in (0.05, 0.5, 0.95, 0.99))
             axes.barh(at, high - low, left=low, height=0.5, facecolor=LIGHT, edgecolor=INK, hatch="////")
             axes.plot([middle, middle], [at - 0.33, at + 0.33], color=PAPER, linewidth=6, solid_capstyle="butt")
             axes.plot([middle, middle], [at - 0.33, at + 0.33], color=INK, linewidth=3, solid_capstyle="butt")
             axes.plot([high, far], [at, at], color=INK, linewidth=1.2)
             axes.plot([far, far], [at - 0.12, at + 0.12], color=INK, linewidth=1.2)
-        axes.set_xlim(0, 1.08 * max(found.quantiles[0.99] for found in rows.values()) or 1.0)
+        axes.set_xlim(0, 1.08 * max(found.quantiles[0.99].value for found in rows.values()) or 1.0)
         _gap_limit(axes, study)
         figure.text(
             0.02,
@@ -111,23 +111,14 @@ def _gap_limit(axes: Axes, study: StudyResult) -> None:
     axes.axvline(most, color=TEXT, linestyle=(0, (5, 3)), linewidth=1.5)
     axes.text(most, -0.72, f"limit {most:g} mm", ha="center", va="bottom")
     for at, found in enumerate([*study.corners.values(), study.outcomes["joint_gap"]]):
-        if found.share_within is not None and found.low is not None and found.high is not None:
-            axes.text(
-                axes.get_xlim()[1],
-                at,
-                f"{_missed(found.share_within, found.low, found.high)} miss it",
-                ha="right",
-                va="center",
-            )
-
-
-def _missed(share: float, low: float, high: float) -> str:
-    return percent(Share(share=1 - share, low=1 - high, high=1 - low))
+        if found.share_within is not None:
+            missed = percent(found.share_within.complement())
+            axes.text(axes.get_xlim()[1], at, f"{missed} miss it", ha="right", va="center")
 
 
 def class_forecast(design: Design, classes: ClassCounts) -> Figure:
     """Return the plot of how many good boxes a class has: nine classes in ten, and the others."""
-    low, high = classes.range
+    low, high = (end.value for end in classes.range)
     with mpl.rc_context(_STYLE):
         figure, axes = _axes(
             6, f"{design.name}: good boxes in a class of {classes.makers:,}", "boxes that keep every limit", 0.1
@@ -167,32 +158,32 @@ def _within(axes: Axes, x: float, y: float, words: str, most: float) -> None:
 
 def cause_bars(design: Design, causes: Causes, of: str) -> Figure:
     """Return the plot of the operations' total effects on one outcome, with their intervals."""
-    shown = [cause for cause in causes.causes[of] if cause.share >= NOTHING][:MOST_ROWS]
+    shown = [cause for cause in causes.causes[of] if cause.share.value >= NOTHING][:MOST_ROWS]
     title = f"{design.name}: what is behind the variation of: {OUTCOMES[of].label}"
     with mpl.rc_context(_STYLE):
         figure, axes = _axes(max(len(shown), 2), title, "share of the variance, % (they need not add to 100)", 0.4)
         _listed(axes, [_folded(operation_words(cause.name)) for cause in shown])
         for at, cause in enumerate(shown):
             chance = cause.name == "settling"
+            share = cause.share.times(100)
             axes.barh(
                 at,
-                100 * cause.share,
+                share.value,
                 height=0.6,
                 facecolor=PAPER if chance else MIDDLE,
                 edgecolor=INK,
                 hatch="xxx" if chance else "",
             )
-            _interval(axes, at, 100 * cause.low, 100 * cause.high)
-            value = with_interval(100 * cause.share, 100 * cause.low, 100 * cause.high, 1)[0]
-            axes.text(100 * cause.high, at, f"  {value} %", va="center")
-        axes.set_xlim(0, 1.15 * max((100 * cause.high for cause in shown), default=100))
+            _interval(axes, at, share)
+            axes.text(share.high, at, f"  {with_interval(share, 1)[0]} %", va="center")
+        axes.set_xlim(0, 1.15 * max((100 * cause.share.high for cause in shown), default=100))
         if not shown:
             axes.text(50, 0, "it does not vary", ha="center", va="center")
     return figure
 
 
-def _interval(axes: Axes, at: float, low: float, high: float) -> None:
-    axes.plot([low, high], [at, at], color=TEXT, linewidth=1.4, marker="|", markersize=7)
+def _interval(axes: Axes, at: float, found: Estimate) -> None:
+    axes.plot([found.low, found.high], [at, at], color=TEXT, linewidth=1.4, marker="|", markersize=7)
 
 
 def help_bars(design: Design, helps: Helps) -> Figure:
@@ -207,8 +198,8 @@ def help_bars(design: Design, helps: Helps) -> Figure:
         for at, gain in enumerate(shown):
             tint, hatch = looks.get(effect(gain), (PAPER, "...."))
             axes.barh(at, gain.boxes.value, height=0.6, facecolor=tint, edgecolor=INK, hatch=hatch)
-            _interval(axes, at, gain.boxes.low, gain.boxes.high)
-            value = signed(with_interval(gain.boxes.value, gain.boxes.low, gain.boxes.high, 1)[0])
+            _interval(axes, at, gain.boxes)
+            value = signed(with_interval(gain.boxes, 1)[0])
             axes.text(max(gain.boxes.high, 0), at, f"  {value} {effect(gain)}", va="center")
         axes.axvline(0, color=TEXT, linewidth=1)
         ends = [0.0, *(gain.boxes.low for gain in shown), *(gain.boxes.high for gain in shown)]

@@ -14,18 +14,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from statistics import NormalDist
 from typing import TYPE_CHECKING
 
-from assembly.study.intervals import Z95, t95
-
 if TYPE_CHECKING:
-    from assembly.study.check import OutcomeSummary
-    from assembly.study.intervals import Share
+    from assembly.study.intervals import Estimate
 
-FEW = 30  # boxes, below which Student's t is over 4 % wider than the normal distribution
 FINEST = 2  # decimals at the most: a hundredth of a millimetre is below what a class can measure
-_NORMAL = NormalDist()
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,15 +41,15 @@ def decimals(error: float, finest: int = FINEST) -> int:
     return min(finest, math.floor(-math.log10(2 * error)))
 
 
-def figure(value: float, error: float, finest: int = FINEST) -> str:
-    """Return `value` written with the digits that its standard error leaves it.
+def figure(found: Estimate, finest: int = FINEST) -> str:
+    """Return a figure that stands alone, with the digits that its interval's wider side leaves it.
 
-    Its first digit is told even if it lies one place further, at the first of the 95 % half-width's. A question mark
-    stands where nothing at all is known.
+    Its first digit is told even if it lies one place further, at the first of the half-width's. A question mark stands
+    where nothing at all is known.
     """
-    if math.isinf(error):
+    if math.isinf(found.half_width):
         return "?"
-    carried = decimals(error, finest)
+    value, carried = found.value, decimals(found.standard_error, finest)
     first = -math.floor(math.log10(abs(value))) if value else carried
     places = min(max(carried, first), carried + 1, finest)
     return rounded(value, places if round(value, places) else carried)
@@ -66,31 +60,30 @@ def rounded(value: float, places: int, separator: str = "") -> str:
     return f"{round(value, places) + 0.0:{separator}.{max(places, 0)}f}"  # + 0.0 turns -0.0 into 0.0
 
 
-def counted(value: float, error: float, most: int) -> str:
+def counted(found: Estimate, most: int) -> str:
     """Return a number of boxes, `most` at the most: whole, or rounded to the first digit of its 95 % half-width."""
-    half = Z95 * error
+    half = (found.high - found.low) / 2
     places = min(0, -math.floor(math.log10(half))) if 0 < half < math.inf else 0
-    return rounded(min(round(value, places), most), 0, ",")
+    return rounded(min(round(found.value, places), most), 0, ",")
 
 
-def with_interval(value: float, low: float, high: float, finest: int = FINEST) -> tuple[str, str, str]:
+def with_interval(found: Estimate, finest: int = FINEST) -> tuple[str, str, str]:
     """Return a value and the ends of its 95 % interval, written to the first digit of the interval's half-width.
 
     The interval stands beside the value and tells how sure its last digit is, so one digit more than `figure` allows
     may be told. Source: JCGM 100:2008, 7.2.6: estimates are rounded to be consistent with their uncertainties.
     """
-    half = (high - low) / 2
+    half = (found.high - found.low) / 2
     places = min(finest, -math.floor(math.log10(half))) if 0 < half < math.inf else finest
-    return rounded(value, places, ","), rounded(low, places, ","), rounded(high, places, ",")
+    return rounded(found.value, places, ","), rounded(found.low, places, ","), rounded(found.high, places, ",")
 
 
-def percent(share: Share) -> str:
+def percent(share: Estimate) -> str:
     """Return a share in percent, with the digits that the wider side of its 95 % interval leaves it."""
-    half = max(share.high - share.share, share.share - share.low)
-    return f"{figure(100 * share.share, 100 * half / Z95, 1)} %"
+    return f"{figure(share.times(100), 1)} %"
 
 
-def percent_beside(share: Share, needed: float) -> str:
+def percent_beside(share: Estimate, needed: float) -> str:
     """Return a share in percent beside the share that is needed, on the same side of it if the interval is.
 
     Rounded to its own digits, 79.6 ± 0.2 would read 80, and not be enough where 80 are needed. The first digit of the
@@ -99,32 +92,5 @@ def percent_beside(share: Share, needed: float) -> str:
     words = percent(share)
     told = float(words.removesuffix(" %"))
     if (share.high <= needed and told >= 100 * needed) or (share.low >= needed and told < 100 * needed):
-        return f"{with_interval(100 * share.share, 100 * share.low, 100 * share.high, 6)[0]} %"
+        return f"{with_interval(share.times(100), 6)[0]} %"
     return words
-
-
-def quantile_error(summary: OutcomeSummary, at: float, boxes: int) -> float:
-    """Return the standard error of a quantile: over runs, where it is known, else √(p(1-p)/n) over the density there.
-
-    The density is the normal distribution's or, above the middle, that of an exponential tail through the next
-    quantile told, whichever is smaller: an outcome that is skewed to the right thins out more slowly than a normal one.
-    Below `FEW` boxes the spread is itself hardly known, and Student's t widens the error.
-    Source: Mosteller, Ann. Math. Statist. 17 (1946) 377-408, for the error.
-    """
-    half_width = (summary.half_widths or {}).get(str(at))
-    if half_width is not None:
-        return half_width / Z95
-    if boxes < FEW:
-        return t95(boxes - 1) / Z95 * _quantile_error(summary, at, boxes) if boxes > 1 else math.inf
-    return _quantile_error(summary, at, boxes)
-
-
-def _quantile_error(summary: OutcomeSummary, at: float, boxes: int) -> float:
-    if summary.sd == 0:
-        return 0.0
-    density = _NORMAL.pdf(_NORMAL.inv_cdf(at)) / summary.sd
-    further = min((share for share in summary.quantiles if share > max(at, 0.5)), default=at)
-    span = summary.quantiles[further] - summary.quantiles[at]
-    if at > 0.5 and span > 0:
-        density = min(density, (1 - at) * math.log((1 - at) / (1 - further)) / span)
-    return math.sqrt(at * (1 - at) / boxes) / density

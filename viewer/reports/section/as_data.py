@@ -31,8 +31,8 @@ def section_data(study: SectionStudy) -> dict[str, Any]:
         "marks": list(study.marks),
         "fit": {
             "boxes": fit.boxes,
-            "pass_before": fit.before.pass_share,
-            "pass_after": fit.after.pass_share,
+            "pass_before": asdict(fit.before.pass_share),
+            "pass_after": asdict(fit.after.pass_share),
             "pass_share": asdict(fit.pass_share),
             "joint_gap": asdict(fit.joint_gap),
             "closed_share": asdict(fit.closed_share),
@@ -40,7 +40,7 @@ def section_data(study: SectionStudy) -> dict[str, Any]:
         },
         "needed": [asdict(each) for each in study.needed],
         "before": _verdict_data(study.before),
-        "ties": {**asdict(ties), "bond_ratio": ties.bond_ratio.value, "base_glue": list(ties.base_glue)},
+        "ties": {**asdict(ties), "base_glue": list(ties.base_glue)},
         "season": asdict(study.season) if study.season else None,
         "sheets": [asdict(each) for each in study.sheets],
         "notes": [*study.notes, *CAUTIONS],
@@ -83,7 +83,12 @@ def _present_data(cell: Cell | None) -> dict[str, Any] | None:
     """Return the present section as the pairs are told; None where it was not judged."""
     if cell is None or cell.verdict is None:
         return None
-    own = {"lapped": cell.lapped, "plain": cell.plain, "why": cell.why, "pass_share": cell.pass_share}
+    own = {
+        "lapped": cell.lapped,
+        "plain": cell.plain,
+        "why": cell.why,
+        "pass_share": asdict(cell.pass_share) if cell.pass_share else None,
+    }
     return {**own, **_verdict_data(cell.verdict)}
 
 
@@ -95,7 +100,7 @@ def table_data(found: Table) -> dict[str, Any]:
                 "lapped": cell.lapped,
                 "plain": cell.plain,
                 "why": cell.why,
-                "pass_share": cell.pass_share,
+                "pass_share": asdict(cell.pass_share) if cell.pass_share else None,
                 **(_verdict_data(cell.verdict) if cell.verdict else {"verdict": None, "note": "", "reasons": []}),
             }
             for cell in found.cells

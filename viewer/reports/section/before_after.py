@@ -10,8 +10,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from assembly.rules.shop import mm, told
-from assembly.study.compare import Difference
-from assembly.study.intervals import Z95, wilson
+from assembly.study.intervals import exact, normal
 from viewer.reports.causes_report import signed
 from viewer.reports.rounding import with_interval
 from viewer.reports.section.short_answer import good_boxes
@@ -22,14 +21,15 @@ if TYPE_CHECKING:
     from assembly.arrays import FloatArray
     from assembly.section.section import Fit, SectionStudy
     from assembly.section.ties import Tolerance
+    from assembly.study.intervals import Estimate
 
 _ROUNDING = 1e-9
 _ROUGH = "- many of these boxes have errors too large to predict: take the figures here as rough"
 
 
-def paired(found: Difference, unit: str, finest: int = 2) -> str:
+def paired(found: Estimate, unit: str, finest: int = 2) -> str:
     """Return between which figures a paired difference lies, 95 % sure, to the digits that the interval carries."""
-    shown = with_interval(found.value, found.low, found.high, finest)
+    shown = with_interval(found, finest)
     _, low, high = (signed(each) for each in shown)
     if not any(each.strip("-0.,") for each in shown):
         return f"no change that matters (under {told(10.0**-finest)}{unit})"
@@ -46,10 +46,10 @@ def fit_lines(study: SectionStudy) -> list[str]:
     fit, makers = _fit_of(study), study.tried.makers
     rough = study.verdict.level_of("beyond") != "sound"
     shares, sizes = (0, 1) if rough else (1, 2)
-    expected = [good_boxes(s.pass_share, makers) for s in (fit.before, fit.after)]
+    expected = [good_boxes(s.pass_share.value, makers) for s in (fit.before, fit.after)]
     gaps = [s.joint_gap for s in (fit.before, fit.after)]
     closed = [100 * s.closed_share for s in (fit.before, fit.after)]
-    closing = _hundredfold(fit.closed_share)
+    closing = fit.closed_share.times(100)
     return [
         (
             f"From {fit.boxes:,} simulated boxes of each section by the same makers. A change is given as two figures; "
@@ -64,7 +64,7 @@ def fit_lines(study: SectionStudy) -> list[str]:
         f"- joint closed by glue, mean of the worst corner: {_means(closed, closing, ' %', shares)}",
         (
             "- shoulders marked from the drawing instead of from the wall itself, good boxes of 100: "
-            f"{paired(_hundredfold(fit.from_drawing), '', shares)}"
+            f"{paired(fit.from_drawing.times(100), '', shares)}"
         ),
         *_tolerances(study.ties.tolerances),
     ]
@@ -72,43 +72,32 @@ def fit_lines(study: SectionStudy) -> list[str]:
 
 def _fit_of(study: SectionStudy) -> Fit:
     """Return the fit; a section against itself changes nothing at all."""
-    none = Difference(value=0.0, low=0.0, high=0.0)
+    none = exact(0.0)
     same = study.tried == study.present
     return replace(study.fit, pass_share=none, joint_gap=none, closed_share=none) if same else study.fit
 
 
 def _good(fit: Fit, finest: int) -> str:
     """Return the good boxes of a hundred before and after."""
-    shares = [wilson(float(s.passes.sum()), s.boxes) for s in (fit.before, fit.after)]
-    found = [(100 * s.share, 100 * s.low, 100 * s.high) for s in shares]
-    return before_after(found, _hundredfold(fit.pass_share), "", finest)
+    shares = [each.pass_share.times(100) for each in (fit.before, fit.after)]
+    return before_after(shares, fit.pass_share.times(100), "", finest)
 
 
-def _hundredfold(found: Difference) -> Difference:
-    """Return a difference of shares in boxes of a hundred, or in percent."""
-    return Difference(value=100 * found.value, low=100 * found.low, high=100 * found.high)
-
-
-def _means(values: Sequence[FloatArray], change: Difference, unit: str, finest: int) -> str:
+def _means(values: Sequence[FloatArray], change: Estimate, unit: str, finest: int) -> str:
     """Return means before and after, and their change."""
-    found = []
-    for each in values:
-        mean, half = float(each.mean()), Z95 * float(each.std(ddof=1)) / len(each) ** 0.5
-        found.append((mean, mean - half, mean + half))
+    found = [normal(float(each.mean()), float(each.std(ddof=1)) / len(each) ** 0.5, len(each)) for each in values]
     return before_after(found, change, unit, finest)
 
 
-def before_after(found: Sequence[tuple[float, float, float]], change: Difference, unit: str, finest: int) -> str:
+def before_after(found: Sequence[Estimate], change: Estimate, unit: str, finest: int) -> str:
     """Return two figures, each to the first digit of its 95 % half-width, and their change.
 
     The change of the same makers' boxes is known better than either figure; where rounding would make the three
     contradict each other, one figure is told for both.
     """
-    before, after = (with_interval(*each, finest)[0] for each in found)
+    before, after = (with_interval(each, finest)[0] for each in found)
     off = float(after.replace(",", "")) - float(before.replace(",", ""))
-    low, high = (
-        float(each.replace(",", "")) for each in with_interval(change.value, change.low, change.high, finest)[1:]
-    )
+    low, high = (float(each.replace(",", "")) for each in with_interval(change, finest)[1:])
     both = f"{before}{unit} before, {after}{unit} after"
     if not low - _ROUNDING <= off <= high + _ROUNDING:
         both = f"about {before}{unit} before and after"

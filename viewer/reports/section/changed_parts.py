@@ -78,8 +78,7 @@ def _to_order(needed: tuple[Needed, ...], makers: int) -> str:
 def tie_lines(study: SectionStudy) -> list[str]:
     """Return glue, tongue and screws: figures beside the verdict, none of them a strength."""
     ties = study.ties
-    ratio, error = ties.bond_ratio
-    glue = f"{figure(ratio, error)} times" if error else "as much as"
+    glue = f"{figure(ties.bond_ratio)} times" if ties.bond_ratio.half_width else "as much as"
     pulled = ties.withdrawal if isinstance(ties.withdrawal, str) else _pull(ties.withdrawal)
     code = (
         "- by EN 1995-1-1, a code for structures and no verdict on a school box, the middle of a "
@@ -128,7 +127,7 @@ def _tongue(study: SectionStudy) -> str:
     """Return the sampled tongue, and its share of the wall."""
     reason = next(r for r in study.verdict.reasons if r.row == "tongue")
     lapped = study.tried.timber.lapped
-    share = figure(100 * reason.figure / lapped, 100 * reason.error / lapped, 0)
+    share = figure(reason.figure.times(100 / lapped), 0)
     return f"{figure_of(reason)}, {share} % of its wall of {mm(lapped)}"
 
 

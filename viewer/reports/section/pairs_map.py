@@ -89,7 +89,7 @@ def cell_text(cell: Cell, makers: int) -> str:
     """Return a pair's symbol and good boxes of a class; nothing where no box can be made."""
     if cell.verdict is None or cell.pass_share is None:
         return ""
-    return f"{SYMBOLS[cell.verdict.verdict]} {good_boxes(cell.pass_share, makers)}"
+    return f"{SYMBOLS[cell.verdict.verdict]} {good_boxes(cell.pass_share.value, makers)}"
 
 
 def word_of(cell: Cell) -> str:

@@ -85,7 +85,7 @@ def _present(asked: Question, found: Table) -> list[str]:
     """Return how the present section itself stands, and what caps the verdict."""
     cell, lines = found.present, []
     if cell is not None and cell.verdict is not None and cell.pass_share is not None:
-        good = good_boxes(cell.pass_share, asked.present.makers)
+        good = good_boxes(cell.pass_share.value, asked.present.makers)
         lines.append(
             f"Present section, lapped {told(cell.lapped)} and plain {told(cell.plain)}: {cell.verdict.verdict}, {good} "
             "good boxes."

@@ -17,6 +17,7 @@ from viewer.reports.rounding import figure
 if TYPE_CHECKING:
     from assembly.model.design import Design
     from assembly.section.verdict import Reason, Verdict
+    from assembly.study.intervals import Estimate
 
 # Unit of a row: what it is told in, times what, and the finest decimals of its figure and of its limit.
 _UNITS = {
@@ -53,22 +54,22 @@ def limit_of(reason: Reason) -> str:
 def _both(reason: Reason) -> tuple[str, str]:
     """Return figure and limit, each with its unit."""
     unit, times, finest, limits = _UNITS[reason.unit]
-    value, limit = times * reason.figure, times * reason.limit
+    value, limit = times * reason.figure.value, times * reason.limit
     if reason.row == _BOXES:
         unit, finest = "", 0
         if round(value) <= 0:
             return "none", told(limit)
-    if reason.error > 0:
-        value_text, limit_text = _sampled(value, times * reason.error, finest, told(round(limit, limits)))
+    if reason.figure.half_width > 0:
+        value_text, limit_text = _sampled(reason.figure.times(times), finest, told(round(limit, limits)))
     else:
         places = _two_digits(limit) if reason.of_code else limits
         value_text, limit_text = _exact(value, limit, _ROUGH.get(reason.row, finest), places)
     return f"{value_text}{unit}", f"{limit_text}{unit}"
 
 
-def _sampled(value: float, error: float, finest: int, limit: str) -> tuple[str, str]:
+def _sampled(found: Estimate, finest: int, limit: str) -> tuple[str, str]:
     """Return a sampled figure; "just over" or "just under" its limit where its digits would not show which."""
-    text = figure(value, error, finest)
+    text, value = figure(found, finest), found.value
     shown = text.replace(",", "")
     if shown != "?" and (float(shown) > float(limit)) != (value > float(limit)):
         text = f"just {'over' if value > float(limit) else 'under'} {limit}"
@@ -106,7 +107,7 @@ def against(reason: Reason, design: Design) -> str:
 
 def _where(reason: Reason, design: Design) -> str:
     """Return the direction that has least room, or what no figure is known for, of the rows that count these."""
-    if reason.row == "no_figure" and reason.figure:
+    if reason.row == "no_figure" and reason.figure.value:
         walls = walls_of(design.timber)
         return f" ({'; '.join(unpublished(walls) if isinstance(walls, Sheet) else [PULL])})"
     spare = spare_room(design) if reason.row == "room" else None

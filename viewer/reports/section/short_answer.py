@@ -68,7 +68,7 @@ def heading_lines(study: SectionStudy) -> list[str]:
 def verdict_lines(study: SectionStudy) -> list[str]:
     """Return the verdict, what it means, what it is measured against, and the class before and after."""
     verdict, makers = study.verdict, study.tried.makers
-    before, after = (good_boxes(s.pass_share, makers) for s in (study.fit.before, study.fit.after))
+    before, after = (good_boxes(s.pass_share.value, makers) for s in (study.fit.before, study.fit.after))
     return [
         f"Verdict: {verdict.verdict}. {MEANS[verdict.verdict]} {NO_STRENGTH}",
         _proven(study.present),
@@ -188,7 +188,7 @@ def _cure(study: SectionStudy) -> str:
     kept = ", ".join(f"{name} walls of {mm(size)}" for name, size in walls if name not in changed)
     careful = [reason for reason in verdict.by_weight if reason.level == "with care"]
     left = f"{len(careful)} rows still want care: {_named(careful)}" if careful else "no row wants care"
-    share = study.fit.before.pass_share - (verdict.figure_of("pass_share_lost") or 0.0)
+    share = study.fit.before.pass_share.value - (verdict.figure_of("pass_share_lost") or 0.0)
     box, missing = found.design.box, missing_from(study.stock, found.design)
     outside = f", {told(box.length)} x {mm(box.width)} outside" if "inside" in changed else ""
     return (
