@@ -48,11 +48,19 @@ def test_quantiles_from_bins_agree_with_sorted_boxes():
     assert total.std("y") == pytest.approx(rows.std(ddof=1), rel=1e-12)
 
 
+@pytest.mark.parametrize(("shape", "kurtosis"), [(lambda x: x, 3.0), (lambda x: x**2, 15.0)])
+def test_error_of_a_standard_deviation_is_that_of_the_delta_method(shape, kurtosis):
+    """σ √((κ - 1)/4n): σ/√(2n) of a normal row, σ √(3.5/n) of its square, a χ² of one degree of freedom."""
+    total = tally(Formula([plain("x", 0.0, 1.0)], shape), boxes=400_000, seed=9)
+    expected = total.std("y") * math.sqrt((kurtosis - 1) / 4 / 400_000)
+    assert total.std_error("y") == pytest.approx(expected, rel=0.01 if kurtosis == 3 else 0.05)
+
+
 def test_a_row_without_spread_is_told_as_its_one_value():
     total = tally(Formula([plain("x", 0.3, 0.0)], lambda x: x), boxes=20_001, seed=1)
     assert [total.quantile("y", q) for q in (0, 0.05, 0.5, 1)] == pytest.approx([0.3] * 4, abs=1e-12)
     assert total.mean("y") == pytest.approx(0.3, abs=1e-15)
-    assert total.std("y") == 0
+    assert total.std("y") == total.std_error("y") == 0
 
 
 def test_quantiles_of_two_values_with_all_the_weight():

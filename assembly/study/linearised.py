@@ -139,7 +139,9 @@ def _linear_part(
         mean=mean,
         worst_case=sum(float((size * each.limit).sum()) for each, size in _sizes(inputs, certain)),
         rss=rss,
-        explained=_explained(1 - (left / spare) / (total / (y.size - 1)), y.size) if sd > 0 else exact(1.0),
+        explained=_explained(1 - (left / spare) / (total / (y.size - 1)), y.size, fitted.size)
+        if sd > 0
+        else exact(1.0),
         sd=sd,
         coverage=(mean - Z95 * rss, mean + Z95 * rss),
         sampled=(quantile(TAILS[0], told, sd, y.size), quantile(TAILS[1], told, sd, y.size)),
@@ -148,9 +150,15 @@ def _linear_part(
     )
 
 
-def _explained(share: float, boxes: int) -> Estimate:
-    """Return R² over so many boxes; its standard error 2 R (1 - R²)/√n is nowhere over 1/√n, which is taken."""
-    return normal(share, 1 / boxes**0.5, boxes).between(0.0, 1.0)
+def _explained(share: float, boxes: int, columns: int) -> Estimate:
+    """Return R² of a fit with so many columns, its standard error twice that of normal errors: tails here are longer.
+
+    That is (1 - R²) √(4 R²/n + 2k/n²), the second part for where there is next to nothing to explain.
+    Source: Wishart, Biometrika 22 (1931) 353-361, for the first (from memory); the second is F's own spread there.
+    """
+    kept = min(max(share, 0.0), 1.0)
+    error = 2 * (1 - kept) * (4 * kept / boxes + 2 * columns / boxes**2) ** 0.5
+    return normal(kept, error, boxes).between(0.0, 1.0)
 
 
 def _sizes(inputs: Sequence[Input], fitted: FloatArray) -> list[tuple[Input, FloatArray]]:
