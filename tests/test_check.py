@@ -46,7 +46,7 @@ def test_every_valid_design_is_checked_without_overlap(design):
     predicted = faces.gaps() + contact_matrix(model.frame).reshape(32, 16) @ poses.reshape(16, -1)
     np.testing.assert_allclose(gaps.reshape(32, -1), predicted, atol=1e-9)
     assert told.boxes == 300
-    assert told.outcomes["joint_gap"].quantiles[0.5] > 0
+    assert told.outcomes["joint_gap"].quantiles[0.5].value > 0
     assert 0 <= told.pass_share.low <= told.pass_share.value <= told.pass_share.high <= 1
 
 
@@ -80,14 +80,15 @@ def poses_of(settled):
 def test_errors_of_another_size_scale_every_linear_outcome():
     once, thrice = (check(DESIGN, scaled(WORKSHOP, k), boxes=10_000, seed=6) for k in (0.25, 0.75))
     for name in HOMOGENEOUS:
-        assert thrice.outcomes[name].mean == pytest.approx(3 * once.outcomes[name].mean, rel=1e-9, abs=1e-9), name
-        assert thrice.outcomes[name].sd == pytest.approx(3 * once.outcomes[name].sd, rel=1e-9), name
+        large, small = thrice.outcomes[name], once.outcomes[name]
+        assert large.mean.value == pytest.approx(3 * small.mean.value, rel=1e-9, abs=1e-9), name
+        assert large.sd.value == pytest.approx(3 * small.sd.value, rel=1e-9), name
 
 
 def test_without_errors_every_box_is_the_nominal_one():
     told = check(DESIGN, Workshop(name="no errors"), boxes=500, seed=1)
-    assert all(told.outcomes[name].mean == 0 for name in LINEAR)
-    assert told.outcomes["closed_share"].mean == 1
+    assert all(told.outcomes[name].mean.value == 0 for name in LINEAR)
+    assert told.outcomes["closed_share"].mean.value == 1
     assert told.beyond_first_order == 0
 
 
@@ -156,11 +157,11 @@ def test_shares_are_counted_from_the_boxes_themselves():
     passes = np.ones(10_000, dtype=bool)
     for name, limit in model.limits.items():
         within = kept(limit, rows[name])
-        assert told.outcomes[name].share_within == pytest.approx(within.mean(), abs=1e-12)
+        assert told.outcomes[name].share_within.value == pytest.approx(within.mean(), abs=1e-12)
         passes &= within
     assert told.pass_share.value == pytest.approx(passes.mean(), abs=1e-12)
     for corner, summary in told.corners.items():
-        assert summary.mean == pytest.approx(rows[f"gap {corner}"].mean(), rel=1e-9)
+        assert summary.mean.value == pytest.approx(rows[f"gap {corner}"].mean(), rel=1e-9)
 
 
 def test_a_sampled_box_carries_its_own_outcomes():

@@ -242,7 +242,7 @@ def test_limits_of_sheets_and_holes_count(least, share):
     design = BIRD.model_copy(update={"limits": Limits(screw_wood=Limit(min=least))})
     result = check(design, still_workshop(), boxes=20, seed=1)
     assert result.pass_share.value == share
-    assert result.outcomes["screw_wood"].share_within == share
+    assert result.outcomes["screw_wood"].share_within.value == share
     assert result.outcomes["screw_wood"].mean.value == pytest.approx(6.25, abs=1e-12)
     assert result.outcomes["plaque_angle"].unit == "deg"
     assert result.outcomes["base_overhang"].limit is None
