@@ -89,7 +89,7 @@ def test_without_errors_every_box_is_the_nominal_one():
     told = check(DESIGN, Workshop(name="no errors"), boxes=500, seed=1)
     assert all(told.outcomes[name].mean.value == 0 for name in LINEAR)
     assert told.outcomes["closed_share"].mean.value == 1
-    assert told.beyond_first_order == 0
+    assert told.beyond_first_order.value == 0
 
 
 def test_same_seed_same_numbers_whatever_the_threads():
