@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Literal
 
 from assembly.changes.change import Change, design_setting, workshop_setting
 from assembly.model.workshop import operation_words, quantities_of
-from assembly.rules.shop import told
+from assembly.text import decimal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -104,6 +104,6 @@ def plain_walls_longer(design: Design, by: float) -> Change:
     """Return plain walls marked longer than now, to be fitted; mm."""
     return Change(
         kind="overlength",
-        words=f"leave the plain walls {told(by)} mm longer",
+        words=f"leave the plain walls {decimal(by)} mm longer",
         settings=(design_setting("overlength", to=design.overlength + by),),
     )

@@ -14,7 +14,6 @@ coefficients change per unit size per 1 % of moisture content.
 from __future__ import annotations
 
 import csv
-import difflib
 import functools
 import math
 from dataclasses import dataclass, fields
@@ -22,9 +21,12 @@ from importlib import resources
 from typing import TYPE_CHECKING, Literal, TypeVar
 
 from assembly.errors import InputError
+from assembly.text import near_names
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
+
+INCH = 25.4  # mm; exact, by definition of the inch (1959)
 
 Row = dict[str, str]
 Direction = Literal["radial", "tangential"]
@@ -237,7 +239,7 @@ def _named(what: str, name: str, records: tuple[_NamedT, ...]) -> tuple[_NamedT,
 
 def _unknown(what: str, name: str, records: tuple[_NamedT, ...]) -> str:
     known = {_plain(n): r.name for r in records for n in _names(r)}
-    near = difflib.get_close_matches(_plain(name), known, n=4, cutoff=0.5)
+    near = near_names(_plain(name), known, most=4, alike=0.5)
     listed = dict.fromkeys(known[n] for n in near) or dict.fromkeys(r.name for r in records)
     words = "nearest" if near else "there are"
     return f"{what} {name!r}: not in the table; {words}: {'; '.join(listed)}"

@@ -8,14 +8,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, get_args, get_origin
 
 from pydantic import BaseModel
 
+from assembly.data.tables import INCH
 from assembly.errors import unseen
 from assembly.model.workshop import ANGLES, UNSEEN, Disturbance, quantities
-from assembly.rules.shop import mm, told
+from assembly.text import decimal, did_you_mean, mm, near_names
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 
 EXAMPLES = {"making": "{ temperature = 20, humidity = 45 }", "home": "{ temperature = 5, humidity = 80 }"}
 _KEY = "[key]"  # pydantic's last part of a path where a key itself is at fault
-MM_PER_INCH = 25.4  # exact, by definition of the inch (1959)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,30 +99,24 @@ def shown(value: object) -> str:
     return text if len(text) <= 60 else f"{text[:56]} ..."
 
 
-def nearest(word: str, names: list[str]) -> str:
-    """Word the nearest of some names, or all of them where none is near."""
-    near = get_close_matches(word, names, n=1)
-    return f"did you mean '{near[0]}'?" if near else f"keys here are {', '.join(names)}"
-
-
 def inches(spot_: Spot, value: float) -> str:
     """Word the suspicion that a length was given in inches, where it would then be allowed."""
     least, most = spot_.bounds
     if spot_.unit != " mm" or least is None or most is None:
         return ""
-    if 0 < value < least <= MM_PER_INCH * value <= most:
-        return f"; lengths are in mm: {told(value)} in would be {mm(MM_PER_INCH * value)}"
+    if 0 < value < least <= INCH * value <= most:
+        return f"; lengths are in mm: {decimal(value)} in would be {mm(INCH * value)}"
     return ""
 
 
 def _allowed(at: Spot) -> str:
     least, most = at.bounds
     if least is not None and most is not None:
-        return f"{told(least)} to {told(most)}{at.unit}"
+        return f"{decimal(least)} to {decimal(most)}{at.unit}"
     words = {"gt": "over", "ge": "at least", "lt": "under", "le": "at most"}
     rules = at.field.metadata if at.field else []
     parts = [
-        f"{word} {told(getattr(rule, sign))}{at.unit}"
+        f"{word} {decimal(getattr(rule, sign))}{at.unit}"
         for rule in rules
         for sign, word in words.items()
         if hasattr(rule, sign)
@@ -149,7 +142,8 @@ def _unknown(at: Spot, _: ErrorDetails) -> str:
     names = list(at.model.model_fields) if at.model else []
     if word in EXAMPLES:
         return f"unknown key; did you mean [climate] with {word} = {EXAMPLES[word]}?"
-    return f"unknown key; {nearest(word, names)}"
+    cure = did_you_mean(word, names, f"keys here are {', '.join(names)}")
+    return f"unknown key; {cure}"
 
 
 def _missing(at: Spot, _: ErrorDetails) -> str:
@@ -185,9 +179,8 @@ def _table(_: Spot, error: ErrorDetails) -> str:
 
 def _choice(at: Spot, error: ErrorDetails) -> str:
     options = [str(option) for option in get_args(at.field.annotation)] if at.field else []
-    near = get_close_matches(str(error["input"]), options, n=1)
-    guess = f"; did you mean '{near[0]}'?" if near else ""
-    return f"got {shown(error['input'])}, must be one of {', '.join(map(repr, options))}{guess}"
+    guess = did_you_mean(str(error["input"]), options)
+    return f"got {shown(error['input'])}, must be one of {', '.join(map(repr, options))}{'; ' if guess else ''}{guess}"
 
 
 def _short(at: Spot, error: ErrorDetails) -> str:
@@ -261,6 +254,6 @@ def without_echoes(errors: list[ErrorDetails], model: type[BaseModel]) -> list[E
     for error in errors:
         at = spot(model, error["loc"])
         if error["type"] == "extra_forbidden" and at.model:
-            meant = get_close_matches(str(error["loc"][-1]), list(at.model.model_fields), n=1)
+            meant = near_names(str(error["loc"][-1]), at.model.model_fields)
             slips.update((*error["loc"][:-1], name) for name in meant)
     return [error for error in errors if error["type"] != "missing" or error["loc"] not in slips]

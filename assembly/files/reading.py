@@ -9,7 +9,6 @@ command line after `--set` (`assembly.files.settings`), or settings that are rea
 
 from __future__ import annotations
 
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -18,7 +17,7 @@ from pydantic import TypeAdapter, ValidationError
 from assembly.errors import ConfigError, Problem
 from assembly.files.fault_words import where_of, without_echoes, words_for
 from assembly.files.settings import Setting, key_words, setting_of, toml_key
-from assembly.files.shipped import STARTER, design_file, shipped_workshops, workshop_file
+from assembly.files.shipped import STARTER, cure_of, design_file, shipped_workshops, workshop_file
 from assembly.files.toml_source import read_table
 from assembly.model.design import Design
 from assembly.model.workshop import Record, Workshop
@@ -77,7 +76,11 @@ def read_workshop(
     """
     file = workshop_file(name_or_path, beside or Path())
     if file is None:
-        fault = Problem(where="file", line=None, what=f"no such workshop; {_workshops_cure(str(name_or_path))}")
+        fault = Problem(
+            where="file",
+            line=None,
+            what=f"no such workshop; {cure_of(str(name_or_path), 'workshop file', shipped_workshops())}",
+        )
         raise ConfigError(str(name_or_path), [fault])
     table = read_table(file, str(name_or_path))
     table.refuse_another_kind(Workshop, Design, "workshop", "design")
@@ -196,14 +199,8 @@ def _maker_faults(values: dict[str, Any], folder: Path) -> list[Problem]:
     name = values.get("made_by")
     if not isinstance(name, str) or not name or workshop_file(name, folder):
         return []
-    return [Problem(where="made_by", line=None, what=f"got {name!r}, no such workshop; {_workshops_cure(name)}")]
-
-
-def _workshops_cure(name: str) -> str:
-    names = sorted(shipped_workshops())
-    near = get_close_matches(name, names, n=1)
-    guess = f"did you mean '{near[0]}'? " if near else ""
-    return f"{guess}give the path of a workshop file, or a shipped one: {', '.join(names)}"
+    cure = cure_of(name, "workshop file", shipped_workshops())
+    return [Problem(where="made_by", line=None, what=f"got {name!r}, no such workshop; {cure}")]
 
 
 def _record_or_faults(model: type[R], values: dict[str, Any], faults: list[Problem], source: str) -> R:

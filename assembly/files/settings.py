@@ -12,10 +12,10 @@ import re
 import shlex
 import tomllib
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, Literal
 
 from assembly.model.workshop import Operations, Workshop
+from assembly.text import near_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -125,7 +125,7 @@ def _key(text: str) -> Key:
 def _workshop_key(key: Key) -> Key:
     """Turn a key as said into its place in a workshop file: an operation's name may stand alone."""
     rest = key[1:]
-    near = get_close_matches(rest[0], [*Operations.model_fields, *Workshop.model_fields], n=1)
+    near = near_names(rest[0], [*Operations.model_fields, *Workshop.model_fields])
     return rest if near and near[0] in Workshop.model_fields else ("operations", *rest)
 
 

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import os
-from difflib import get_close_matches
 from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from assembly.errors import ConfigError, ExportError, InputError, Problem
+from assembly.text import did_you_mean
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 STARTER = "starter"
 _SCHEMA_LINE = "#:schema ./{kind}.schema.json"
@@ -71,11 +75,14 @@ def design_file(name: str | Path) -> Path:
         return files[str(name)]
     if _exists(path):
         return path
-    names = list(shipped_designs())
-    near = get_close_matches(path.stem, names, n=1)
-    guess = f"did you mean '{near[0]}'? " if near else ""
-    what = f"does not exist; {guess}give the path of a file, or a shipped one: {', '.join(names)}"
+    what = f"does not exist; {cure_of(path.stem, 'file', shipped_designs())}"
     raise ConfigError(str(name), [Problem(where="file", line=None, what=what)])
+
+
+def cure_of(name: str, kind: str, files: Mapping[str, Path]) -> str:
+    """Say what else to give than a name that is none of some shipped files'."""
+    guess = did_you_mean(name, files)
+    return f"{guess}{' ' if guess else ''}give the path of a {kind}, or a shipped one: {', '.join(files)}"
 
 
 def workshop_file(name: str | Path, folder: Path) -> Path | None:

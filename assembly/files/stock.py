@@ -17,18 +17,18 @@ from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
+from assembly.data.tables import INCH
 from assembly.errors import ConfigError, Problem
 from assembly.files.shipped import configs_folder
 from assembly.files.toml_source import read_table
 from assembly.model.workshop import Record
-from assembly.rules.shop import mm, told
+from assembly.text import decimal, mm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from assembly.files.toml_source import Source
 
-INCH_MM = 25.4  # exact, by definition of the inch (1959)
 THINNEST, THICKEST = 3.0, 60.0  # mm, as for the walls of a design
 SAME = 1e-6  # mm; nearer than this, two sections are one
 MOST = 40  # sections of one file: a table of 40 by 40 already takes minutes
@@ -112,9 +112,9 @@ def thickness(item: object) -> float | str:
     if isinstance(size, str):
         return size
     if not THINNEST <= size <= THICKEST:
-        inches = not isinstance(item, str) and THINNEST <= size * INCH_MM <= THICKEST
-        hint = f'; for inches write "{told(size)} in"' if inches else ""
-        return f"got {told(size)} mm, must be {told(THINNEST)} to {told(THICKEST)} mm{hint}"
+        inches = not isinstance(item, str) and THINNEST <= size * INCH <= THICKEST
+        hint = f'; for inches write "{decimal(size)} in"' if inches else ""
+        return f"got {decimal(size)} mm, must be {decimal(THINNEST)} to {decimal(THICKEST)} mm{hint}"
     return size
 
 
@@ -132,7 +132,7 @@ def millimetres(text: str) -> float | str:
     if number.endswith("/0") or (found["whole"] and "/" not in number):
         return f'got {text!r}, which is no number; write "1 1/4 in" or "32 mm"'
     size = float(Fraction(number) + int(found["whole"] or 0))
-    return size if unit == "mm" else size * INCH_MM
+    return size if unit == "mm" else size * INCH
 
 
 def _twice(where: str, items: Sequence[object], sizes: Sequence[float]) -> list[Problem]:

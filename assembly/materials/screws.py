@@ -15,13 +15,12 @@ import bisect
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from assembly.data.tables import Species, given, rows
+from assembly.data.tables import INCH, Species, given, rows
 from assembly.errors import InputError
 
 if TYPE_CHECKING:
     from assembly.data.tables import ScrewSize, Sheet
 
-INCH_MM = 25.4
 WITHDRAWAL_N_MM2 = 108.25  # Wood Handbook (FPL-GTR-190, 2010) ch. 8: 15 700 lbf/in²; from memory, recomputed
 
 # Share of the core that a pilot takes for best withdrawal: a screw table quoting the US code body, read.
@@ -30,12 +29,12 @@ BEST_PILOT_SHARE = {"softwood": 0.7, "hardwood": 0.9}
 
 def us_gauge_mm(gauge: float) -> float:
     """Return the diameter of a US gauge number, mm."""
-    return INCH_MM * (0.060 + 0.013 * gauge)
+    return INCH * (0.060 + 0.013 * gauge)
 
 
 def us_gauge(diameter_mm: float) -> float:
     """Return the US gauge number, not rounded, that a diameter (mm) has."""
-    return (diameter_mm / INCH_MM - 0.060) / 0.013
+    return (diameter_mm / INCH - 0.060) / 0.013
 
 
 def pilot_share(pilot_mm: float, core_mm: float) -> float:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import frame
-from assembly.rules.shop import told
+from assembly.text import decimal
 
 if TYPE_CHECKING:
     from assembly.model.design import Design
@@ -39,11 +39,11 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
     box, timber = frame(design), design.timber
     lapped, plain = ("end", "side") if design.box.lapped == "ends" else ("side", "end")
     lap = (
-        f"a lap at each end: shoulder {told(box.plain)} from the end, {told(box.depth)} deep, "
-        f"tongue of {told(box.tongue)} left"
+        f"a lap at each end: shoulder {decimal(box.plain)} from the end, {decimal(box.depth)} deep, "
+        f"tongue of {decimal(box.tongue)} left"
     )
-    hole = f"a hole of {told(design.cable_hole.diameter)} in the very centre of the back one"
-    longer = f"{told(design.overlength)} longer than drawn; " if design.overlength else ""
+    hole = f"a hole of {decimal(design.cable_hole.diameter)} in the very centre of the back one"
+    longer = f"{decimal(design.overlength)} longer than drawn; " if design.overlength else ""
     return (
         CutPart(
             name=f"lapped wall ({lapped})",
@@ -82,7 +82,7 @@ def _sheets(design: Design) -> tuple[CutPart, CutPart]:
             **_as_drawn(box, *fitted.base_raw),
             thickness=base.thickness,
             material=base.material,
-            then=f"glued on {told(base.oversize)} oversize all round, then brought flush with the walls",
+            then=f"glued on {decimal(base.oversize)} oversize all round, then brought flush with the walls",
         ),
         CutPart(
             name="lid",
@@ -90,8 +90,8 @@ def _sheets(design: Design) -> tuple[CutPart, CutPart]:
             **_as_drawn(box, fitted.lid.along_x, fitted.lid.along_y),
             thickness=lid.thickness,
             material=lid.material,
-            then=f"drawn round the frame as it was made; a hole of {told(lid.centre_hole)} in the middle, "
-            f"two of {told(lid.screw.hole)} for its screws",
+            then=f"drawn round the frame as it was made; a hole of {decimal(lid.centre_hole)} in the middle, "
+            f"two of {decimal(lid.screw.hole)} for its screws",
         ),
     )
 
@@ -105,8 +105,8 @@ def _plaque(design: Design) -> CutPart:
         width=plaque.width,
         thickness=plaque.thickness,
         material="acrylic",
-        then=f"bent {design.plaque.turned} by {told(design.plaque.angle)} degrees, middle of the bend "
-        f"{told(round(plaque.bend_line, 1))} from the flat leg's edge",
+        then=f"bent {design.plaque.turned} by {decimal(design.plaque.angle)} degrees, middle of the bend "
+        f"{decimal(round(plaque.bend_line, 1))} from the flat leg's edge",
     )
 
 

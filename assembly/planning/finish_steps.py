@@ -11,7 +11,7 @@ from assembly.planning.frame_steps import FRAME
 from assembly.planning.measures import Size
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.wall_steps import ALL_ROUND
-from assembly.rules.shop import mm
+from assembly.text import mm
 
 if TYPE_CHECKING:
     from assembly.model.design import Design

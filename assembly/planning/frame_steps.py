@@ -12,7 +12,7 @@ from assembly.planning.lines import outline
 from assembly.planning.marks import Block, sheet_waste
 from assembly.planning.measures import Datum, Size, diagonal_measures, sheet_measures
 from assembly.planning.steps import Step, StepKind
-from assembly.rules.shop import mm
+from assembly.text import mm
 
 if TYPE_CHECKING:
     from assembly.model.design import Design

@@ -13,7 +13,7 @@ from assembly.planning.marks import laid_on, lap_kerf, lap_waste
 from assembly.planning.measures import Datum, Size, bores, gauge_measures, named, shoulder_measure
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.wall_steps import at_corner, ends_of, faces_of, parts_of
-from assembly.rules.shop import mm
+from assembly.text import mm
 
 if TYPE_CHECKING:
     from assembly.model.workshop import Workshop

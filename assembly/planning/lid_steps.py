@@ -12,7 +12,7 @@ from assembly.planning.lines import cross, front_letters, front_outside, midline
 from assembly.planning.marks import sheet_waste, spare
 from assembly.planning.measures import Datum, Size, bores, pilot_measures, screw_measures
 from assembly.planning.steps import Step, StepKind
-from assembly.rules.shop import mm
+from assembly.text import mm
 
 if TYPE_CHECKING:
     from assembly.model.design import Design

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Literal
 
-from assembly.rules.shop import told
+from assembly.text import decimal
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -73,7 +73,7 @@ class Measure:
     @property
     def text(self) -> str:
         """The size as it is written beside the part: mm, to a tenth where it is no finer."""
-        return told(round(self.size, 1))
+        return decimal(round(self.size, 1))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,7 +22,7 @@ from assembly.planning.marks import Block, Letter, Line, sheet_waste
 from assembly.planning.measures import Datum, Size, bend_measure, bores, named, sheet_measures
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.strokes import width
-from assembly.rules.shop import mm, told
+from assembly.text import decimal, mm
 
 if TYPE_CHECKING:
     from assembly.model.design import Design
@@ -160,7 +160,7 @@ def _by_hand(fitted: Fittings, sheet: Block) -> tuple[Step, Step, Step]:
 
 def _bent(plaque: BentPlaque, wording: str) -> tuple[Step, Step]:
     way, line = "up" if plaque.up else "down", mm(round(plaque.bend_line, 1))
-    angle = told(round(math.degrees(plaque.angle), 3))
+    angle = decimal(round(math.degrees(plaque.angle), 3))
     step = partial(_plaque, sizes=(Size(of="distance", mm=plaque.bend_line, datum=Datum.FREE_EDGE),))
     middle = sum(place for _, _, place, _ in plaque.flat_holes) / len(plaque.flat_holes)
     edge = "the edge nearest the holes" if middle < plaque.developed / 2 else "the edge farther from the holes"

@@ -11,7 +11,7 @@ from assembly.planning.marks import end_sanding, end_waste, spare
 from assembly.planning.measures import Datum, Size, datum_measure, length_measure, letter_measure, named
 from assembly.planning.plan import plan_of
 from assembly.planning.steps import Step, StepKind
-from assembly.rules.shop import mm
+from assembly.text import mm
 
 if TYPE_CHECKING:
     from assembly.nominal.frame import Frame

@@ -11,7 +11,6 @@ from __future__ import annotations
 import functools
 import inspect
 import math
-from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
 from assembly.data.tables import meant_by
@@ -19,7 +18,8 @@ from assembly.model.outcomes import OUTCOMES
 from assembly.model.workshop import Disturbance, quantities
 from assembly.rules.lid_rules import SHEET_RULES
 from assembly.rules.plaque_rules import PLAQUE_RULES
-from assembly.rules.shop import MIN_INSIDE, MIN_TONGUE, fault, mm, over, rule, told, under
+from assembly.rules.shop import MIN_INSIDE, MIN_TONGUE, fault, over, rule, under
+from assembly.text import decimal, did_you_mean, mm
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
@@ -35,7 +35,7 @@ def lap_leaves_material(timber: Timber) -> Iterator[Problem]:
     """Check that the lap and the tongue beside it are thick enough to be worked."""
     depth = timber.lap_share * timber.lapped
     tongue = timber.lapped - depth
-    start = f"got {told(timber.lap_share)} of {mm(timber.lapped)}, which"
+    start = f"got {decimal(timber.lap_share)} of {mm(timber.lapped)}, which"
     least = f"at least {mm(MIN_TONGUE)} is needed {rule(1)}"
     if under(tongue, MIN_TONGUE):
         yield fault(
@@ -99,11 +99,15 @@ def limits_can_be_met(limits: Limits) -> Iterator[Problem]:
         high = min(within, math.inf if limit.max is None else limit.max)
         least, most = OUTCOMES[name].least, OUTCOMES[name].most
         if low > high:
-            yield fault(where, f"asks for at least {told(low)} and at most {told(high)}; no box can keep both")
+            yield fault(where, f"asks for at least {decimal(low)} and at most {decimal(high)}; no box can keep both")
         elif high < least:
-            yield fault(where, f"asks for at most {told(high)}, but it is never under {told(least)}; raise the limit")
+            yield fault(
+                where, f"asks for at most {decimal(high)}, but it is never under {decimal(least)}; raise the limit"
+            )
         elif low > most:
-            yield fault(where, f"asks for at least {told(low)}, but it is never over {told(most)}; lower the limit")
+            yield fault(
+                where, f"asks for at least {decimal(low)}, but it is never over {decimal(most)}; lower the limit"
+            )
 
 
 def screw_wood_can_be_met(limits: Limits, timber: Timber, lid: Lid) -> Iterator[Problem]:
@@ -135,8 +139,7 @@ def aids_replace_rows(aids: Mapping[str, Aid]) -> Iterator[Problem]:
     for name, aid in aids.items():
         for row in aid.replaces:
             if row not in quantities():
-                near = get_close_matches(row, quantities(), n=1)
-                cure = f"did you mean '{near[0]}'?" if near else f"rows are {', '.join(quantities())}"
+                cure = did_you_mean(row, quantities(), f"rows are {', '.join(quantities())}")
                 yield fault(f"aids.{name}.replaces.{row}", f"no such row; {cure}")
 
 

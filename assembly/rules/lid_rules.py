@@ -16,13 +16,12 @@ from assembly.rules.shop import (
     MIN_RIM,
     MIN_UNDER,
     fault,
-    mm,
     over,
     rule,
     screw_reach,
-    told,
     under,
 )
+from assembly.text import decimal, mm
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -111,8 +110,8 @@ def lid_screw_in_the_wall(box: Box, timber: Timber, lid: Lid) -> Iterator[Proble
     if under(screw.length, least) or over(screw.length, most):
         yield fault(
             "lid.screw.length",
-            f"got {mm(screw.length)}, must be {told(least)} to {mm(most)}: through the lid, then at least "
-            f"{told(MIN_BITE)} diameters {rule(5)} into a wall {mm(box.height)} high and not out of its bottom",
+            f"got {mm(screw.length)}, must be {decimal(least)} to {mm(most)}: through the lid, then at least "
+            f"{decimal(MIN_BITE)} diameters {rule(5)} into a wall {mm(box.height)} high and not out of its bottom",
         )
     for key, size, least, number in (
         ("pilot", screw.pilot, MIN_BESIDE, 3),

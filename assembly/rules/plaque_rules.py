@@ -18,14 +18,13 @@ from assembly.rules.shop import (
     MIN_RIM,
     MIN_STRAIGHT,
     fault,
-    mm,
     over,
     rule,
     screw_reach,
     thread_reach,
-    told,
     under,
 )
+from assembly.text import decimal, mm
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -98,14 +97,14 @@ def plaque_screw(lid: Lid, plaque: Plaque) -> Iterator[Problem]:
     if over(least, most):
         yield fault(
             "plaque.screw.diameter",
-            f"got {mm(screw.diameter)}, whose {told(MIN_BITE)} diameters of thread {rule(5)} do not go into a lid of "
-            f"{mm(lid.thickness)}; at most {mm(lid.thickness / MIN_BITE)} does",
+            f"got {mm(screw.diameter)}, whose {decimal(MIN_BITE)} diameters of thread {rule(5)} do not go into a lid "
+            f"of {mm(lid.thickness)}; at most {mm(lid.thickness / MIN_BITE)} does",
         )
     elif under(screw.length, least) or over(screw.length, most):
         yield fault(
             "plaque.screw.length",
-            f"got {mm(screw.length)}, must be {told(least)} to {mm(most)}: through the plaque, then at least "
-            f"{told(MIN_BITE)} diameters {rule(5)} into the lid, and no point out of its underside",
+            f"got {mm(screw.length)}, must be {decimal(least)} to {mm(most)}: through the plaque, then at least "
+            f"{decimal(MIN_BITE)} diameters {rule(5)} into the lid, and no point out of its underside",
         )
 
 
@@ -156,7 +155,7 @@ def leg_turned_down(box: Box, base: Base, lid: Lid, plaque: Plaque) -> Iterator[
     if plaque.angle > 90:
         yield fault(
             "plaque.angle",
-            f"got {told(plaque.angle)} degrees, which swings a leg turned down into the walls; must be at most 90",
+            f"got {decimal(plaque.angle)} degrees, which swings a leg turned down into the walls; must be at most 90",
         )
     most = plaque.thickness + lid.thickness + box.height + base.thickness
     if over(plaque.upright_leg, most):
@@ -179,8 +178,8 @@ def leg_clear_of_the_stem(lid: Lid, stem: Stem, plaque: Plaque) -> Iterator[Prob
     if under(inner - stem.diameter / 2, MIN_BESIDE):
         yield fault(
             "plaque.angle",
-            f"got {told(plaque.angle)} degrees, which leans the standing leg to {mm(inner - stem.diameter / 2)} from "
-            f"the stem; at least {mm(MIN_BESIDE)} is needed; lower it or raise plaque.stem_to_bend",
+            f"got {decimal(plaque.angle)} degrees, which leans the standing leg to {mm(inner - stem.diameter / 2)} "
+            f"from the stem; at least {mm(MIN_BESIDE)} is needed; lower it or raise plaque.stem_to_bend",
         )
 
 
@@ -220,7 +219,7 @@ def standing_leg_clear_of_the_screws(box: Box, timber: Timber, lid: Lid, plaque:
     if over(plaque.upright_leg * abs(cosine), room):
         yield fault(
             "plaque.upright_leg",
-            f"got {mm(plaque.upright_leg)}, which at {told(plaque.angle)} degrees slopes over the head of {whose}, "
+            f"got {mm(plaque.upright_leg)}, which at {decimal(plaque.angle)} degrees slopes over the head of {whose}, "
             f"where no screwdriver gets to it; at most {mm(room / abs(cosine))} leaves it free by {mm(MIN_RIM)} "
             f"{rule(4)}, or bring plaque.angle nearer to 90",
         )

@@ -42,16 +42,6 @@ def fault(where: str, what: str) -> Problem:
     return Problem(where=where, line=None, what=what)
 
 
-def told(number: float) -> str:
-    """Word a number as a person would write it: no more than three decimals, none that are zero."""
-    return f"{number:.3f}".rstrip("0").rstrip(".")
-
-
-def mm(size: float) -> str:
-    """Word a size with its unit."""
-    return f"{told(size)} mm"
-
-
 def rule(number: int) -> str:
     """Name a shop rule in a message."""
     return f"(shop rule {number}, project choice)"

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assembly.nominal.frame import frame
-from assembly.rules.shop import mm
 from assembly.section.cure import timber_volume
 from assembly.section.judging import room_inside
+from assembly.text import mm
 
 if TYPE_CHECKING:
     from assembly.model.design import Design

@@ -10,7 +10,6 @@ Blocks are worked on by several threads and added in their own order: the same s
 
 from __future__ import annotations
 
-import difflib
 import os
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -19,8 +18,8 @@ from typing import TYPE_CHECKING, Protocol, TypeVar
 
 import numpy as np
 
-from assembly.errors import InputError
 from assembly.made.sampling import BLOCK, Draws, Input, draw_block, values
+from assembly.text import one_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -58,13 +57,7 @@ def row_numbers(model: Model, names: Sequence[str]) -> list[int]:
         If the model has no such row; the nearest name is offered.
     """
     rows = list(model.rows)
-    for name in names:
-        if name not in rows:
-            near = difflib.get_close_matches(name, rows, n=1)
-            cure = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(rows)}"
-            msg = f"outcome: unknown name {name!r}; {cure}"
-            raise InputError(msg)
-    return [rows.index(name) for name in names]
+    return [rows.index(one_of("outcome", name, rows)) for name in names]
 
 
 def evaluate_block(model: Model, draws: Draws, boxes: int) -> FloatArray:

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from assembly.errors import InputError
 from viewer.commands.jobs import folder_for
 from viewer.commands.libraries import loading
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Mapping
 
     from matplotlib.figure import Figure
 
@@ -54,23 +52,6 @@ class Steps:
         self._known = True
         self.stopped = bool(getattr(found, "partial", False))
         return found
-
-
-def nearest(option: str, word: str, names: Iterable[str]) -> str:
-    """Return `word` if it is one of some names.
-
-    Raises
-    ------
-    InputError
-        If it is none of them; the nearest is offered, or all where none is near.
-    """
-    known = list(names)
-    if word in known:
-        return word
-    near = get_close_matches(word, known, n=1)
-    cure = f"did you mean {near[0]!r}?" if near else f"must be one of {', '.join(known)}"
-    msg = f"{option}: unknown name {word!r}; {cure}"
-    raise InputError(msg)
 
 
 def partial_line(partial: bool, words: str) -> list[str]:  # noqa: FBT001 - said once, at the head of an answer

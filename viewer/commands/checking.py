@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
-from viewer.commands.answer import Answer, Steps, nearest, partial_line, plotted, written
+from assembly.text import one_of
+from viewer.commands.answer import Answer, Steps, partial_line, plotted, written
 from viewer.commands.jobs import folder_for
 from viewer.commands.libraries import loading
 from viewer.commands.progress import progress
@@ -90,7 +91,7 @@ def _check_size(size: Size) -> None:
     msg = ""
     if size.boxes is not None and size.digits is not None:
         msg = "--digits: can't be given together with --boxes; digits decide how many boxes are made"
-    elif nearest("--points", size.points, POINTS) == "sobol" and size.digits is not None:
+    elif one_of("--points", size.points, POINTS) == "sobol" and size.digits is not None:
         msg = "--points: sobol can't be given together with --digits; say how many boxes with --boxes"
     elif size.points != "sobol" and size.scrambles is not None:
         msg = "--scrambles: only Sobol' points are scrambled; add --points sobol"

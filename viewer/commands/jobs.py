@@ -7,11 +7,11 @@ none of them is loaded by a command that can do without.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assembly.errors import ExportError, InputError
+from assembly.text import did_you_mean
 from viewer.commands.libraries import loading
 from viewer.commands.progress import progress
 
@@ -65,10 +65,9 @@ def formats_of(words: str) -> tuple[str, ...]:
     names = [name.strip().lower() for name in words.split(",")]
     for name in names:
         if name not in FORMATS:
-            near = get_close_matches(name, FORMATS, n=1)
-            hint = f"; did you mean {near[0]!r}?" if near else ""
-            msg = f"--as: got {name!r}, must be a list of {', '.join(FORMATS)}, such as step,stl{hint}"
-            raise InputError(msg)
+            hint = did_you_mean(name, FORMATS)
+            msg = f"--as: got {name!r}, must be a list of {', '.join(FORMATS)}, such as step,stl"
+            raise InputError(f"{msg}; {hint}" if hint else msg)
     return tuple(dict.fromkeys(names))
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import textwrap
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 from typer.core import TyperGroup
 
 from assembly.errors import InputError
+from assembly.text import near_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -54,7 +54,7 @@ def unknown_option(asked: str, command: Any, commands: Any) -> str:  # noqa: ANN
     """
     mine = dict(_options(command))
     takes = {takes for each in commands for name, takes in _options(each) if name == asked and takes}
-    near = [name for name, word in mine.items() if word in takes] or get_close_matches(asked, mine, n=1, cutoff=SPELT)
+    near = [name for name, word in mine.items() if word in takes] or near_names(asked, mine, alike=SPELT)
     cure = f"did you mean {' or '.join(near)}?" if near else f"it has {', '.join(mine)}"
     return f"{asked}: {command.name} has no such option; {cure}"
 

@@ -10,7 +10,8 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
-from viewer.commands.answer import Answer, Steps, nearest, partial_line, plotted, written
+from assembly.text import one_of
+from viewer.commands.answer import Answer, Steps, partial_line, plotted, written
 from viewer.commands.jobs import folder_for
 from viewer.commands.libraries import loading
 from viewer.commands.progress import progress
@@ -60,7 +61,7 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     from assembly.study.improvements import helps
     from viewer.reports.causes_report import cause_text, causes_data, help_text, helps_data
 
-    nearest("--of", of, OUTCOMES)
+    one_of("--of", of, OUTCOMES)
     _check_boxes(boxes)
     if plots is not None:
         folder_for(plots, "--plots")
@@ -110,7 +111,7 @@ def worst(job: Job, *, joint: str | None, seconds: float, seed: int) -> Answer:
     if not 0 < seconds <= 86_400:
         msg = f"--seconds: got {seconds:g}, must be over 0 and at most 86400, a day"
         raise InputError(msg)
-    joints = CORNERS if joint is None else (nearest("--joint", joint, CORNERS),)
+    joints = CORNERS if joint is None else (one_of("--joint", joint, CORNERS),)
     warning = first_order_warning(job.design, job.workshop, seed)
     steps = Steps()
     fits = steps.take(lambda: [_sampled(job, each, seed) for each in joints])

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from assembly.changes.file_rows import file_rows
 from assembly.model.outcomes import OUTCOMES
 from assembly.model.workshop import operation_words
-from assembly.rules.shop import told
+from assembly.text import decimal
 from viewer.reports.changes import change_data
 from viewer.reports.check_report import folded, table, unit_of
 from viewer.reports.rounding import figure, percent, with_interval
@@ -126,10 +126,14 @@ def now_sentence(design: Design, workshop: Workshop) -> str:
     times = f"at most {pare.rounds} time{'s' if pare.rounds > 1 else ''}"
     done = [
         "marked along the part" if workshop.shoulder_from == "part" else "marked from the drawing",
-        f"a corner proud by more than {told(pare.notice)} mm is pared, {times}" if pare.rounds else "nothing is pared",
+        f"a corner proud by more than {decimal(pare.notice)} mm is pared, {times}"
+        if pare.rounds
+        else "nothing is pared",
         "the diagonals are made equal in the glue" if design.glue_up == "squared" else "the frame is glued as it falls",
     ]
-    done += [f"the plain walls are marked {told(design.overlength)} mm longer than drawn"] if design.overlength else []
+    done += (
+        [f"the plain walls are marked {decimal(design.overlength)} mm longer than drawn"] if design.overlength else []
+    )
     done += [f"used: {aid.title}" for aid in workshop.aids.values() if aid.used]
     return f"As things are, shoulders are now {'; '.join(done)}."
 

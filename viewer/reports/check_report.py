@@ -13,7 +13,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from assembly.model.outcomes import OUTCOMES
-from assembly.rules.shop import told
+from assembly.text import decimal
 from viewer.reports.rounding import (
     UNITS,
     Unit,
@@ -100,7 +100,7 @@ def limit_words(limit: Limit | None, unit: str) -> str:
         return "-"
     scale, tail = UNITS[unit].times, UNITS[unit].sign if unit == "1" else ""
     named = [("at most ", limit.max), ("at least ", limit.min), ("within ±", limit.within)]
-    return ", ".join(f"{words}{told(scale * value)}{tail}" for words, value in named if value is not None) or "-"
+    return ", ".join(f"{words}{decimal(scale * value)}{tail}" for words, value in named if value is not None) or "-"
 
 
 def _kept(summary: OutcomeSummary) -> str:
@@ -162,7 +162,7 @@ def verdict(design: Design, study: StudyResult) -> list[str]:
     share, needed = study.pass_share, design.required_share
     kept = share.value >= needed
     boxes = f"About {counted(share.times(design.makers), design.makers)} of {design.makers:,} boxes keep every limit"
-    lines = [f"{boxes}: {percent_beside(share, needed)}, with {told(100 * needed)} % required."]
+    lines = [f"{boxes}: {percent_beside(share, needed)}, with {decimal(100 * needed)} % required."]
     if share.low < needed < share.high:
         _, low, high = with_interval(share.times(100), 1)
         lines.append(
@@ -192,9 +192,9 @@ def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], stu
     """Return the whole report of `lapwright check`."""
     box, worst = design.box, worst_limit(study)
     heading = (
-        f"{design.name}: {told(box.length)} x {told(box.width)} x {told(box.height)} mm outside the walls, "
+        f"{design.name}: {decimal(box.length)} x {decimal(box.width)} x {decimal(box.height)} mm outside the walls, "
         f"{design.timber.name}\nMade by: {workshop.name}; glued {design.glue_up}; glue closes gaps up to "
-        f"{told(design.glue_limit)} mm"
+        f"{decimal(design.glue_limit)} mm"
     )
     expected = f"What to expect, from {study.boxes:,} simulated boxes (seed {study.seed})"
     ending = verdict(design, study) if worst else ["The design sets no limits, so no box can fail."]

@@ -10,8 +10,8 @@ from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
 from assembly.model.outcomes import OUTCOMES
-from assembly.rules.shop import told
 from assembly.study.intervals import Z95
+from assembly.text import decimal
 from viewer.reports.check_report import folded
 from viewer.reports.rounding import UNITS, counted, figure, percent
 
@@ -139,8 +139,8 @@ def measured_sentences(measured: Measured) -> list[str]:
     """Return what a class would call good with a rule, how often wrongly, which limits do it, and what would help."""
     lines = [
         (
-            f"Checked with a steel rule read to {told(measured.division)} mm, {percent(measured.called_good)} of boxes "
-            f"would be called good, where {percent(measured.good)} are:"
+            f"Checked with a steel rule read to {decimal(measured.division)} mm, {percent(measured.called_good)} of "
+            f"boxes would be called good, where {percent(measured.good)} are:"
         ),
         (
             f"{percent(measured.false_accept)} of all boxes would be called good and are not, "
@@ -163,8 +163,8 @@ def ends_words(ends: tuple[float | None, float | None]) -> str:
     """Return a limit in words, from the least and the most that it allows, mm."""
     low, high = ends
     if low is None or high is None:
-        return f"at most {told(high)} mm" if high is not None else f"at least {told(low or 0.0)} mm"
-    return f"within ±{told(high)} mm" if abs(low + high) < CLOSE else f"from {told(low)} to {told(high)} mm"
+        return f"at most {decimal(high)} mm" if high is not None else f"at least {decimal(low or 0.0)} mm"
+    return f"within ±{decimal(high)} mm" if abs(low + high) < CLOSE else f"from {decimal(low)} to {decimal(high)} mm"
 
 
 def misread_words(each: Misread) -> str:
@@ -193,14 +193,14 @@ def _too_coarse(measured: Measured) -> list[str]:
     for each in measured.limits:
         size = max(abs(end) for end in each.limit if end is not None)
         if size < measured.division - CLOSE:
-            small.append(f"{OUTCOMES[each.name].label} ({told(size)} mm)")
+            small.append(f"{OUTCOMES[each.name].label} ({decimal(size)} mm)")
     if not small:
         return []
     last = "whether they are" if len(small) > 1 else "whether that is"
     return [
         (
-            f"Warning: a division of {told(measured.division)} mm is more than is allowed of {', '.join(small)}: such "
-            f"a rule can't tell {last} kept, and the share called good says little."
+            f"Warning: a division of {decimal(measured.division)} mm is more than is allowed of {', '.join(small)}: "
+            f"such a rule can't tell {last} kept, and the share called good says little."
         )
     ]
 
@@ -211,14 +211,14 @@ def _finer(measured: Measured) -> list[str]:
     if finer is None:
         return []
     if finer.wrong.high < measured.wrong.low:
-        cure = f"take {told(finer.division)} mm"
+        cure = f"take {decimal(finer.division)} mm"
     elif finer.wrong.low > measured.wrong.high:
         cure = "worse, so keep yours"
     else:
         cure = "about as often wrong, so keep yours"
     return [
         (
-            f"The same boxes, read to {told(finer.division)} mm: {percent(finer.called_good)} would be called good, "
+            f"The same boxes, read to {decimal(finer.division)} mm: {percent(finer.called_good)} would be called good, "
             f"{percent(finer.false_accept)} wrongly passed, {percent(finer.false_reject)} wrongly refused: {cure}."
         )
     ]

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from assembly.rules.shop import mm, told
 from assembly.study.intervals import exact, normal
+from assembly.text import decimal, mm
 from viewer.reports.causes_report import signed
 from viewer.reports.rounding import with_interval
 from viewer.reports.section.short_answer import good_boxes
@@ -32,7 +32,7 @@ def paired(found: Estimate, unit: str, finest: int = 2) -> str:
     shown = with_interval(found, finest)
     _, low, high = (signed(each) for each in shown)
     if not any(each.strip("-0.,") for each in shown):
-        return f"no change that matters (under {told(10.0**-finest)}{unit})"
+        return f"no change that matters (under {decimal(10.0**-finest)}{unit})"
     if low == high:
         return f"a change of {low}{unit}"
     return f"a change between {low} and {high}{unit}"
@@ -115,7 +115,7 @@ def _tolerances(found: Sequence[Tolerance]) -> list[str]:
         else [(mm(each.thickness), each) for each in found]
     )
     return [
-        f"- bought stock of {sizes} may come {told(each.plus)} mm thicker or {told(each.minus)} mm thinner "
+        f"- bought stock of {sizes} may come {decimal(each.plus)} mm thicker or {decimal(each.minus)} mm thinner "
         f"({each.source}): measure what you get, and mark shoulders from the wall itself"
         for sizes, each in told_of
     ]

@@ -9,8 +9,8 @@ from assembly.materials.screws import wood_to_lap
 from assembly.materials.seasons import PlaneSeason
 from assembly.materials.standards import rule_limit
 from assembly.nominal.frame import frame
-from assembly.rules.shop import mm, told
 from assembly.section.judging import spare_room
+from assembly.text import decimal, mm
 from viewer.reports.causes_report import signed
 from viewer.reports.check_report import folded, table
 from viewer.reports.rounding import figure, rounded
@@ -53,22 +53,22 @@ def _change(size: Size) -> str:
 
 
 def _told(size: float, unit: str) -> str:
-    return told(size) if unit == "mm" else rounded(size, 0)
+    return decimal(size) if unit == "mm" else rounded(size, 0)
 
 
 def _rule(study: SectionStudy) -> str:
     """Return how far the rule that sizes are marked with may itself be out."""
-    longest = max(size.after for size in study.drawing if size.marked)
+    out = mm(rule_limit("II", max(size.after for size in study.drawing if size.marked), from_end=True))
     return (
-        f"A rule of class II, read from its end, may itself be out by {told(rule_limit('II', longest, from_end=True))} "
-        "mm over these lengths (legal limit, UK Statutory Instrument 2016/1153): use one rule for all parts of a box."
+        f"A rule of class II, read from its end, may itself be out by {out} over these lengths (legal limit, UK "
+        "Statutory Instrument 2016/1153): use one rule for all parts of a box."
     )
 
 
 def _to_order(needed: tuple[Needed, ...], makers: int) -> str:
     """Return the timber to order: finished lengths, for a box and for a class."""
     sections = "; ".join(
-        f"{told(one.thickness)} x {told(one.height)} mm ({one.walls}) {mm(one.length)} a box, "
+        f"{decimal(one.thickness)} x {decimal(one.height)} mm ({one.walls}) {mm(one.length)} a box, "
         f"{rounded(one.length * makers / 1000, 1)} m for {makers}"
         for one in needed
     )

@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assembly.errors import ExportError
-from assembly.rules.shop import told
 from assembly.section.verdict import sound_limits
+from assembly.text import decimal
 from viewer.reports.section.short_answer import NO_STRENGTH, good_boxes
 from viewer.scene.tints import GROUNDS, INK, PAPER
 
@@ -118,8 +118,8 @@ def _sides(axes: Axes, lapped: Sequence[float], plain: Sequence[float], room: fl
     """Mark the sides with the thicknesses: the thinnest lapped wall at the top, as in the table."""
     axes.set_xlim(-0.5, len(plain) - 0.5)
     axes.set_ylim(len(lapped) - 0.5, -0.5)
-    axes.set_xticks(range(len(plain)), [told(round(size, 2)) for size in plain])
-    axes.set_yticks(range(len(lapped)), [told(round(size, 2)) for size in lapped])
+    axes.set_xticks(range(len(plain)), [decimal(round(size, 2)) for size in plain])
+    axes.set_yticks(range(len(lapped)), [decimal(round(size, 2)) for size in lapped])
     axes.set_xlabel("thickness of the plain walls, mm")
     axes.set_ylabel("thickness of the lapped walls, mm")
     axes.xaxis.tick_top()

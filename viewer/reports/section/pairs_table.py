@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from assembly.rules.shop import mm, told
 from assembly.section.section import CAUTIONS
 from assembly.section.verdict import sound_limits
+from assembly.text import decimal, mm
 from viewer.reports.check_report import WIDTH, folded, table
 from viewer.reports.section.pairs_map import NO_BOX, SYMBOLS, cell_text, same_pair
 from viewer.reports.section.short_answer import NO_STRENGTH, UNPROVEN, good_boxes
@@ -61,7 +61,7 @@ class Question:
 def table_text(asked: Question, stock: Sequence[float], found: Table) -> str:
     """Return the table of pairs: lapped walls downwards, plain walls across; symbols as on the map."""
     at = {(cell.lapped, cell.plain): _cell(cell, asked) for cell in found.cells}
-    widest = max(map(len, (*at.values(), *map(told, stock))))
+    widest = max(map(len, (*at.values(), *map(decimal, stock))))
     fits = max((WIDTH - _HEAD) // (widest + 3), 1)
     parts = [stock[start : start + fits] for start in range(0, len(stock), fits)]
     made = "\n\n".join(_part(at, stock, plains) for plains in parts)
@@ -87,16 +87,16 @@ def _present(asked: Question, found: Table) -> list[str]:
     if cell is not None and cell.verdict is not None and cell.pass_share is not None:
         good = good_boxes(cell.pass_share.value, asked.present.makers)
         lines.append(
-            f"Present section, lapped {told(cell.lapped)} and plain {told(cell.plain)}: {cell.verdict.verdict}, {good} "
-            "good boxes."
+            f"Present section, lapped {decimal(cell.lapped)} and plain {decimal(cell.plain)}: {cell.verdict.verdict}, "
+            f"{good} good boxes."
         )
     return lines if asked.present.timber.proven else [*lines, UNPROVEN]
 
 
 def _part(at: Mapping[tuple[float, float], str], stock: Sequence[float], plains: Sequence[float]) -> str:
     """Return the table for as many plain walls as a page is wide."""
-    lines = [(told(lapped), *(at.get((lapped, plain), NOT_REACHED) for plain in plains)) for lapped in stock]
-    return table((_CORNER, *map(told, plains)), lines, words=())
+    lines = [(decimal(lapped), *(at.get((lapped, plain), NOT_REACHED) for plain in plains)) for lapped in stock]
+    return table((_CORNER, *map(decimal, plains)), lines, words=())
 
 
 def _cell(cell: Cell, asked: Question) -> str:

@@ -8,9 +8,9 @@ from assembly.data.tables import Sheet
 from assembly.materials.panels import unpublished
 from assembly.materials.timbers import walls_of
 from assembly.materials.withdrawal import PULL
-from assembly.rules.shop import told
 from assembly.section.judging import spare_room
 from assembly.section.verdict import sound_limits
+from assembly.text import decimal
 from viewer.reports.check_report import table
 from viewer.reports.rounding import figure
 
@@ -58,9 +58,9 @@ def _both(reason: Reason) -> tuple[str, str]:
     if reason.row == _BOXES:
         unit, finest = "", 0
         if round(value) <= 0:
-            return "none", told(limit)
+            return "none", decimal(limit)
     if reason.figure.half_width > 0:
-        value_text, limit_text = _sampled(reason.figure.times(times), finest, told(round(limit, limits)))
+        value_text, limit_text = _sampled(reason.figure.times(times), finest, decimal(round(limit, limits)))
     else:
         places = _two_digits(limit) if reason.of_code else limits
         value_text, limit_text = _exact(value, limit, _ROUGH.get(reason.row, finest), places)
@@ -85,7 +85,7 @@ def _exact(value: float, limit: float, finest: int, limits: int) -> tuple[str, s
         shown, bound = round(value, finest + more) + 0.0, round(limit, limits + more) + 0.0
         if _side(shown - bound) == side:
             break
-    return told(shown), told(bound)
+    return decimal(shown), decimal(bound)
 
 
 def _side(off: float) -> int:

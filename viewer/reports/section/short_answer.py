@@ -8,8 +8,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from assembly.files.stock import SAME
-from assembly.rules.shop import mm, told
 from assembly.section.verdict import LEVELS, sound_limits
+from assembly.text import decimal, mm
 from viewer.reports.section.rows import against, figure_of, limit_of
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def section_sizes(design: Design) -> dict[str, str]:
     return {
         "lapped": f"lapped walls {mm(timber.lapped)}",
         "plain": f"plain walls {mm(timber.plain)}",
-        "share": f"lap share {told(timber.lap_share)}",
+        "share": f"lap share {decimal(timber.lap_share)}",
         "height": f"walls {mm(design.box.height)} high",
         "timber": timber.name,
     }
@@ -61,7 +61,7 @@ def heading_lines(study: SectionStudy) -> list[str]:
     lines = [f"{study.tried.name}: {', '.join(tried.values())}", f"Present section: {now}."]
     if study.keep == "inside":
         box = study.tried.box
-        lines.append(f"The inside is kept (--keep inside): {told(box.length)} x {mm(box.width)} outside.")
+        lines.append(f"The inside is kept (--keep inside): {decimal(box.length)} x {mm(box.width)} outside.")
     return lines
 
 
@@ -91,7 +91,7 @@ def _proven(present: Design) -> str:
     if not present.timber.proven:
         return UNPROVEN
     return (
-        f"You say that {told(present.timber.lapped)}/{told(present.timber.plain)} (lapped/plain) has held "
+        f"You say that {decimal(present.timber.lapped)}/{decimal(present.timber.plain)} (lapped/plain) has held "
         "(timber.proven = true)."
     )
 
@@ -190,7 +190,7 @@ def _cure(study: SectionStudy) -> str:
     left = f"{len(careful)} rows still want care: {_named(careful)}" if careful else "no row wants care"
     share = study.fit.before.pass_share.value - (verdict.figure_of("pass_share_lost") or 0.0)
     box, missing = found.design.box, missing_from(study.stock, found.design)
-    outside = f", {told(box.length)} x {mm(box.width)} outside" if "inside" in changed else ""
+    outside = f", {decimal(box.length)} x {mm(box.width)} outside" if "inside" in changed else ""
     return (
         f"Nearest cure: {found.change.words}{outside}{f'; {kept} kept' if kept else ''}. Then: {verdict.verdict}; good "
         f"boxes of {study.tried.makers}: {good_boxes(share, study.tried.makers)}; {left}."

@@ -1,0 +1,54 @@
+"""Numbers as a person writes them, and names that a word may have meant."""
+
+from __future__ import annotations
+
+from difflib import get_close_matches
+from typing import TYPE_CHECKING
+
+from assembly.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+
+def decimal(number: float) -> str:
+    """Word a number: no more than three decimals, none that are zero.
+
+    Examples
+    --------
+    >>> decimal(4.5), decimal(12.0), decimal(1 / 3)
+    ('4.5', '12', '0.333')
+    """
+    return f"{number:.3f}".rstrip("0").rstrip(".")
+
+
+def mm(size: float) -> str:
+    """Word a size with its unit."""
+    return f"{decimal(size)} mm"
+
+
+def near_names(word: str, names: Iterable[str], *, most: int = 1, alike: float = 0.6) -> list[str]:
+    """Return the names that are spelt most like a word, the likest first; `alike` is 1 for the same letters."""
+    return get_close_matches(word, list(names), n=most, cutoff=alike)
+
+
+def did_you_mean(word: str, names: Iterable[str], otherwise: str = "") -> str:
+    """Ask for the name that a word may have meant; say what else to do where none is near."""
+    near = near_names(word, names)
+    return f"did you mean {near[0]!r}?" if near else otherwise
+
+
+def one_of(where: str, word: str, names: Iterable[str]) -> str:
+    """Return a word that is one of some names.
+
+    Raises
+    ------
+    InputError
+        If it is none of them; the nearest is offered, or all where none is near.
+    """
+    known = list(names)
+    if word not in known:
+        cure = did_you_mean(word, known, f"must be one of {', '.join(known)}")
+        msg = f"{where}: unknown name {word!r}; {cure}"
+        raise InputError(msg)
+    return word
