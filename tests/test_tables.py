@@ -59,7 +59,7 @@ def test_project_choice_says_so(row):
 
 def test_tables_are_not_read_at_import():
     code = "import assembly.section.verdict, assembly.materials.seasons, assembly.materials.screws as _; "
-    code += "from assembly import tables; assert tables.rows.cache_info().currsize == 0"
+    code += "from assembly.data import tables; assert tables.rows.cache_info().currsize == 0"
     subprocess.run([sys.executable, "-c", code], check=True)
 
 

@@ -18,7 +18,6 @@ from assembly.errors import InputError
 from assembly.made.gap_classes import fits
 from assembly.planning.steps import StepKind
 from assembly.solids.bench import placement
-from assembly.solids.part_way import worked
 from assembly.solids.parts import PartArrays, moved
 from viewer.scene.box_scene import extent_of, shown_part, sizes
 from viewer.scene.camera import Direction
@@ -152,6 +151,8 @@ def _timber(order: MakingOrder, number: int, part: PartArrays) -> PartArrays:
     if not uncut or _bent(order, number, name):
         return part
     off, holes = _done(order, number, name)
+    from assembly.solids.part_way import worked  # noqa: PLC0415 - manifold3d
+
     mesh = worked(uncut[0], tuple(off), tuple(holes))
     facts = replace(part.facts, closed=np.eye(4))
     return PartArrays(facts=facts, vertices=mesh.vertices, triangles=mesh.triangles, edges=mesh.edges)
