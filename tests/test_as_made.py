@@ -150,7 +150,7 @@ def test_a_box_without_errors_is_drawn_at_any_number_of_times_that_is_drawn_at_a
 
 
 def test_the_caption_says_how_large_errors_are_drawn(true_size):
-    assert true_size.caption[1].endswith("The walls are drawn as they were made, at true size.")
+    assert true_size.caption.paragraphs[1].endswith("The walls are drawn as they were made, at true size.")
     made = AsMade(times=4.0, contacts=contacts_of(graded(), 4.0), limit_of="right-back")
     assert made.words == "The walls are drawn as they were made, their errors shown 4 times as large."
     doubt = "So large errors are beyond what the predictions hold for."
@@ -160,7 +160,7 @@ def test_the_caption_says_how_large_errors_are_drawn(true_size):
         "Joints: the limit case of the right-back joint. Not a real box: all errors at their worst for it at once. "
         "Base, lid and plaque stay as drawn, so walls may pass through them."
     )
-    assert found.caption == (which, f"Worst fit: left-front shoulder, open, 1.40 mm. {made.words}")
+    assert found.caption.paragraphs == (which, f"Worst fit: left-front shoulder, open, 1.40 mm. {made.words}")
 
 
 def test_marks_without_errors_stand_where_nominal_ones_do():

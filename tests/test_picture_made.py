@@ -154,5 +154,5 @@ def test_the_command_draws_the_box_whose_gaps_it_tells():
     shown = commanded(job, Asked(explode=0.0, as_made="p95", times=3.0))
     box, _, _ = settled_box(job, "p95", seed=1)
     assert shown.worst.gap == box.gaps.max()
-    assert f"box {box.index + 1:,} of 10,000" in shown.caption[0]
-    assert shown.caption[1].endswith("their errors shown 3 times as large.")
+    assert f"box {box.index + 1:,} of 10,000" in shown.caption.paragraphs[0]
+    assert shown.caption.paragraphs[1].endswith("their errors shown 3 times as large.")

@@ -213,12 +213,12 @@ def test_title_and_caption_say_what_is_shown():
     found = shown()
     assert found.title == "Test box, taken apart"
     drawn = "The parts are drawn without errors."
-    assert found.caption == (
+    assert found.caption.paragraphs == (
         "Joints: a sampled box that 95 in 100 are better than: box 1,234 of 10,000.",
         f"Worst fit: left-front shoulder, open, 1.40 mm. {drawn}",
     )
     bare = scene(parts(), None, 0.2, 0.0)
-    assert (bare.title, bare.caption, bare.joints, bare.worst) == (
+    assert (bare.title, bare.caption.paragraphs, bare.joints, bare.worst) == (
         "Lap-jointed box, put together",
         ("The parts are drawn without errors.",),
         (),

@@ -11,7 +11,7 @@ from shown import APART, graded, parts
 from viewer.picture.lettering import LEADING, em_of, width_of
 from viewer.scene.box_scene import scene
 from viewer.scene.camera import Direction, View
-from viewer.scene.scene import Telling
+from viewer.scene.scene import Caption, Telling
 from viewer.window.controls import Button, Slider, Words, bar, bar_picture, slid
 from viewer.window.keys import KEYS, MOUSE, SAME, pressed
 from viewer.window.panel import SHARES, laid, panel, plate, spread
@@ -165,7 +165,7 @@ def test_the_heading_says_how_far_apart_the_box_is():
 
 
 def test_a_name_with_a_comma_is_told_whole():
-    named = replace(SCENE, title="Kim, Lea, taken apart")
+    named = replace(SCENE, name="Kim, Lea")
     assert heading(BOX, named)[0] == "Kim, Lea, taken apart"
 
 
@@ -367,7 +367,7 @@ def test_while_the_limit_case_is_sought_the_bar_and_the_words_say_what_is_shown(
     assert said == (
         "Test box: the limit case is being looked for",
         "Until it is found, this stays shown:",
-        *SCENE.caption,
+        *SCENE.caption.paragraphs,
     )
     looks = [np.asarray(bar_picture(bar(state, SIZES[0]))) for state in (waiting, replace(waiting, drawn="p95"))]
     left, top, right, bottom = (round(side) for side in buttons["3"].box)
@@ -399,10 +399,12 @@ def test_without_marks_no_fit_is_told():
     )
     assert heading(made, SCENE) == (
         "Test box, taken apart",
-        SCENE.caption[0],
+        SCENE.caption.paragraphs[0],
         "The parts are drawn without errors.",
     )
-    bare = replace(SCENE, joints=(), caption=("A, b. c",))
+    worded = replace(SCENE, caption=replace(SCENE.caption, worst="Worst fit of all: this one."))
+    assert heading(made, worded) == heading(made, SCENE)
+    bare = replace(SCENE, joints=(), caption=Caption(drawn="A, b. c"))
     assert heading(plain, bare)[1:] == ("A, b. c",)
 
 

@@ -174,7 +174,7 @@ def arrays(thing):
     if isinstance(thing, tuple | list):
         return [one for each in thing for one in arrays(each)]
     if hasattr(thing, "__dataclass_fields__"):
-        kept = [f.name for f in fields(thing) if f.name not in {"title", "caption"}]
+        kept = [f.name for f in fields(thing) if f.name not in {"shows", "caption"}]
         return [one for name in kept for one in arrays(getattr(thing, name))]
     return [np.array(thing)]
 

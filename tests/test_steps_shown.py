@@ -1,5 +1,7 @@
 """What a step's picture tells and shows besides its lines: sizes, words, cautions, the plan, what is laid on."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -26,7 +28,7 @@ def shown(frost, operation, which=0):
 
 
 def words(scene, name):
-    return next(part.words for part in scene.parts if part.name == name)
+    return "\n".join(next(part.sizes for part in scene.parts if part.name == name))
 
 
 def test_a_label_tells_the_size_that_is_marked(frost):
@@ -44,15 +46,19 @@ def test_a_label_tells_the_size_that_is_marked(frost):
 
 
 def test_a_step_says_what_it_needs_and_what_can_hurt_last(frost):
-    caption = shown(frost, "lap_saw").caption
+    caption = shown(frost, "lap_saw").caption.paragraphs
     assert caption[1:] == ("You need: saw.", "⚠ Take care: Thumb and other hand clear of the blade. (In full: step 7.)")
-    assert shown(frost, "saw").caption[2].startswith("⚠ Take care: Hold the piece firmly against the bench hook")
-    assert not any(line.startswith("You need") for line in shown(frost, "setting").caption)
+    assert (
+        shown(frost, "saw")
+        .caption.paragraphs[2]
+        .startswith("⚠ Take care: Hold the piece firmly against the bench hook")
+    )
+    assert not any(line.startswith("You need") for line in shown(frost, "setting").caption.paragraphs)
 
 
 def test_the_first_step_begins_with_a_list(frost):
     order, scenes = frost
-    caption = scenes[0].caption
+    caption = scenes[0].caption.paragraphs
     assert caption[0] == "Before you start:"
     assert caption[1 : 1 + len(order.first)] == tuple(f"• {caution.words}" for caution in order.first)
 
@@ -66,6 +72,15 @@ def test_what_can_hurt_has_a_bar_of_its_height(frost):
     assert 0 < left < right < sheet.margin
     assert bottom - top == pytest.approx(1.15 * count * sheet.em, rel=0.1)
     assert planned(shown(frost, "names"), (1200, 900)).careful_box() is None
+
+
+def test_the_bar_stands_beside_what_can_hurt_however_it_is_worded(frost):
+    scene = shown(frost, "saw")
+    for caption, count in (
+        (replace(scene.caption, care="Mind the blade."), 1),
+        (replace(scene.caption, lead=("⚠ Take care: not of this.",), care=""), 0),
+    ):
+        assert planned(replace(scene, caption=caption), (1200, 900)).careful[1] == count
 
 
 def test_the_frame_stands_on_its_head_on_the_lid_s_sheet(frost):

@@ -17,7 +17,7 @@ from viewer.commands import jobs
 from viewer.commands.libraries import need_screen
 from viewer.picture.write import possible_windows
 from viewer.scene.box_scene import scene
-from viewer.scene.scene import Telling
+from viewer.scene.scene import Caption, Telling
 from viewer.window.controls import Button, bar
 from viewer.window.keys import KEYS
 from viewer.window.scenes import search_limit
@@ -52,8 +52,8 @@ class Shelf:
             if self.limit is None:
                 return "working: looking"
         if state.step:
-            return replace(SCENE, title=f"Test box, step {state.step} of 3: sawing", joints=())
-        return replace(SCENE, caption=(f"{state.drawn} {state.times:g}",))
+            return replace(SCENE, shows=f"step {state.step} of 3: sawing", joints=())
+        return replace(SCENE, caption=Caption(lead=(f"{state.drawn} {state.times:g}",)))
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -305,9 +305,9 @@ def test_errors_are_built_once_the_slider_is_let_go(window):
     window.press(round(slider.left + wide / 19), y)
     for step in (2, 3, 4):
         window.move(round(slider.left + step * wide / 19), y)
-    assert (window.state.times, window.source.asked, window.scene.caption) == (5.0, [], ("nominal 1",))
+    assert (window.state.times, window.source.asked, window.scene.caption.lead) == (5.0, [], ("nominal 1",))
     window.release(round(slider.left + 4 * wide / 19), y)
-    assert (window.state.times, window.source.asked, window.scene.caption) == (5.0, [("p95", 5.0, 0)], ("p95 5",))
+    assert (window.state.times, window.source.asked, window.scene.caption.lead) == (5.0, [("p95", 5.0, 0)], ("p95 5",))
 
 
 def test_every_button_does_what_its_key_does(window):
@@ -333,20 +333,24 @@ def test_the_limit_case_is_worked_out_beside_the_window(window):
     """While it is looked for the window says so, shows what it showed, and does whatever else it is asked for."""
     source = window.source
     window.key("3")
-    assert (window.working, window.scene.caption) == ("working: looking", ("nominal 1",))
+    assert (window.working, window.scene.caption.lead) == ("working: looking", ("nominal 1",))
     room = window.room()
     banner = shot(window)[2:24, round(room[2]) - 60 : round(room[2]) - 4]
     assert (banner.sum(axis=2) < 250).mean() > 0.4  # letters on ink, in the corner
     window.key("c")
     window.key("plus")
     window.tick()
-    assert (window.working, window.state.explode, window.scene.caption) == ("working: looking", 0.9, ("nominal 1",))
+    assert (window.working, window.state.explode, window.scene.caption.lead) == (
+        "working: looking",
+        0.9,
+        ("nominal 1",),
+    )
     window.key("2")
-    assert (window.working, window.scene.caption) == ("", ("p95 2",))
+    assert (window.working, window.scene.caption.lead) == ("", ("p95 2",))
     window.key("3")
     source.limit = 1.5
     window.tick()
-    assert (window.working, window.scene.caption, window.state.times) == ("", ("limit 1.5",), 1.5)
+    assert (window.working, window.scene.caption.lead, window.state.times) == ("", ("limit 1.5",), 1.5)
 
 
 @pytest.mark.parametrize("keys", [["2", *["plus"] * 6, "3"], ["3", "plus", "plus"]])
@@ -368,7 +372,7 @@ def test_the_limit_case_stays_the_limit_case_at_the_largest_times_that_works(win
         press()
         window.tick()
         assert (window.working, window.state.drawn, window.state.times) == ("", "limit", 2.4)
-        assert (window.scene.caption, window.state.note, window.state.shown) == (("limit 2.4",), "", None)
+        assert (window.scene.caption.lead, window.state.note, window.state.shown) == (("limit 2.4",), "", None)
 
 
 def test_the_slider_s_end_is_known_as_soon_as_the_limit_case_is_found_whatever_is_shown(window):
@@ -415,7 +419,11 @@ def test_a_limit_case_is_never_asked_for_beyond_what_can_be_drawn(frost_watch, m
 def test_a_step_gives_way_to_the_box_while_the_limit_case_is_sought(window):
     window.key("n")
     window.key("3")
-    assert (window.working, window.scene.caption, window.state.shown) == ("working: looking", ("nominal 1",), "nominal")
+    assert (window.working, window.scene.caption.lead, window.state.shown) == (
+        "working: looking",
+        ("nominal 1",),
+        "nominal",
+    )
     assert window.scene.joints
 
 

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 # Included angle of a countersunk wood screw's head: 90 degrees, common practice, no source.
 HEAD_SLOPE = 1.0  # height of the cone over the radius that it loses
 
+SCREW_KINDS = {"lid": "lid screw", "plaque": "plaque screw"}  # by the part that they hold
 Use = Literal["cable", "centre", "stem", "clearance", "pilot"]  # of a hole; the last two are a screw's
 
 
@@ -77,7 +78,7 @@ class Fastener:
     @property
     def kind(self) -> str:
         """What the screw is one of: those that hold the same part are alike."""
-        return f"{self.holds} screw"
+        return SCREW_KINDS[self.holds]
 
     @property
     def head_height(self) -> float:

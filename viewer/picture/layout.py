@@ -27,7 +27,6 @@ from viewer.picture.leaders import arranged, dots_of, places_of
 from viewer.picture.legend import level_key, upright_key
 from viewer.picture.lettering import LEADING, Note, em_of, note_size, wrapped
 from viewer.scene.camera import fitted
-from viewer.scene.scene import CARE
 
 if TYPE_CHECKING:
     from assembly.arrays import BoolArray, FloatArray
@@ -136,9 +135,9 @@ def planned(scene: Scene, size: tuple[int, int]) -> Sheet:
     (width, height), em = size, em_of(size[1])
     margin = 1.0 * em
     title = tuple(wrapped(scene.title, round(TITLE * em), width - 2 * margin, "Bold"))
-    wrapped_parts = [wrapped(part, em, width - 2 * margin) for part in scene.caption]
+    wrapped_parts = [wrapped(part, em, width - 2 * margin) for part in scene.caption.paragraphs]
     caption = tuple(line for part in wrapped_parts for line in part)
-    care = len(wrapped_parts[-1]) if scene.caption and scene.caption[-1].startswith(CARE) else 0
+    care = len(wrapped_parts[-1]) if scene.caption.care else 0
     top = margin + ((TITLE * len(title) + len(caption)) * LEADING + 0.5) * em
     notes = notes_of(scene)
     narrow = width < _need(notes, em)
@@ -266,7 +265,7 @@ def notes_of(scene: Scene) -> tuple[Note, ...]:
     notes = []
     for kind, members in kinds.items():
         name = scene.parts[members[0]].title if len(members) == 1 else f"{len(members)} {kind}s"
-        lines = (name, *scene.parts[members[0]].words.splitlines())
+        lines = (name, *scene.parts[members[0]].sizes)
         notes.append(Note(lines=lines, marks=tuple(i + 1 for i in members)))
     for index, joint in enumerate(scene.joints):
         lines = ("worst fit",) * joint.worst + (joint.name, joint.words)

@@ -25,7 +25,8 @@ _LINE = 2.6  # ems from one field of the key to the next below it
 class Key:
     """What the patterns stand for, laid out."""
 
-    lines: tuple[str, ...]  # the sentences over it
+    head: str  # what it is a key to
+    lines: tuple[str, ...]  # that, and what a ring means, in lines that fit
     left: float
     top: float
     fields: tuple[tuple[Fit, float, float], ...]  # each word with the upper left corner of its field, pixels
@@ -33,7 +34,7 @@ class Key:
 
     def without_rings(self, em: float) -> Key:
         """Return the key of a picture in which no line ends in a ring."""
-        lines = tuple(wrapped(" ".join(self.lines).removesuffix(_HIDDEN), round(em), self.wide))
+        lines = tuple(wrapped(self.head, round(em), self.wide))
         return replace(self, lines=lines, top=self.top + (len(self.lines) - len(lines)) * LEADING * em)
 
     def box(self, em: float, right: float) -> Box:
@@ -47,17 +48,18 @@ def level_key(scene: Scene, em: int, size: tuple[int, int]) -> Key | None:
         return None
     (width, height), margin = size, 1.0 * em
     wide = width - 2 * margin
-    lines, count = wrapped(_told(scene), em, wide), len(scene.scale)
+    head, count = _head(scene), len(scene.scale)
+    lines = wrapped(f"{head} {_HIDDEN}", em, wide)
     across = count if wide >= count * _FIELD_WIDE * em else 2
     foot = height - margin - FIELD * em - (math.ceil(count / across) - 1) * _LINE * em
     fields = tuple(
         (fit, margin + i % across * wide / across, foot + i // across * _LINE * em) for i, fit in enumerate(scene.scale)
     )
-    return Key(lines=tuple(lines), left=margin, top=_over(foot, lines, em), fields=fields, wide=wide)
+    return Key(head=head, lines=tuple(lines), left=margin, top=_over(foot, lines, em), fields=fields, wide=wide)
 
 
-def _told(scene: Scene) -> str:
-    return f"{_KEY.format(limit=scene.glue_limit)} {_HIDDEN}"
+def _head(scene: Scene) -> str:
+    return _KEY.format(limit=scene.glue_limit)
 
 
 def _over(foot: float, lines: list[str], em: int) -> float:
@@ -68,10 +70,11 @@ def _over(foot: float, lines: list[str], em: int) -> float:
 def upright_key(scene: Scene, em: int, across: tuple[float, float], bottom: float) -> Key:
     """Return the key of a panel, its words under one another; `across` is the panel's left edge and its width."""
     left, wide = across
-    lines = wrapped(_told(scene), em, wide)
+    head = _head(scene)
+    lines = wrapped(f"{head} {_HIDDEN}", em, wide)
     foot = bottom - FIELD * em - (len(scene.scale) - 1) * _LINE * em
     fields = tuple((fit, left, foot + row * _LINE * em) for row, fit in enumerate(scene.scale))
-    return Key(lines=tuple(lines), left=left, top=_over(foot, lines, em), fields=fields, wide=wide)
+    return Key(head=head, lines=tuple(lines), left=left, top=_over(foot, lines, em), fields=fields, wide=wide)
 
 
 def gaps_of(fit: Fit) -> str:

@@ -8,12 +8,13 @@ import numpy as np
 
 from assembly.errors import InputError
 from assembly.made.gap_classes import fits
+from assembly.nominal.fittings import SCREW_KINDS
 from assembly.nominal.frame import LAPPED_AT
 from assembly.solids.parts import moved
 from viewer.scene.camera import Direction
 from viewer.scene.grain import grain_lines
 from viewer.scene.joints import WALL_NAMES, Joint, joints_of
-from viewer.scene.scene import Scene, ShownPart, Telling
+from viewer.scene.scene import Caption, Scene, ShownPart, Telling
 from viewer.scene.visibility import worst_seen
 
 if TYPE_CHECKING:
@@ -71,7 +72,8 @@ def scene(
     for direction in _directions(joints):
         lift = _lift(parts, joints, direction)
         one = Scene(
-            title=f"{told.name}, {_state(explode)}",
+            name=told.name,
+            shows=apart_words(explode),
             caption=_caption(told, settled, joints, made),
             parts=tuple(shown_part(part, extent, lift) for part in parts),
             joints=joints,
@@ -86,7 +88,7 @@ def scene(
     return found[0]
 
 
-def _state(explode: float) -> str:
+def apart_words(explode: float) -> str:
     """Return how far the box is taken apart, in words."""
     return "taken apart" if explode == 1 else "partly taken apart" if explode else "put together"
 
@@ -137,7 +139,7 @@ def shown_part(part: PartArrays, extent: float, lift: float) -> ShownPart:
         name=facts.name,
         kind=facts.kind,
         title=_title(facts),
-        words=_sizes(facts),
+        sizes=(_sizes(facts),),
         colour=facts.colour[:3],
         opacity=facts.colour[3],
         points=points,
@@ -150,7 +152,7 @@ def shown_part(part: PartArrays, extent: float, lift: float) -> ShownPart:
 
 def _sizes(facts: Facts) -> str:
     """Return a part's sizes as the trade tells them: screws by thread and length, a stem by diameter and length."""
-    if facts.kind.endswith("screw"):
+    if facts.kind in SCREW_KINDS.values():
         length, _, thread = facts.size
         return sizes((thread, length))
     if facts.name == "stem":
@@ -173,7 +175,7 @@ def sizes(size: tuple[float, ...]) -> str:
 def _title(facts: Facts) -> str:
     """Return what a label calls a part: walls with their kind, the stem with what it is."""
     if facts.name in WALL_NAMES:
-        return f"{facts.name}, {facts.role.split()[0]}"
+        return f"{facts.name}, {'lapped' if WALL_NAMES.index(facts.name) in LAPPED_AT else 'plain'}"
     return f"stem: {facts.role}" if facts.name == "stem" else facts.name
 
 
@@ -184,14 +186,12 @@ def _grain_axis(name: str, points: FloatArray) -> int | None:
     return int(np.argmax(np.ptp(points, axis=0)[:2])) if name in {"base", "lid"} else None
 
 
-def _caption(
-    told: Telling, settled: SettledBox | None, joints: tuple[Joint, ...], made: AsMade | None
-) -> tuple[str, ...]:
+def _caption(told: Telling, settled: SettledBox | None, joints: tuple[Joint, ...], made: AsMade | None) -> Caption:
     drawn = "The parts are drawn without errors." if made is None else made.words
     if settled is None:
-        return (drawn,)
+        return Caption(drawn=drawn)
     worst = next(joint for joint in joints if joint.worst)
-    return _which(told, settled, made), f"Worst fit: {worst.name}, {worst.words}. {drawn}"
+    return Caption(lead=(_which(told, settled, made),), worst=f"Worst fit: {worst.name}, {worst.words}.", drawn=drawn)
 
 
 def _which(told: Telling, settled: SettledBox, made: AsMade | None) -> str:

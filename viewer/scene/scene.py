@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from viewer.scene.tints import Tint
 
 
-CARE = "⚠ Take care:"  # begins what a caption tells of what can hurt
+CARE = "⚠ Take care:"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,7 +33,7 @@ class ShownPart:
     name: str
     kind: str  # parts of one kind are told together
     title: str  # what a label calls it
-    words: str  # its sizes
+    sizes: tuple[str, ...]  # in words, a line each
     colour: Tint
     opacity: float
     points: FloatArray  # (n, 3)
@@ -62,11 +62,28 @@ class ShownMeasure:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Caption:
+    """What is told under a title, by what it is about; empty where nothing is told of it."""
+
+    lead: tuple[str, ...] = ()  # which box it is; of a step what to do and what it needs; a paragraph each
+    worst: str = ""  # the worst fit
+    drawn: str = ""  # how the parts are drawn
+    care: str = ""  # what can hurt
+
+    @property
+    def paragraphs(self) -> tuple[str, ...]:
+        """All of it in order, what can hurt last."""
+        drawn = " ".join(filter(None, (self.worst, self.drawn)))
+        return (*self.lead, *((drawn,) if drawn else ()), *((f"{CARE} {self.care}",) if self.care else ()))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scene:
     """Everything that is shown, at one explosion."""
 
-    title: str
-    caption: tuple[str, ...]  # what is shown, a sentence each
+    name: str  # of the box
+    shows: str  # how far it is taken apart, or which step of its making it is
+    caption: Caption
     parts: tuple[ShownPart, ...]
     joints: tuple[Joint, ...]
     scale: tuple[Fit, ...]  # the words of the key
@@ -77,6 +94,11 @@ class Scene:
     measures: tuple[ShownMeasure, ...] = ()
     ghosts: tuple[FloatArray, ...] = ()  # (k, 2 ends, 3) each: edges of what is only laid on a part
     plan: Plan | None = None  # of the frame, beside the drawing
+
+    @property
+    def title(self) -> str:
+        """What is shown."""
+        return f"{self.name}, {self.shows}"
 
     @property
     def worst(self) -> Joint | None:

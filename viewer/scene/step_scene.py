@@ -80,9 +80,10 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
         measures += _measures(step, part.facts.name, place)
         ghosts += [moved(edges_of(block), place) for block in step.laid_on if block.part == part.facts.name]
         one = shown_part(timber, extent, 0.0)
-        shown.append(_placed(replace(one, words=_sizes(order, number, part, one.words)), place))
+        shown.append(_placed(replace(one, sizes=_sizes(order, number, part, one.sizes)), place))
     return Scene(
-        title=f"{name}, step {number} of {len(order.steps)}: {step.stage}",
+        name=name,
+        shows=f"step {number} of {len(order.steps)}: {step.stage}",
         caption=caption_of(order, step),
         parts=tuple(shown),
         joints=(),
@@ -110,23 +111,23 @@ def _moved_ends(one: Measure | Name, place: FloatArray) -> FloatArray:
     return moved(np.array([one.start, one.end]), place)
 
 
-def _sizes(order: MakingOrder, number: int, part: PartArrays, told: str) -> str:
+def _sizes(order: MakingOrder, number: int, part: PartArrays, told: tuple[str, ...]) -> tuple[str, ...]:
     """Return a part's sizes as they count in a step, `told` but for blanks: what is marked on one, and how long it is.
 
     The base is marked, sawn and glued on larger than it will be; until it is flush, its label tells the larger size.
     """
     name, size = part.facts.name, part.facts.size
     if name == "plaque":
-        return told if _bent(order, number, name) else f"{sizes(size)}, flat"
+        return told if _bent(order, number, name) else (f"{sizes(size)}, flat",)
     offs = [step.number for step in order.steps if any(block.part == name for block in step.removed)]
     if name in WALL_NAMES and number < offs[1]:
         blank = np.ptp(_timber(order, 1, part).vertices, axis=0).max()
-        return f"finished {sizes(size)}" + (f"\nblank {sizes((blank,))} long" if number < offs[0] else "")
+        return (f"finished {sizes(size)}", *((f"blank {sizes((blank,))} long",) if number < offs[0] else ()))
     if name != "base":
         return told
     extra = _extent(_timber(order, max(number, offs[0]), part)) - _extent(part)
     along = int(np.argmin(np.abs(_extent(part)[:2] - size[0])))
-    return sizes((size[0] + extra[along], size[1] + extra[1 - along], size[2]))
+    return (sizes((size[0] + extra[along], size[1] + extra[1 - along], size[2])),)
 
 
 def _extent(part: PartArrays) -> FloatArray:

@@ -5,19 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from assembly.planning.cautions import HANDS
-from viewer.scene.scene import CARE
+from viewer.scene.scene import Caption
 
 if TYPE_CHECKING:
     from assembly.planning.making import MakingOrder
     from assembly.planning.steps import Step
 
 
-def caption_of(order: MakingOrder, step: Step) -> tuple[str, ...]:
+def caption_of(order: MakingOrder, step: Step) -> Caption:
     """Return what the step says, what it needs, and what can hurt in it; before the first step what is told before."""
     before = ("Before you start:", *(f"• {caution.words}" for caution in order.first)) if step.number == 1 else ()
     need = () if step.tool == HANDS else (f"You need: {step.tool}.",)
-    careful = _careful(order, step)
-    return (*before, step.words, *need, *((f"{CARE} {careful}",) if careful else ()))
+    return Caption(lead=(*before, step.words, *need), care=_careful(order, step))
 
 
 def _careful(order: MakingOrder, step: Step) -> str:

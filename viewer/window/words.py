@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from assembly.solids.as_made import MOST_TIMES
+from viewer.scene.box_scene import apart_words
 from viewer.scene.joints import WALL_NAMES
 from viewer.window.keys import KEYS, MOUSE
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 _HINT = "Drag to turn, wheel for nearer, click a part. ? tells the keys."
 
-# What parts without a lap are joined to, by name without a number.
+# What parts without a lap are joined to, by name, or by kind where equal ones are joined alike.
 _JOINS = {
     "base": "glued under the four walls",
     "lid": "joined to the left and right walls by two screws",
@@ -59,21 +60,20 @@ def keys_told() -> tuple[Paragraph, ...]:
 def heading(state: State, scene: Scene) -> tuple[str, ...]:
     """Return what the window says of what it shows, a paragraph each; the first is the title."""
     if state.step:
-        return (scene.title, *scene.caption)
-    name, caption = scene.title.rpartition(",")[0], scene.caption if state.marked else _unmarked(state, scene)
+        return (scene.title, *scene.caption.paragraphs)
+    caption = scene.caption.paragraphs if state.marked else _unmarked(state, scene)
     if state.shown is not None:
-        return (f"{name}: the limit case is being looked for", "Until it is found, this stays shown:", *caption)
-    apart = "put together" if state.explode == 0 else "taken apart" if state.explode == 1 else "partly taken apart"
-    return (f"{name}, {apart}", *caption, *(note for note in (state.note, _most(state)) if note))
+        return (f"{scene.name}: the limit case is being looked for", "Until it is found, this stays shown:", *caption)
+    title = f"{scene.name}, {apart_words(state.explode)}"
+    return (title, *caption, *(note for note in (state.note, _most(state)) if note))
 
 
 def _unmarked(state: State, scene: Scene) -> tuple[str, ...]:
     """Return what is said of a box without its marks: which box it is, where that shows, and how it is drawn."""
     if scene.worst is None:
-        return scene.caption
-    *which, last = scene.caption
-    head, found, drawn = last.partition(f"{scene.worst.words}. ")
-    return (*(which if (state.shown or state.drawn) != "nominal" else ()), drawn if found else head)
+        return scene.caption.paragraphs
+    which = scene.caption.lead if (state.shown or state.drawn) != "nominal" else ()
+    return (*which, scene.caption.drawn)
 
 
 def _most(state: State) -> str:
@@ -94,5 +94,9 @@ def part_words(name: str, scene: Scene, materials: Mapping[str, str]) -> tuple[s
         if index in ends:
             mate = scene.parts[next(other for other in ends if other != index)].name
             fits.setdefault(f"joins the {mate}, {joint.corner}", []).append(f"{joint.face} {joint.words}")
-    lines = [part.title, f"{part.words}; {materials[name]}", *(f"{at}: {'; '.join(told)}" for at, told in fits.items())]
-    return tuple(lines if name in WALL_NAMES else [*lines, _JOINS[name.rstrip(" 12")]])
+    lines = [
+        part.title,
+        f"{' '.join(part.sizes)}; {materials[name]}",
+        *(f"{at}: {'; '.join(told)}" for at, told in fits.items()),
+    ]
+    return tuple(lines if name in WALL_NAMES else [*lines, _JOINS.get(name) or _JOINS[part.kind]])
