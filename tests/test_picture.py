@@ -16,11 +16,13 @@ from shown import graded, parts
 from assembly.errors import ExportError, InputError, LibraryError
 from assembly.files.reading import read_design
 from assembly.solids.box import box_arrays, build
+from viewer.picture import write
 from viewer.picture.layout import planned
 from viewer.picture.lettering import em_of, font, note_size
-from viewer.picture.write import possible_windows, write, write_picture
+from viewer.picture.write import possible_windows, write_picture
+from viewer.scene import tints
 from viewer.scene.box_scene import scene
-from viewer.scene.scene import Telling, tints
+from viewer.scene.scene import Telling
 from viewer.scene.visibility import seen
 
 ROOT = Path(__file__).parent.parent

@@ -17,9 +17,10 @@ from viewer.commands.jobs import read
 from viewer.commands.showing import Asked, settled_box
 from viewer.commands.showing import made_shown as commanded
 from viewer.picture.layout import planned
+from viewer.scene import tints
 from viewer.scene.box_scene import scene
 from viewer.scene.camera import Direction, fitted
-from viewer.scene.scene import Telling, tints
+from viewer.scene.scene import Telling
 from viewer.scene.visibility import seen
 
 SIZE = (1200, 900)

@@ -9,7 +9,7 @@ from assembly.errors import LibraryError
 from assembly.planning.making import making_order
 from viewer.commands import jobs
 from viewer.commands.showing import size_of, steps_of, steps_shown
-from viewer.picture.write import write
+from viewer.picture import write
 
 SIZES = "must be width x height, each 480 to 4096 pixels, such as 1600x1200"
 TIMES = "must be 1 (true size) to 20, or to where the faces of the box cross before; start with --times 2"

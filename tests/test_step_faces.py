@@ -17,8 +17,7 @@ from assembly.planning.faces import SEEN, SHEET_EDGES, Face, PartFace, Place, Po
 from assembly.planning.making import making_order
 from assembly.planning.steps import StepKind
 from assembly.solids.bench import turned
-from assembly.solids.box import build
-from assembly.solids.meshes import box_arrays
+from assembly.solids.box import box_arrays, build
 from tests.boxes import still_workshop
 from tests.designs import designs
 from viewer.scene.step_scene import step_scene
