@@ -9,7 +9,7 @@ import pytest
 from assembly.files.reading import maker, read_design
 from assembly.nominal.fittings import Hole
 from assembly.planning.making import making_order
-from assembly.planning.marks import Block
+from assembly.planning.marks import Block, sheet_waste
 from assembly.planning.steps import StepKind
 from assembly.planning.strokes import HIGH, WIDE, strokes, width
 from assembly.solids.bodies import corners_round
@@ -45,6 +45,15 @@ def hole(centre, axis, diameter, depth):
 def test_a_bore_takes_away_its_prism(centre, axis, diameter, depth):
     left = worked(UNCUT, (WASTE,), (hole(centre, axis, diameter, depth),))
     assert left.volume == pytest.approx(40 * 30 * 10 - 5 * 30 * 5 - disc(diameter) * depth, rel=1e-12)
+
+
+def test_no_wafer_is_left_between_two_pieces_of_waste_that_meet():
+    """-79.2 + 10 is not -69.2 in binary: strips whose corners were a rounding off would leave a second solid."""
+    sheet = Block(part="a", name="uncut", low=(-79.2, -141.4690260418206, 40.95), high=(79.2, 85.3, 42.95))
+    finished = Block(part="a", name="done", low=(-69.2, -131.4690260418206, 40.95), high=(69.2, 75.3, 42.95))
+    left = worked(sheet, sheet_waste(sheet, finished))
+    assert left.volume == pytest.approx(138.4 * (75.3 + 131.4690260418206) * 2, rel=1e-12)
+    assert len(left.edges) == 12
 
 
 def test_every_edge_of_the_surface_is_met_by_its_faces_from_both_sides():

@@ -43,7 +43,13 @@ def worked(block: Block, off: tuple[Block, ...] = (), holes: tuple[Hole, ...] = 
 
 
 def _cube(block: Block) -> Manifold:
-    return Manifold.cube(np.subtract(block.high, block.low)).translate(block.low)
+    """Return a block with its corners exactly where they are told.
+
+    A cube of the block's sizes, moved to its place, would end a rounding off, and a wafer would be left between two
+    blocks of waste that meet.
+    """
+    ends = np.array([block.low, block.high])
+    return Manifold.cube((1.0, 1.0, 1.0)).warp_batch(lambda points: ends[points.astype(np.intp), np.arange(3)])
 
 
 def _bit(block: Block, hole: Hole) -> Manifold:
