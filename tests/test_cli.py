@@ -7,6 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 import pytest
+import trimesh
 from commands import FEW, HEAVY, start
 
 from assembly.files.reading import maker, read_design
@@ -97,7 +98,7 @@ def test_set_changes_the_design_and_the_workshop(run):
 def test_usage_errors_leave_by_the_same_door(run, words):
     code, out, err = run(*words)
     assert (code, out) == (2, "")
-    assert "Error" in err
+    assert err.startswith("lapwright: ")
     assert "Traceback" not in err
 
 
@@ -136,6 +137,33 @@ def test_export_lists_the_files_it_wrote(run):
     files = json.loads(out)["files"]
     assert sorted(files) == sorted(path.as_posix() for path in Path("files").rglob("*") if path.is_file())
     assert {Path(file).suffix for file in files} == {".stl", ".step", ".glb"}
+
+
+def test_files_to_scale_carry_it_in_their_names_and_leave_those_in_true_size_alone(run):
+    """Half as large, each solid has an eighth of the volume; both files stay."""
+    sizes = {}
+    for scale, name in (("1:1", "frost_watch"), ("1:2", "frost_watch_1to2"), ("1:2.5", "frost_watch_1to2.5")):
+        code, out, err = run("export", "frost_watch", "--as", "glb,stl", "--scale", scale, "--to", "files", "--json")
+        assert (code, err) == (0, "")
+        written = [Path(file) for file in json.loads(out)["files"]]
+        assert {path.relative_to("files").parts[0] for path in written} == {f"{name}.glb", f"{name}-stl"}
+        sizes[name] = trimesh.load_mesh(f"files/{name}-stl/base.stl").volume
+    assert len(list(Path("files").iterdir())) == 6
+    assert sizes["frost_watch_1to2"] == pytest.approx(sizes["frost_watch"] / 8, rel=1e-6)
+    assert sizes["frost_watch_1to2.5"] == pytest.approx(sizes["frost_watch"] / 2.5**3, rel=1e-6)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no file may have such a name there")
+def test_names_of_files_bring_nothing_unseen_to_a_terminal(run):
+    """A folder whose name clears the screen and turns the direction of writing; JSON keeps the name as it is."""
+    folder = "a\x1b[2J\u202eb"
+    assert run("new", "box", "--to", folder) == (0, "wrote a\\x1b[2J\\u202eb/box.toml\n", "")
+    code, out, err = run("new", "box", "--to", folder)
+    assert (code, out) == (2, "")
+    assert err.startswith("lapwright: a\\x1b[2J\\u202eb/box.toml: is there already")
+    code, out, _ = run("new", "other", "--to", folder, "--json")
+    assert all(letter.isprintable() or letter == "\n" for letter in out)
+    assert json.loads(out) == {"files": [f"{folder}/other.toml"]}
 
 
 def test_picture_writes_a_png(run):

@@ -455,6 +455,29 @@ def test_a_new_design_is_the_starter_and_is_never_written_over(tmp_path):
     assert list(tmp_path.iterdir()) == [path]
 
 
+@pytest.mark.parametrize(
+    ("name", "written_as"),
+    [("other", "other.toml"), ("other.box", "other.box.toml"), ("Other.TOML", "Other.TOML"), ("a.b/c", "a.b/c.toml")],
+)
+def test_a_new_design_ends_in_toml_whatever_its_name(tmp_path, name, written_as):
+    (tmp_path / "a.b").mkdir()
+    path = tmp_path / written_as
+    assert new_design(tmp_path / name) == path
+    assert read_design(path) == starter_design()
+    with pytest.raises(InputError) as caught:
+        new_design(tmp_path / name)
+    assert str(caught.value) == f"{path}: is there already and is not overwritten; give another name or move it away"
+
+
+def test_a_name_without_its_ending_is_offered_with_it(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    new_design("other")
+    names = "frost_watch, label_box, seed_box, starter"
+    assert refusal("other") == [
+        f"file: does not exist; did you mean 'other.toml'? give the path of a file, or a shipped one: {names}"
+    ]
+
+
 def test_a_new_design_that_cannot_be_written_leaves_nothing(tmp_path, monkeypatch):
     path = tmp_path / "no" / "mine.toml"
     with pytest.raises(ExportError) as caught:

@@ -7,18 +7,24 @@ from pathlib import Path
 
 import pytest
 from commands import FEW
+from typer.main import get_command
 
 from assembly.model.outcomes import OUTCOMES
 from assembly.writers.formats import FORMATS
+from viewer.cli import app
 
 REFUSALS = {
     "scale": (
         ("export", "frost_watch", "--scale", "1:200"),
-        "--scale: got '1:200', must be a scale such as 1:2 or 0.5, from 1:100 to 100:1",
+        "--scale: got '1:200', must be 1:N with N from 1 (true size) to 100, such as 1:2",
     ),
     "no scale": (
-        ("export", "frost_watch", "--scale", "1:0"),
-        "--scale: got '1:0', must be a scale such as 1:2 or 0.5, from 1:100 to 100:1",
+        ("export", "frost_watch", "--scale", "0.5"),
+        "--scale: got '0.5', must be 1:N with N from 1 (true size) to 100, such as 1:2; write 1:2",
+    ),
+    "new file without a name": (
+        ("new", ""),
+        "FILE: got '', must be the name of a file to write, such as my_box.toml",
     ),
     "format": (
         ("export", "frost_watch", "--as", "stp"),
@@ -186,26 +192,70 @@ def test_a_file_in_place_of_the_plots_folder_is_told_before_the_study(run):
         )  # fmt: skip
 
 
-HINTS = {
-    "folder": (
-        ("causes", "frost_watch", "--to", "x"), "causes",
+COMMANDS = "check, causes, worst, compare, demo, picture, view, export, section, new"
+USAGE = {
+    "option that takes a folder": (
+        ("causes", "frost_watch", "--to", "x"),
         "--to: causes has no such option; did you mean --plots?",
     ),
-    "spelt": (
-        ("check", "frost_watch", "--box", "9"), "check",
+    "option spelt alike": (
+        ("check", "frost_watch", "--box", "9"),
         "--box: check has no such option; did you mean --boxes?",
     ),
-    "none": (
-        ("worst", "frost_watch", "--to", "x"), "worst",
+    "option like none": (
+        ("worst", "frost_watch", "--to", "x"),
         "--to: worst has no such option; it has --set, --joint, --seconds, --seed, --workshop, --json",
+    ),
+    "option before a command": (
+        ("--boxes", "9", "check"),
+        f"--boxes: comes before a command; give a command first: {COMMANDS}",
+    ),
+    "command spelt alike": (("chek", "frost_watch"), "chek: no such command; did you mean check?"),
+    "command like none": (("zzz",), f"zzz: no such command; commands are {COMMANDS}"),
+    "no command": (("--",), f"a command is missing; commands are {COMMANDS}"),
+    "no design": (
+        ("check",),
+        "DESIGN: missing; give a design file, or one that ships: frost_watch, label_box, seed_box, starter",
+    ),
+    "no file": (("new",), "FILE: missing; give the design file to write; it must not exist yet"),
+    "no value": (("check", "frost_watch", "--boxes"), "--boxes: needs a value after it"),
+    "a value too many": (
+        ("check", "frost_watch", "--json=yes"),
+        "--json: takes no value; leave out the = and what follows it",
+    ),
+    "a word too many": (
+        ("check", "frost_watch", "seed_box"),
+        "seed_box: check takes no more words; an option begins with --",
+    ),
+    "whole number": (("check", "frost_watch", "--boxes", "many"), "--boxes: got 'many', must be a whole number"),
+    "whole number with a comma": (
+        ("check", "frost_watch", "--boxes", "100,000"),
+        "--boxes: got '100,000', must be a whole number; write 100000",
+    ),
+    "whole number with an exponent": (
+        ("check", "frost_watch", "--boxes", "1e5"),
+        "--boxes: got '1e5', must be a whole number; write 100000",
+    ),
+    "half a number": (("causes", "frost_watch", "--seed", "1.5"), "--seed: got '1.5', must be a whole number"),
+    "number": (("worst", "frost_watch", "--seconds", "soon"), "--seconds: got 'soon', must be a number"),
+    "number with a comma": (
+        ("worst", "frost_watch", "--seconds", "2,5"),
+        "--seconds: got '2,5', must be a number; write 2.5",
     ),
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(("words", "command", "message"), HINTS.values(), ids=HINTS)
-def test_an_option_that_a_command_does_not_have_names_those_near_it(run, words, command, message):
-    """A folder for one that takes a folder; else the spelling; else all."""
-    assert run(*words) == (2, "", (
-        f"Usage: lapwright {command} [OPTIONS] {{DESIGN}}\nTry 'lapwright {command} --help' for help.\n\n"
-        f"Error: {message}\n"
-    ))  # fmt: skip
+@pytest.mark.parametrize(("words", "message"), USAGE.values(), ids=USAGE)
+def test_words_that_no_command_takes_are_refused_in_our_words(run, words, message):
+    assert run(*words) == (2, "", f"lapwright: {message}\n")
+
+
+def test_every_number_that_a_command_takes_is_refused_in_our_words(run):
+    """Whatever number an option takes, a word in its place is told without a word of the library that reads it."""
+    for command in get_command(app).commands.values():
+        words = {"compare": ("a", "b")}.get(command.name, ("a",) if any(p.required for p in command.params) else ())
+        for option in command.params:
+            if option.type_descriptor.annotation in {int, int | None, float}:
+                code, out, err = run(command.name, *words, option.opts[-1], "x")
+                assert (code, out) == (2, "")
+                assert err in {f"lapwright: {option.opts[-1]}: got 'x', must be {a} number\n" for a in ("a", "a whole")}

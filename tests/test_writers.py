@@ -191,16 +191,42 @@ def test_half_scale_halves_exactly(box, tmp_path):
         assert extent(solid) == pytest.approx(extent(placed_solids(assembly_of(box))[name]) / 2, abs=1e-6)
 
 
-@pytest.mark.parametrize(("words", "scale"), [("1:2", 0.5), ("2:1", 2.0), ("0.25", 0.25), ("1:1", 1.0)])
-def test_scales_are_read_as_drawn_to_true(words, scale):
+@pytest.mark.parametrize(
+    ("words", "scale"),
+    [
+        ("1:1", (1.0, "")),
+        ("1:1.0", (1.0, "")),
+        ("1:2", (0.5, "_1to2")),
+        (" 1:2.50 ", (0.4, "_1to2.5")),
+        ("1:100", (0.01, "_1to100")),
+    ],
+)
+def test_scales_are_read_as_drawn_to_true_and_told_in_names(words, scale):
     assert read_scale(words) == scale
 
 
-@pytest.mark.parametrize("words", ["1:0", "half", "nan", "-1", "1:2:3", "1:1000", "inf", ""])
-def test_a_scale_that_is_none_is_refused(words):
+@pytest.mark.parametrize(
+    ("words", "cure"),
+    [
+        ("0.5", "; write 1:2"),
+        ("0,4", "; write 1:2.5"),
+        ("0.3", "; write 1:3.333"),
+        ("2:4", "; write 1:2"),
+        ("1:2,5", "; write 1:2.5"),
+        ("1", "; write 1:1"),
+        ("2:1", "; files are never larger than true size"),
+        ("3", "; files are never larger than true size"),
+        *((words, "") for words in ("1:0", "half", "nan", "-1", "1:2:3", "1:1000", "1:100.1", "inf", "", "1:", ":2")),
+    ],
+)
+def test_what_is_not_a_scale_is_refused(words, cure):
     with pytest.raises(InputError) as caught:
         read_scale(words)
-    assert str(caught.value) == (f"--scale: got {words!r}, must be a scale such as 1:2 or 0.5, from 1:100 to 100:1")
+    assert (
+        str(caught.value) == f"--scale: got {words!r}, must be 1:N with N from 1 (true size) to 100, such as 1:2{cure}"
+    )
+    if cure.startswith("; write"):
+        assert read_scale(cure.split()[-1])
 
 
 # Refusals

@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError
+from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError, escaped
 from assembly.files.shipped import shipped_designs, shipped_workshops
 from assembly.model.outcomes import OUTCOMES
 from assembly.writers.formats import FORMATS
@@ -394,6 +394,7 @@ def main() -> None:
 
 
 def _end(message: str, code: int) -> None:
+    message = escaped(message, keep="\n")
     print(f"lapwright: {message}", file=sys.stderr)
     sys.exit(code)
 

@@ -75,7 +75,9 @@ def design_file(name: str | Path) -> Path:
         return files[str(name)]
     if _exists(path):
         return path
-    what = f"does not exist; {cure_of(path.stem, 'file', shipped_designs())}"
+    ended = f"{name}.toml"
+    guess = f"did you mean {ended!r}? " if _exists(Path(ended)) else ""
+    what = f"does not exist; {guess}{cure_of('' if guess else path.stem, 'file', shipped_designs())}"
     raise ConfigError(str(name), [Problem(where="file", line=None, what=what)])
 
 
@@ -105,7 +107,7 @@ def _exists(path: Path) -> bool:
 
 
 def new_design(path: str | Path) -> Path:
-    """Write a commented starter design to a file that does not exist yet, and return its path.
+    """Write a commented starter design to a file that does not exist yet, and return its path, which ends in .toml.
 
     Raises
     ------
@@ -115,15 +117,17 @@ def new_design(path: str | Path) -> Path:
         If the file can't be written; nothing is left behind.
     """
     target = Path(path)
+    if target.suffix.lower() != ".toml":
+        target = target.with_name(f"{target.name}.toml")
     if _exists(target):
-        msg = f"{path}: is there already and is not overwritten; give another name or move it away"
+        msg = f"{target}: is there already and is not overwritten; give another name or move it away"
         raise InputError(msg)
     lines = shipped(STARTER).read_text(encoding="utf-8").splitlines(keepends=True)
     try:
         _write_whole(target, "".join(lines[1:]))  # the schema of the first line does not lie beside a user's file
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "no file can have that name"
-        msg = f"{path}: can't be written ({reason.lower()}); give a folder that exists and that you may write to"
+        msg = f"{target}: can't be written ({reason.lower()}); give a folder that exists and that you may write to"
         raise ExportError(msg) from error
     return target
 

@@ -5,11 +5,12 @@ To add a format: a module NAME beside this one with `write_NAME(box, target, sca
 
 from __future__ import annotations
 
-import math
+import re
 from importlib import import_module
 from typing import TYPE_CHECKING, NamedTuple
 
 from assembly.errors import InputError
+from assembly.text import decimal
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -44,20 +45,40 @@ FORMATS: dict[str, Format] = {
 }
 
 
-def read_scale(words: str) -> float:
-    """Return the scale that `1:2`, `2:1` or `0.5` means.
+class Scale(NamedTuple):
+    """How large files are drawn against true size, and what that adds to their names."""
+
+    factor: float
+    ending: str  # nothing at true size, so that files to scale never replace those in true size
+
+
+LEAST = 100  # 1:100 is the smallest scale
+_SCALE = re.compile(r"1:(\d{1,3}(?:\.\d{1,3})?)")
+
+
+def read_scale(words: str) -> Scale:
+    """Return the scale that words such as 1:2 mean.
 
     Raises
     ------
     InputError
-        If it is none of these, or not from 0.01 to 100.
+        If they are not 1:N with N from 1 to `LEAST`.
     """
-    drawn, _, true = words.partition(":")
-    try:
-        scale = float(drawn) / (float(true) if true else 1.0)
-    except (ValueError, ZeroDivisionError):
-        scale = math.nan
-    if not 0.01 <= scale <= 100:
-        msg = f"--scale: got {words!r}, must be a scale such as 1:2 or 0.5, from 1:100 to 100:1"
+    found = _SCALE.fullmatch(words.strip())
+    size = float(found[1]) if found else 0.0
+    if not 1 <= size <= LEAST:
+        msg = f"--scale: got {words!r}, must be 1:N with N from 1 (true size) to {LEAST}, such as 1:2{_meant(words)}"
         raise InputError(msg)
-    return scale
+    return Scale(1 / size, "" if size == 1 else f"_1to{decimal(size)}")
+
+
+def _meant(words: str) -> str:
+    """Return the cure for a scale that is written in another way, nothing where none can be told."""
+    drawn, colon, true = words.replace(",", ".").partition(":")
+    try:
+        size = (float(true) if colon else 1.0) / float(drawn)
+    except (ValueError, ZeroDivisionError):
+        return ""
+    if 0 < size < 1:
+        return "; files are never larger than true size"
+    return f"; write 1:{decimal(size)}" if 1 <= size <= LEAST else ""

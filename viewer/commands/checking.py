@@ -60,6 +60,7 @@ def checked(
     with loading("checking a box"):
         pass
     from assembly.planning.cutting import cut_parts
+    from assembly.rules.remarks import remarks
     from viewer.reports.check_report import check_data, check_text, exact_data, folded
     from viewer.reports.forecast_report import beside_data, beside_text
 
@@ -71,12 +72,15 @@ def checked(
     beside = _beside(job, study, seed, division, steps)
     files = plotted(plots, job.stem, lambda: _check_plots(job, study, beside))
     parts = cut_parts(job.design)
+    known = remarks(job.design)
     text = [*partial_line(steps.stopped, f"{study.boxes:,} boxes"), check_text(job.design, job.workshop, parts, study)]
+    text += ["\n" + folded(f"Note: {each}" for each in known)] if known else []
     text += [folded([ending])] if ending else []
     more = beside_text(job.design, study, beside)
     text += ["\n" + more] if more else []
     asked = {"points": size.points, "scrambles": study.runs if size.points == "sobol" else None, "digits": size.digits}
-    data = {**check_data(job.design, parts, study), **beside_data(beside), **asked, "partial": steps.stopped}
+    noted = {"remarks": [{"where": each.where, "what": each.what} for each in known]}
+    data = {**check_data(job.design, parts, study), **beside_data(beside), **asked, **noted, "partial": steps.stopped}
     return Answer(
         text="\n".join([*text, *written(files)]),
         data=data if plots is None else {**data, "files": files},

@@ -83,14 +83,15 @@ def exported(job: Job, to: str, formats: str, scale: str) -> list[str]:
     """Write the nominal box in every format of a list, and return the files written."""
     from assembly.writers.formats import FORMATS, read_scale
 
-    names, factor = formats_of(formats), read_scale(scale)
+    names, drawn = formats_of(formats), read_scale(scale)
     folder = folder_for(to)
     files: list[Path] = []
     with progress(f"writing {', '.join(names)}"):
         box = built(job)
         for name in names:
             with loading(f"writing {name}"):
-                files += FORMATS[name].write(box, folder / (job.stem + FORMATS[name].suffix), factor)
+                target = folder / f"{job.stem}{drawn.ending}{FORMATS[name].suffix}"
+                files += FORMATS[name].write(box, target, drawn.factor)
     return [file.as_posix() for file in files]
 
 
@@ -137,7 +138,16 @@ def folder_for(to: str, option: str = "--to") -> Path:
 
 
 def started(file: str, to: str) -> str:
-    """Write a starter design and return its path."""
+    """Write a starter design and return its path.
+
+    Raises
+    ------
+    InputError
+        If its name is empty.
+    """
+    if not Path(file).name:
+        msg = f"FILE: got {file!r}, must be the name of a file to write, such as my_box.toml"
+        raise InputError(msg)
     from assembly.files.shipped import new_design  # `--help` can do without
 
     return new_design(folder_for(to) / file).as_posix()

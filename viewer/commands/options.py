@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import math
+import re
 import textwrap
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from typer.core import TyperGroup
+from typer.exceptions import TyperException
 
 from assembly.errors import InputError
 from assembly.text import near_names
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
 
 HELP_WIDTH = 74  # letters, of the 80 of an old console
 SPELT = 0.75  # how alike two words are that are taken for one misspelt, of 1
@@ -24,18 +28,97 @@ def listed(title: str, rows: Mapping[str, str]) -> str:
 
 
 class Commands(TyperGroup):
-    """The commands; one that is given an option that it does not have names those that are near."""
+    """The commands; words on the command line that do not fit are refused in our own words."""
 
-    def invoke(self, ctx: Any) -> Any:  # noqa: ANN401 - typer's own types, which it keeps to itself
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:  # noqa: ANN401 - typer's own types
+        """Read the words before a command's own."""
+        with _in_our_words(self.commands):
+            return super().parse_args(ctx, args)
+
+    def invoke(self, ctx: Any) -> Any:  # noqa: ANN401 - the same
         """Run the command that was asked for."""
-        try:
+        with _in_our_words(self.commands):
             return super().invoke(ctx)
-        except Exception as error:
-            asked, command = getattr(error, "option_name", None), getattr(getattr(error, "ctx", None), "command", None)
-            if isinstance(asked, str) and command and hasattr(error, "possibilities") and hasattr(error, "message"):
-                error.possibilities = None
-                error.message = unknown_option(asked, command, self.commands.values())
+
+
+@contextmanager
+def _in_our_words(commands: Mapping[str, Any]) -> Iterator[None]:
+    """Turn what typer refuses into an InputError; its kinds of refusals are private to it, so their names decide.
+
+    Raises
+    ------
+    InputError
+        If words do not fit a command.
+    """
+    try:
+        yield
+    except TyperException as refusal:
+        word = _WORDS.get(type(refusal).__name__)
+        words = word(refusal, commands) if word else ""
+        if not words:
             raise
+        raise InputError(words) from None
+
+
+def _no_such_option(refusal: Any, commands: Mapping[str, Any]) -> str:  # noqa: ANN401 - typer's own types
+    command = refusal.ctx.command
+    if command.name in commands:
+        return unknown_option(refusal.option_name, command, commands.values())
+    return f"{refusal.option_name}: comes before a command; give a command first: {', '.join(commands)}"
+
+
+def _missing(refusal: Any, _: Mapping[str, Any]) -> str:  # noqa: ANN401 - the same
+    wanted = refusal.param.help.rstrip(".")
+    return f"{refusal.param.metavar}: missing; give {wanted[0].lower()}{wanted[1:]}"
+
+
+def _no_number(refusal: Any, _: Mapping[str, Any]) -> str:  # noqa: ANN401 - the same
+    """Return what is said of a number that is not spelt as one; nothing of other refusals."""
+    faults = refusal.__cause__.errors() if hasattr(refusal.__cause__, "errors") else ()
+    for fault in faults:
+        kind, found = str(fault["type"]).partition("_")[0], str(fault["input"])
+        if kind in {"int", "float"}:
+            allowed = "a whole number" if kind == "int" else "a number"
+            return f"{refusal.param.opts[-1]}: got {found!r}, must be {allowed}{_spelt(found, kind)}"
+    return ""
+
+
+def _spelt(found: str, kind: str) -> str:
+    """Return how a number is spelt that was given with commas, blanks or an exponent; nothing where it is none."""
+    try:
+        number = float(found.replace(",", "." if kind == "float" else "").replace(" ", ""))
+    except ValueError:
+        return ""
+    if kind == "float":
+        return f"; write {number:g}" if math.isfinite(number) else ""
+    return f"; write {number:.0f}" if math.isfinite(number) and number == round(number) else ""
+
+
+def _value_of(refusal: Any, _: Mapping[str, Any]) -> str:  # noqa: ANN401 - the same
+    if "not take" in refusal.message:
+        return f"{refusal.option_name}: takes no value; leave out the = and what follows it"
+    return f"{refusal.option_name}: needs a value after it"
+
+
+def _other(refusal: Any, commands: Mapping[str, Any]) -> str:  # noqa: ANN401 - the same
+    command = refusal.ctx.command
+    if command.name in commands:
+        given = re.search(r" \((.*)\)$", refusal.message)
+        return f"{given[1]}: {command.name} takes no more words; an option begins with --" if given else ""
+    given, names = re.search(r"command '(.*?)'\.", refusal.message), ", ".join(commands)
+    if not given:
+        return f"a command is missing; commands are {names}"
+    near = near_names(given[1], commands)
+    return f"{given[1]}: no such command; {f'did you mean {near[0]}?' if near else f'commands are {names}'}"
+
+
+_WORDS: dict[str, Callable[[Any, Mapping[str, Any]], str]] = {
+    "NoSuchOption": _no_such_option,
+    "MissingParameter": _missing,
+    "BadParameter": _no_number,
+    "BadOptionUsage": _value_of,
+    "UsageError": _other,
+}
 
 
 def _options(command: Any) -> Iterator[tuple[str, str | None]]:  # noqa: ANN401 - see `Commands.invoke`

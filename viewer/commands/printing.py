@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from assembly.errors import ExportError
+from assembly.errors import ExportError, escaped, unseen
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -44,8 +44,12 @@ def _forget_output() -> None:
 
 
 def answer(text: str, data: dict[str, Any], as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
-    """Print an answer as text, or its data as JSON."""
-    say(json.dumps(data, indent=2, allow_nan=False, ensure_ascii=False) if as_json else text)
+    """Print an answer as text, or its data as JSON; what is not seen is escaped in both."""
+    if not as_json:
+        say(escaped(text, keep="\n"))
+        return
+    told = json.dumps(data, indent=2, allow_nan=False, ensure_ascii=False)
+    say("".join(json.dumps(c)[1:-1] if unseen(c) and c != "\n" else c for c in told))
 
 
 def tell(found: Answer, as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
