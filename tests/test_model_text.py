@@ -6,6 +6,7 @@ from importlib import resources
 from pathlib import Path
 
 from assembly.model.outcomes import OUTCOMES
+from assembly.model.workshop import quantities
 
 ROOT = Path(__file__).parent.parent
 MODEL = resources.files("assembly").joinpath("MODEL.md").read_text(encoding="utf-8")
@@ -71,6 +72,10 @@ def test_every_outcome_is_defined():
     rows = MODEL.split("\n| outcome | definition |")[1].split("\n\n")[0].splitlines()[2:]
     named = [name.strip().replace(" ", "_") for row in rows for name in row.split("|")[1].split(",")]
     assert named == list(OUTCOMES)
+
+
+def test_every_quantity_is_named():
+    assert [name for name in quantities() if f"`{name}`" not in MODEL] == []
 
 
 def test_references_between_sections_lead_somewhere():
