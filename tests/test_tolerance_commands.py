@@ -1,6 +1,7 @@
 """The tolerance module's commands: what they say, their data, and answers cut short by Ctrl-C."""
 
 import json
+import re
 from dataclasses import asdict
 from pathlib import Path
 
@@ -105,6 +106,16 @@ def test_check_at_sobol_points_tells_its_error_over_the_scrambles(run):
     assert "What to expect, from 8,192 simulated boxes (seed 1)" in out
 
 
+@pytest.mark.parametrize("seed", ["1", "2", "3"])
+def test_ten_boxes_are_not_told_twice(run, seed):
+    """What ten boxes say of a class stands once: no forecast of other boxes beside it."""
+    out = run("check", "frost_watch", "--boxes", "10", "--seed", seed)[1].replace("\n", " ")
+    assert re.search(r"About \d+ of 26 boxes keep every limit", out)
+    assert "10 boxes are too few to tell how many good boxes a class can expect: try more." in out
+    assert "expect " not in out.partition("In a class")[2].partition("try more.")[2]
+    assert "Of 26 makers" not in out
+
+
 def test_limits_that_nothing_can_meet_are_told_as_such(run):
     code, out, _ = run("check", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001")
     assert code == 1
@@ -119,7 +130,11 @@ def test_limits_that_nothing_can_meet_are_told_as_such(run):
 
 
 @pytest.mark.parametrize(
-    ("makers", "start"), [("1", "A maker alone has a good box in "), ("1000000", "Of 1,000,000 makers, expect ")]
+    ("makers", "start"),
+    [
+        ("1", "A maker alone has a good box in "),
+        ("1000000", "2,000 boxes are too few to tell how many good boxes a class can expect: try more."),
+    ],
 )
 def test_a_class_of_one_and_one_of_a_million_are_told(run, makers, start):
     code, out, err = run("check", "frost_watch", *FEW, "--set", f"makers={makers}")

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from assembly.study.linearised import LinearPart
 
 NAMED = 3  # limits that are told, the most often missed first
+HALF_A_BOX = 0.5  # a class has whole boxes
 CLOSE = 1e-6  # mm below which two sizes are one
 CLUSTERED = 1.5  # design effect from which classes are said to differ by more than chance
 
@@ -40,19 +41,28 @@ class Beside:
 
 
 def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> list[str]:
-    """Return how many good boxes a class can expect, with the range that nine classes in ten keep."""
-    classes = forecast.classes
-    share = min((study.pass_share, classes.pass_share), key=lambda each: each.high - each.low)
+    """Return how many good boxes a class can expect, as the study tells it, and the range of nine classes in ten."""
+    classes, expected = forecast.classes, study.pass_share.times(design.makers)
+    good = counted(expected, design.makers)
     if design.makers == 1:
-        return [f"A maker alone has a good box in {percent(share)} of cases."]
-    expected = counted(share.times(design.makers), design.makers)
+        return [f"A maker alone has a good box in {percent(study.pass_share)} of cases."]
+    if too_few(expected, float(good.replace(",", "")), classes):
+        return [f"{study.boxes:,} boxes are too few to tell how many good boxes a class can expect: try more."]
     low, high = range_words(classes)
-    told_ = [
-        f"Of {design.makers:,} makers, expect {expected} with a good box; nine classes in ten have {low} to {high}."
-    ]
+    told_ = [f"Of {design.makers:,} makers, expect {good} with a good box; nine classes in ten have {low} to {high}."]
     if classes.deff > CLUSTERED:
         told_.append("Classes differ by more than chance: what a whole class shares moves all of its boxes at once.")
     return told_
+
+
+def too_few(expected: Estimate, shown: float, classes: ClassCounts) -> bool:
+    """Tell whether a study knows a class's good boxes less well than classes differ, or shows them outside their range.
+
+    Classes are simulated with boxes of their own, which may be many more than the study's.
+    """
+    low, high = (end.value for end in classes.range)
+    outside = not low - HALF_A_BOX <= shown <= high + HALF_A_BOX
+    return outside or expected.high - expected.low > max(high - low, 2 * HALF_A_BOX)
 
 
 def range_words(classes: ClassCounts) -> tuple[str, str]:
@@ -61,18 +71,20 @@ def range_words(classes: ClassCounts) -> tuple[str, str]:
     return low, high
 
 
-def missed_words(failure: Failure, label: str) -> str:
+def missed_words(share: Estimate, failure: Failure, label: str) -> str:
     """Return how often a limit is missed, and by how much where it is."""
-    words, unit = f"{label} in {percent(failure.share)} of boxes", UNITS[failure.unit]
+    words, unit = f"{label} in {percent(share)} of boxes", UNITS[failure.unit]
     return f"{words}, by {figure(failure.excess.times(unit.times))}{unit.sign} on average" if failure.excess else words
 
 
-def limit_sentences(forecast: Forecast) -> list[str]:
-    """Return which limits are missed most, and by how much."""
-    missed = [each for each in forecast.limits if each.share.value > 0]
+def limit_sentences(study: StudyResult, forecast: Forecast) -> list[str]:
+    """Return which limits the study's boxes miss most, and by how much those of whole classes do."""
+    kept = {name: found.share_within for name, found in study.outcomes.items() if found.share_within}
+    missed = [(kept[each.name].complement(), each) for each in forecast.limits if kept[each.name].value < 1]
+    missed.sort(key=lambda pair: -pair[0].value)
     if not missed:
         return []
-    named = [missed_words(each, f"{OUTCOMES[each.name].label}: missed") for each in missed[:NAMED]]
+    named = [missed_words(*pair, f"{OUTCOMES[pair[1].name].label}: missed") for pair in missed[:NAMED]]
     return ["Limits missed most often:", *(f"- {words}" for words in named)]
 
 
@@ -85,7 +97,7 @@ def joint_sentences(forecast: Forecast) -> list[str]:
     # Joints of one box go together, so the error of the difference is at most that of independent counts.
     error = math.sqrt((first * (1 - first) + second * (1 - second)) / boxes)
     if first - second > Z95 * error:
-        return [f"The joint that fails most: {missed_words(joints[0], joints[0].name + ', missed')}."]
+        return [f"The joint that fails most: {missed_words(joints[0].share, joints[0], joints[0].name + ', missed')}."]
     alike = [each for each in joints if first - each.share.value <= 2 * Z95 * error]
     names = "all four" if len(alike) == len(joints) else " and ".join(each.name for each in alike)
     share = percent(joints[0].share)
@@ -229,7 +241,7 @@ def beside_text(design: Design, study: StudyResult, beside: Beside) -> str:
     lines: list[str] = []
     if beside.forecast and study_has_limits(study):
         lines += class_sentences(design, study, beside.forecast)
-        lines += limit_sentences(beside.forecast) + joint_sentences(beside.forecast)
+        lines += limit_sentences(study, beside.forecast) + joint_sentences(beside.forecast)
     if beside.linear:
         lines += linear_sentences(study, beside.linear)
     if beside.measured:
