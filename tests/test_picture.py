@@ -278,7 +278,8 @@ def test_a_picture_too_narrow_for_its_labels_is_refused_and_leaves_nothing(tmp_p
 def test_a_missing_folder_is_named(tmp_path):
     file = tmp_path / "missing" / "box.png"
     assert message(ExportError, file) == (
-        f"{file}: can't be written (No such file or directory); make the folder or choose another"
+        f"{file.parent}: can't write here: No such file or directory; choose another folder with --to, "
+        "or free space and check its rights"
     )
 
 

@@ -14,10 +14,10 @@ import trimesh
 from fitted import bird_design
 
 from assembly.errors import ExportError, InputError
+from assembly.files import writing
 from assembly.solids.box import build
 from assembly.solids.kernel import extent
 from assembly.solids.parts import PART_NAMES
-from assembly.writers import files
 from assembly.writers.canonical import canonical
 from assembly.writers.formats import FORMATS, read_scale
 from assembly.writers.glb import linear, write_glb
@@ -262,13 +262,31 @@ def test_a_full_disk_leaves_what_was_there(tmp_path, monkeypatch):
 
     monkeypatch.setattr(Path, "write_bytes", full)
     with pytest.raises(ExportError) as caught:
-        files.publish({first: b"new", second: b"new"}, lambda _: None)
+        writing.publish({first: b"new", second: b"new"}, lambda _: None)
     assert str(caught.value) == (
         f"{tmp_path}: can't write here: No space left on device; "
         "choose another folder with --to, or free space and check its rights"
     )
     assert [path.name for path in tmp_path.iterdir()] == ["a.stl"]
     assert first.read_bytes() == b"old"
+
+
+def test_of_a_set_of_files_all_take_their_places_or_none(tmp_path, monkeypatch):
+    """The third is stopped, by Ctrl-C for one: the first is again what it was, the second is gone."""
+    first, second, third = (tmp_path / name for name in ("a.png", "b.png", "c.png"))
+    first.write_bytes(b"old")
+    replace_ = Path.replace
+
+    def stopped(path, target):
+        if path.name == "c.png":
+            raise KeyboardInterrupt
+        return replace_(path, target)
+
+    monkeypatch.setattr(Path, "replace", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        writing.publish({first: b"new", second: b"new", third: b"new"}, lambda _: None)
+    assert first.read_bytes() == b"old"
+    assert list(tmp_path.iterdir()) == [first]
 
 
 def test_a_kernel_that_writes_nothing_is_found_out(box, tmp_path, monkeypatch):
@@ -282,7 +300,7 @@ def test_a_kernel_that_writes_nothing_is_found_out(box, tmp_path, monkeypatch):
 def test_a_file_that_reads_back_otherwise_is_not_kept(tmp_path, monkeypatch):
     monkeypatch.setattr(Path, "read_bytes", lambda _: b"other")
     with pytest.raises(ExportError) as caught:
-        files.publish({tmp_path / "a.glb": b"meant"}, lambda _: None)
+        writing.publish({tmp_path / "a.glb": b"meant"}, lambda _: None)
     assert str(caught.value) == (
         "a.glb: written, but it reads back with 5 bytes that differ from the 5 written; nothing was kept; "
         "export again to another folder with --to"

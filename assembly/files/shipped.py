@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assembly.errors import ConfigError, ExportError, InputError, Problem
+from assembly.files.writing import drafts
 from assembly.text import did_you_mean
 
 if TYPE_CHECKING:
@@ -124,20 +124,10 @@ def new_design(path: str | Path) -> Path:
         raise InputError(msg)
     lines = shipped(STARTER).read_text(encoding="utf-8").splitlines(keepends=True)
     try:
-        _write_whole(target, "".join(lines[1:]))  # the schema of the first line does not lie beside a user's file
+        with drafts([target]) as (draft,):
+            draft.write_text("".join(lines[1:]), encoding="utf-8")  # its schema does not lie beside a user's file
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "no file can have that name"
         msg = f"{target}: can't be written ({reason.lower()}); give a folder that exists and that you may write to"
         raise ExportError(msg) from error
     return target
-
-
-def _write_whole(target: Path, text: str) -> None:
-    """Write a text by way of a temporary file in the same folder, so that it is there whole or not at all."""
-    part = target.with_name(f".{target.name[:40]}.{os.getpid()}.part")
-    try:
-        with part.open("x", encoding="utf-8") as file:
-            file.write(text)
-        part.replace(target)
-    finally:
-        part.unlink(missing_ok=True)

@@ -9,8 +9,8 @@ import trimesh
 from trimesh.visual import TextureVisuals
 from trimesh.visual.material import PBRMaterial
 
+from assembly.files.writing import misread, publish
 from assembly.solids.box import box_arrays
-from assembly.writers.files import misread, publish
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import tempfile
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import cadquery as cq
 from OCP.Message import Message, Message_Gravity
 
+from assembly.files.writing import misread, publish, scratch, told_as_export_errors
 from assembly.solids.kernel import exact, location
 from assembly.solids.parts import placement
 from assembly.writers.canonical import canonical
-from assembly.writers.files import misread, publish, told_as_export_errors
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from assembly.solids.box import Box
     from assembly.solids.shapes import Shape
 
@@ -72,8 +72,8 @@ def _text(whole: cq.Assembly, folder: Path) -> str:
         printer.SetTraceLevel(Message_Gravity.Message_Fail)  # the kernel talks on stdout otherwise
     with told_as_export_errors(folder):
         folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(prefix=".writing-", dir=folder) as beside:
-            raw = Path(beside) / "raw.step"
+        with scratch(folder) as beside:
+            raw = beside / "raw.step"
             whole.export(str(raw), exportType="STEP", write_pcurves=False)
             return canonical(raw.read_text(encoding="ascii"))
 

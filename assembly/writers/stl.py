@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 import trimesh
 from trimesh.exchange.stl import export_stl
 
+from assembly.files.writing import misread, publish
 from assembly.solids.box import box_arrays
-from assembly.writers.files import misread, publish
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -132,7 +132,7 @@ def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked, tries: 
             job.design, stock, job.workshop, vary=vary, boxes=asked.boxes, seed=asked.seed, progress=tell
         )
     question = Question(tried=vary(), present=job.design, keep=kept, stock=_named(asked))
-    files = [] if found.partial else [_map(found, question, folder_for(asked.to) / f"{_stem(job, asked, tries)}.png")]
+    files = [] if found.partial else _map(found, question, folder_for(asked.to) / f"{_stem(job, asked, tries)}.png")
     lines = partial_line(found.partial, f"{len(found.cells)} of {found.pairs} pairs, without a map")
     text = [*lines, table_text(question, stock, found), *written(files)]
     return Answer(
@@ -165,13 +165,14 @@ def _stem(job: Job, asked: Asked, tries: Sequence[str]) -> str:
     return name if len(name) <= _LONGEST else f"{name[:_LONGEST]}_{zlib.crc32(name.encode()):08x}"
 
 
-def _map(found: Table, asked: Question, file: Path) -> str:
+def _map(found: Table, asked: Question, file: Path) -> list[str]:
     """Draw the map and return the file written."""
-    from viewer.reports.section.pairs_map import section_map, write_map
+    from viewer.reports.section.pairs_map import section_map
 
     with loading("drawing the map"):
+        from viewer.reports.plots import write_figures  # matplotlib, 1 s
+
         figure = section_map(
             found.cells, f"Which sections are sound: {asked.title}", asked.tried.makers, asked.outlined
         )
-    write_map(figure, file)
-    return file.as_posix()
+    return write_figures({file: figure}, "--to")

@@ -13,14 +13,14 @@ import os
 import pickle
 import subprocess
 import sys
-import tempfile
 import threading
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Literal
 
-from assembly.errors import ExportError, InputError, LibraryError
+from assembly.errors import InputError, LibraryError
+from assembly.files.writing import drafts, told_as_export_errors, unwritable
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -112,27 +112,9 @@ def _write(
 ) -> None:
     """Draw into files beside the targets, then move them there."""
     targets = [path for _, path in pictures]
-    made: list[Path] = []
-    try:
-        for target in targets:
-            made.append(_file_beside(target))  # noqa: PERF401 - removed again where the next can't be made
+    with told_as_export_errors(targets[0].parent), drafts(targets) as made:
         asked = [(scene, *how[:2], str(file), how[2]) for (scene, _), file in zip(pictures, made, strict=True)]
         _draw(pickle.dumps(asked), targets, child, told)
-        for file, target in zip(made, targets, strict=True):
-            _publish(file, target)
-    finally:
-        for file in made:
-            file.unlink(missing_ok=True)
-
-
-def _file_beside(target: Path) -> Path:
-    try:
-        handle, made = tempfile.mkstemp(dir=target.parent, prefix=f".{target.stem}.", suffix=target.suffix.lower())
-    except OSError as error:
-        msg = f"{target}: can't be written ({error.strerror}); make the folder or choose another"
-        raise ExportError(msg) from None
-    os.close(handle)
-    return Path(made)
 
 
 def _check(target: Path, size: tuple[int, int], ground: str, suffix: str) -> None:
@@ -147,18 +129,6 @@ def _check(target: Path, size: tuple[int, int], ground: str, suffix: str) -> Non
         raise InputError(msg)
 
 
-def _publish(made: Path, target: Path) -> None:
-    """Move a finished picture into its place, readable as any new file is."""
-    mask = os.umask(0)
-    os.umask(mask)
-    try:
-        made.chmod(0o666 & ~mask)
-        made.replace(target)
-    except OSError as error:
-        msg = f"{target}: can't be written ({error.strerror}); choose another name or folder"
-        raise ExportError(msg) from None
-
-
 def _draw(asked: bytes, targets: Sequence[Path], begun: Child | None, told: Callable[[int, int], None] | None) -> None:
     """Let a child draw, by the first window that can be had; one that dies by a signal had a window of no use."""
     windows = possible_windows()
@@ -170,9 +140,7 @@ def _draw(asked: bytes, targets: Sequence[Path], begun: Child | None, told: Call
         if done.returncode == REFUSED:
             raise InputError(said)
         if done.returncode == UNWRITTEN:
-            target = targets[min(len(done.stdout), len(targets) - 1)]
-            msg = f"{target}: can't be written ({said}); make room or choose another folder"
-            raise ExportError(msg)
+            raise unwritable(targets[0].parent, said)
         if done.returncode > 0:
             msg = f"no picture can be drawn: {said.splitlines()[-1] if said else _SILENT}; {_LIBRARY_CURE}"
             raise LibraryError(msg)

@@ -18,10 +18,10 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator, StrMethodFormatter
 from PIL import Image
 
+from assembly.files.writing import misread, publish
 from assembly.made.limits import limit_ends
 from assembly.model.outcomes import OUTCOMES
 from assembly.model.workshop import operation_words
-from assembly.writers.files import misread, publish
 from viewer.reports.causes_report import NOTHING, effect, signed, slight
 from viewer.reports.forecast_report import range_words
 from viewer.reports.rounding import percent, with_interval
@@ -219,12 +219,20 @@ def _folded(words: str) -> str:
 
 def write_plots(figures: Mapping[str, Figure], folder: Path, stem: str) -> list[str]:
     """Write every figure as SVG and PNG, all of them or none, and return the files written."""
-    files = {
-        folder / f"{stem}_{name}.{kind}": _drawn(figure, kind)
-        for name, figure in figures.items()
-        for kind in ("svg", "png")
-    }
-    return [file.as_posix() for file in publish(files, _check, "--plots")]
+    files = {folder / f"{stem}_{name}.{kind}": figure for name, figure in figures.items() for kind in ("svg", "png")}
+    return write_figures(files, "--plots")
+
+
+def write_figures(figures: Mapping[Path, Figure], option: str) -> list[str]:
+    """Write figures into files of one folder, given by `option`, and return the files written.
+
+    Raises
+    ------
+    ExportError
+        If a file can't be written or does not read back; none is then there.
+    """
+    files = {file: _drawn(figure, file.suffix[1:]) for file, figure in figures.items()}
+    return [file.as_posix() for file in publish(files, lambda draft: _check(draft, option), option)]
 
 
 def _drawn(figure: Figure, kind: str) -> bytes:
@@ -235,7 +243,7 @@ def _drawn(figure: Figure, kind: str) -> bytes:
     return page.getvalue()
 
 
-def _check(file: Path) -> None:
+def _check(file: Path, option: str) -> None:
     """Refuse a file that does not read back as what it is."""
     try:
         if file.suffix == ".svg":
@@ -244,4 +252,4 @@ def _check(file: Path) -> None:
             with Image.open(file) as image:
                 image.verify()
     except (ET.ParseError, OSError, SyntaxError) as error:
-        raise misread(file, f"as no plot ({error})", "--plots") from error
+        raise misread(file, f"as no plot ({error})", option) from error

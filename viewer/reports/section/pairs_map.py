@@ -7,13 +7,9 @@ Beside the symbol stands how many boxes of a class are good, under it what decid
 
 from __future__ import annotations
 
-import os
-import tempfile
 import textwrap
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from assembly.errors import ExportError
 from assembly.section.verdict import sound_limits
 from assembly.text import decimal
 from viewer.reports.section.short_answer import NO_STRENGTH, good_boxes
@@ -190,27 +186,3 @@ def _key(figure: Figure, cells: Sequence[Cell], words: Sequence[str], *, present
         title="\n".join(words),
         title_fontsize=8,
     )
-
-
-def write_map(figure: Figure, path: Path) -> None:
-    """Write the map as a PNG file; the file appears whole or not at all.
-
-    Raises
-    ------
-    ExportError
-        If the file can't be written.
-    """
-    made: Path | None = None
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.stem}.", suffix=".png")
-        os.close(handle)
-        made = Path(name)
-        figure.savefig(made, format="png", metadata={"Software": None})
-        made.chmod(0o644)
-        made.replace(path)
-    except OSError as error:
-        msg = f"{path}: can't be written ({error.strerror}); choose another folder with --to"
-        raise ExportError(msg) from None
-    finally:
-        if made is not None:
-            made.unlink(missing_ok=True)
