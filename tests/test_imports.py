@@ -1,83 +1,159 @@
-"""Who may import what: each light module is loaded in a fresh interpreter, and what it brought with it is looked at."""
+"""Who may import what: the rows of the house, held in the code of every module and in fresh interpreters."""
 
+import ast
 import subprocess
 import sys
+from functools import cache
+from itertools import accumulate
 from pathlib import Path
 
 import pytest
 
 ROOT = Path(__file__).parent.parent
-KERNEL = {"OCP", "cadquery", "manifold3d"}
-SCREEN = {"pyvista", "vtkmodules", "vtk"}
-SLOW_STATISTICS = {"scipy.optimize", "scipy.stats"}
-HEAVY = KERNEL | SCREEN | SLOW_STATISTICS
-EXACT = KERNEL - {"manifold3d"}  # the mesh kernel takes a hundredth of a second
-KERNEL_ROOMS = ("assembly.solids", "assembly.writers")
-SCREEN_ROOMS = (
-    "viewer.picture.render",
-    "viewer.picture.meshes",
-    "viewer.window.window",
-    "viewer.window.actors",
-    "viewer.window.events",
-    "viewer.picture.write",
+KERNEL, SCREEN, STATISTICS = {"OCP", "cadquery"}, {"pyvista", "vtkmodules"}, {"scipy.optimize", "scipy.stats"}
+HEAVY = KERNEL | SCREEN | STATISTICS | {"manifold3d", "numba", "numpy", "pydantic", "PIL", "rich", "trimesh", "typer"}
+
+# A module imports only from its own row and the rows above it; `loads`: what a row may bring besides what the rows
+# above it bring, when all its modules are loaded. The names are those of DEVELOPERS.md, "Where things are".
+ROWS: tuple[tuple[str, set[str]], ...] = (
+    ("assembly/errors.py", set()),
+    ("assembly/text.py", set()),
+    ("assembly/arrays.py", {"numpy"}),
+    ("assembly/compiled.py", {"numba"}),
+    ("assembly/data", set()),
+    ("assembly/model", {"pydantic"}),
+    ("assembly/rules", set()),
+    ("assembly/files", set()),
+    ("assembly/changes", set()),
+    ("assembly/nominal", set()),
+    ("assembly/materials", set()),
+    ("assembly/contact", set()),
+    ("assembly/made", set()),
+    ("assembly/study", set()),
+    ("assembly/limit_case", set()),
+    ("assembly/section", set()),
+    ("assembly/planning", set()),
+    ("assembly/solids", {"manifold3d"}),
+    ("assembly/writers", {"trimesh", "PIL", "rich"}),  # trimesh takes Pillow and rich where they are there
+    ("viewer/scene", set()),
+    ("viewer/picture", set()),
+    ("viewer/window", set()),
+    ("viewer/reports", set()),
+    ("viewer/commands", {"typer"}),
+    ("viewer/cli.py", set()),
+    ("viewer/__main__.py", set()),
 )
+EXCEPTIONS = {  # the modules that load what their row may not, and what that is
+    "assembly/solids/kernel.py": KERNEL | SCREEN,  # CadQuery loads VTK by itself
+    "assembly/writers/step.py": KERNEL | SCREEN,
+    "viewer/picture/render.py": SCREEN,
+    "viewer/picture/meshes_and_lights.py": SCREEN,
+    "viewer/window/window.py": SCREEN,
+    "viewer/window/actors.py": SCREEN,
+    "viewer/window/events.py": SCREEN,
+}
 
 
-def modules() -> list[str]:
-    """Return the dotted name of every module of both packages."""
+@cache
+def modules() -> tuple[str, ...]:
+    """Return the path of every module of both packages, packages' own files left out."""
     files = [file for package in ("assembly", "viewer") for file in (ROOT / package).rglob("*.py")]
-    names = [".".join(file.relative_to(ROOT).with_suffix("").parts) for file in files]
-    return sorted(name.removesuffix(".__init__") for name in names)
+    return tuple(sorted(f.relative_to(ROOT).as_posix() for f in files if f.name != "__init__.py"))
 
 
-def loaded_by(statement: str) -> set[str]:
-    """Return every module that a fresh interpreter has loaded after `statement`."""
-    code = f"{statement}\nimport sys\nprint('\\n'.join(sys.modules))"
+def row_of(path: str) -> int | None:
+    """Return the row that a module stands in."""
+    found = (i for i, (name, _) in enumerate(ROWS) if path == name or path.startswith(f"{name}/"))
+    return next(found, None)
+
+
+def dotted(path: str) -> str:
+    return path.removesuffix(".py").replace("/", ".")
+
+
+@cache
+def imported_by(path: str) -> dict[str, int]:
+    """Return every module of the project that `path` imports, wherever in its code, with the line."""
+    known, found = {dotted(each): each for each in modules()}, {}
+    for node in ast.walk(ast.parse((ROOT / path).read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module:
+            names = [f"{node.module}.{each.name}" for each in node.names] + [node.module]
+        elif isinstance(node, ast.Import):
+            names = [each.name for each in node.names]
+        else:
+            continue
+        found |= {known[name]: node.lineno for name in names if name in known}
+    return found
+
+
+def loaded_by(*names: str) -> set[str]:
+    """Return every module that a fresh interpreter has loaded after importing `names`."""
+    return loaded_after("import " + ", ".join(names))
+
+
+def loaded_after(code: str) -> set[str]:
+    code = f"{code}\nimport sys\nprint('\\n'.join(sys.modules))"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     return set(done.stdout.split())
 
 
-def test_light_modules_load_neither_kernel_nor_screen():
-    """Everything outside solids, writers and picture, loaded together, brings none of the heavy libraries."""
-    light = [
-        name for name in modules() if not name.startswith((*KERNEL_ROOMS, *SCREEN_ROOMS)) and name != "viewer.__main__"
+def test_every_module_stands_in_a_row():
+    assert not [path for path in modules() if row_of(path) is None]
+    assert not [name for name, _ in ROWS if not (ROOT / name).exists()]
+    assert not [path for path in EXCEPTIONS if path not in modules()]
+
+
+def test_the_rows_are_those_that_developers_read():
+    """DEVELOPERS.md names them all, in this order."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = text[text.index("## Where things are") : text.index("## How a box flows through")]
+    places = [table.find(f"`{name}`") for name, _ in ROWS]
+    assert -1 not in places, [name for name, _ in ROWS if f"`{name}`" not in table]
+    assert places == sorted(places)
+
+
+def test_a_module_imports_from_its_own_row_and_those_above():
+    """Imports inside functions and those for types alone count as well: who names a thing depends on it."""
+    wrong = [
+        f"{path}:{line} imports {other}"
+        for path in modules()
+        for other, line in imported_by(path).items()
+        if row_of(other) > row_of(path)
     ]
-    heavy = loaded_by("import " + ", ".join(light)) & HEAVY
-    guilty = {name: sorted(loaded_by(f"import {name}") & HEAVY) for name in light} if heavy else {}
-    assert not heavy, {name: found for name, found in guilty.items() if found}
+    assert not wrong, "\n".join(wrong)
 
 
-def test_assembly_never_imports_viewer():
-    light = [name for name in modules() if name.startswith("assembly") and not name.startswith(KERNEL_ROOMS)]
-    assert not {name for name in loaded_by("import " + ", ".join(light)) if name.split(".")[0] == "viewer"}
-    for file in (ROOT / "assembly").rglob("*.py"):
-        assert "viewer" not in {word for line in file.read_text().splitlines() for word in imported(line)}, file
+def test_no_modules_import_each_other_in_a_circle():
+    """What can be taken away, one module at a time, is free of circles; what is left is not."""
+    left = {path: set(imported_by(path)) - {path} for path in modules()}
+    while free := [path for path, needs in left.items() if not needs & left.keys()]:
+        for path in free:
+            del left[path]
+    assert not left, {path: sorted(needs & left.keys()) for path, needs in left.items()}
 
 
-def imported(line: str) -> set[str]:
-    """Return the top package that an import line names."""
-    words = line.split()
-    return {words[1].split(".")[0]} if len(words) > 1 and words[0] in {"import", "from"} else set()
+@pytest.mark.parametrize("row", range(len(ROWS)), ids=[name for name, _ in ROWS])
+def test_a_row_loads_only_what_it_may(row):
+    """All its modules in one fresh interpreter: neither a library that is not named here, nor a module further down."""
+    names = [dotted(path) for path in modules() if row_of(path) == row and path not in EXCEPTIONS]
+    loaded = loaded_by(*names) if ROWS[row][0] != "viewer/__main__.py" else loaded_after("import viewer.__main__")
+    may = list(accumulate((loads for _, loads in ROWS), set.union))[row]
+    assert not loaded & (HEAVY - may)
+    assert not [path for path in modules() if dotted(path) in loaded and row_of(path) > row]
 
 
-@pytest.mark.parametrize("room", KERNEL_ROOMS)
-def test_the_kernel_s_rooms_bring_no_screen(room):
-    """Solids and writers work where no window can be opened: CadQuery itself loads VTK, PyVista is not loaded."""
-    names = [name for name in modules() if name.startswith(room)]
-    assert "pyvista" not in loaded_by("import " + ", ".join(names))
-
-
-def test_only_the_exact_solids_and_their_file_load_the_exact_kernel():
-    """Numbers, triangles, edges and the mesh formats do without CadQuery."""
-    exact = {"assembly.solids.kernel", "assembly.writers.step"}
-    names = [name for name in modules() if name.startswith(KERNEL_ROOMS) and name not in exact]
-    assert not loaded_by("import " + ", ".join(names)) & EXACT
+@pytest.mark.parametrize("path", EXCEPTIONS)
+def test_an_exception_loads_what_it_is_one_for_and_no_more(path):
+    loaded = loaded_by(dotted(path)) & (KERNEL | SCREEN | STATISTICS)
+    assert loaded & EXCEPTIONS[path]
+    assert not loaded - EXCEPTIONS[path] - STATISTICS
+    assert "pyvista" not in loaded or path.startswith("viewer/")
 
 
 def test_a_picture_is_made_without_the_exact_kernel():
     """What a picture shows of the nominal box, of a box as made and of a step of the making, up to its drawing."""
-    loaded = loaded_by(
+    loaded = loaded_after(
         "from viewer.commands import jobs, showing\n"
         "from assembly.solids.as_made import as_made\n"
         "job = jobs.read('frost_watch')\n"
@@ -86,26 +162,18 @@ def test_a_picture_is_made_without_the_exact_kernel():
         "as_made(job.design, showing.settled_box(job, 'p95', seed=1)[0], 2.0)"
     )
     assert "viewer.scene.step_scene" in loaded
-    assert not loaded & EXACT
-
-
-@pytest.mark.parametrize("room", SCREEN_ROOMS)
-def test_the_screen_s_rooms_bring_no_kernel(room):
-    """A picture gets arrays, so it is drawn without the kernel."""
-    names = [name for name in modules() if name.startswith(room)]
-    if names:
-        assert not loaded_by("import " + ", ".join(names)) & KERNEL
+    assert not loaded & KERNEL
 
 
 def test_help_loads_no_library_that_help_does_not_need():
     """`lapwright check --help` starts without numpy, pydantic and rich."""
-    loaded = loaded_by("import viewer.cli")
+    loaded = loaded_by("viewer.cli")
     assert not loaded & {"numpy", "numba", "pydantic", "rich", "tree_sitter", "scipy"}
 
 
 def test_a_compiled_loop_loads_no_linear_algebra_of_scipy():
     """Numba would load it at the first call of any loop, for 0.1 s, though no loop here multiplies matrices."""
-    loaded = loaded_by(
+    loaded = loaded_after(
         "import numpy as np\nfrom assembly.made.frame_outcomes import face_closed_share\n"
         "face_closed_share(np.zeros((1, 4, 1)), 0.2)"
     )

@@ -20,7 +20,7 @@ from viewer.scene.box_scene import scene
 from viewer.scene.scene import Caption, Telling
 from viewer.window.controls import Button, bar
 from viewer.window.keys import KEYS
-from viewer.window.scenes import search_limit
+from viewer.commands.window_scenes import search_limit
 from viewer.window.state import Bounds, State, seen_as_first
 
 SIZE = (1000, 720)
@@ -92,7 +92,7 @@ def window(one_window):
 
 @pytest.fixture(scope="module")
 def frost_watch():
-    from viewer.window.scenes import Scenes  # noqa: PLC0415 - CadQuery
+    from viewer.commands.window_scenes import Scenes  # noqa: PLC0415 - CadQuery
 
     scenes = Scenes(jobs.read("frost_watch"), seed=1)
     found = opened(scenes, SIZES[0])
@@ -392,7 +392,7 @@ def test_the_slider_s_end_is_known_as_soon_as_the_limit_case_is_found_whatever_i
 def test_a_limit_case_is_never_asked_for_beyond_what_can_be_drawn(frost_watch, monkeypatch):
     """What was found is not shown before `bounds` has told how far it can be drawn."""
     from assembly.solids.as_made import most_times  # noqa: PLC0415 - the same
-    from viewer.window.scenes import Scenes  # noqa: PLC0415 - the same
+    from viewer.commands.window_scenes import Scenes  # noqa: PLC0415 - the same
 
     class Search:
         case = None
@@ -407,7 +407,7 @@ def test_a_limit_case_is_never_asked_for_beyond_what_can_be_drawn(frost_watch, m
             pass
 
     scenes, search = Scenes(frost_watch.source.job, seed=1), Search()
-    monkeypatch.setattr("viewer.window.scenes.LimitSearch", lambda *_: search)
+    monkeypatch.setattr("viewer.commands.window_scenes.LimitSearch", lambda *_: search)
     state = State(bounds=scenes.bounds(), drawn="limit", times=20.0)
     assert scenes.scene(state) == "working"
     search.case = scenes.sampled, False
@@ -544,7 +544,7 @@ def test_nothing_that_is_pressed_clicked_or_slid_raises_or_leaves_the_bounds(one
 )
 def test_a_design_with_other_steps_opens_and_shows_each_of_them(design, changes):
     from assembly.planning.making import making_order  # noqa: PLC0415 - the same
-    from viewer.window.scenes import Scenes  # noqa: PLC0415 - the same
+    from viewer.commands.window_scenes import Scenes  # noqa: PLC0415 - the same
 
     job = jobs.read(design, changes)
     scenes = Scenes(job, seed=2)
@@ -584,13 +584,13 @@ def test_the_limit_case_found_is_that_of_the_worst_command(frost_watch, monkeypa
 
     job, sender = frost_watch.source.job, Sender()
     monkeypatch.setattr("assembly.limit_case.search.Worst", Worst)
-    monkeypatch.setattr("viewer.window.scenes.signal.signal", lambda *_: None)
+    monkeypatch.setattr("viewer.commands.window_scenes.signal.signal", lambda *_: None)
     search_limit(sender, job, "left-back", 7)
     assert sender.sent == (made_up, True)
 
 
 def test_the_limit_search_runs_beside_and_ends_with_the_window(frost_watch):
-    from viewer.window.scenes import LimitSearch  # noqa: PLC0415 - the same
+    from viewer.commands.window_scenes import LimitSearch  # noqa: PLC0415 - the same
 
     search = LimitSearch(frost_watch.source.job, "left-back", 1)
     assert search.found() is None

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from viewer.commands.jobs import Job
     from viewer.picture.write import Ground
     from viewer.scene.scene import Scene
-    from viewer.window.scenes import Scenes
+    from viewer.commands.window_scenes import Scenes
     from viewer.window.window import Window
 
 AS_MADE, GROUNDS = ("p95", "limit"), ("white", "transparent")
@@ -287,7 +287,7 @@ def viewed(job: Job, *, seed: int) -> None:
 
 def opened(job: Job, *, seed: int, off_screen: bool = False) -> tuple[Scenes, Window]:
     """Return what a window on a job shows, to be ended after use, and the window."""
-    from viewer.window.scenes import Scenes
+    from viewer.commands.window_scenes import Scenes
     from viewer.window.state import State
 
     scenes = Scenes(job, seed=seed)
