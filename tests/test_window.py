@@ -15,12 +15,12 @@ from assembly.errors import LibraryError, SolidError
 from assembly.limit_case.search import PROOF_SECONDS
 from viewer.commands import jobs
 from viewer.commands.libraries import need_screen
+from viewer.commands.window_scenes import search_limit
 from viewer.picture.write import possible_windows
 from viewer.scene.box_scene import scene
 from viewer.scene.scene import Caption, Telling
 from viewer.window.controls import Button, bar
 from viewer.window.keys import KEYS
-from viewer.commands.window_scenes import search_limit
 from viewer.window.state import Bounds, State, seen_as_first
 
 SIZE = (1000, 720)

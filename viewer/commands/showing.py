@@ -16,9 +16,9 @@ from viewer.commands.progress import progress
 if TYPE_CHECKING:
     from assembly.made.records import SettledBox
     from viewer.commands.jobs import Job
+    from viewer.commands.window_scenes import Scenes
     from viewer.picture.write import Ground
     from viewer.scene.scene import Scene
-    from viewer.commands.window_scenes import Scenes
     from viewer.window.window import Window
 
 AS_MADE, GROUNDS = ("p95", "limit"), ("white", "transparent")
