@@ -3,6 +3,8 @@
 import re
 from pathlib import Path
 
+import pytest
+
 from assembly.files.shipped import shipped_designs, shipped_workshops
 from viewer import cli
 
@@ -26,6 +28,15 @@ def test_output_is_what_the_command_prints(printed):
     assert blocks("text")[0] == printed("check", "frost_watch")
 
 
+def test_the_first_afternoon_goes_as_it_is_told(run):
+    """Every command of the walk in its order, in one folder; every line shown under it is a line that it prints."""
+    for walk in "".join(blocks("console")).split("$ lapwright ")[1:]:
+        command, *shown = walk.splitlines()
+        code, out, _ = run(*command.split())
+        assert code in {0, 1}, command
+        assert [line for line in shown if line not in out.splitlines()] == [], command
+
+
 def test_python_in_five_lines_prints_what_is_said(capsys):
     """The block is five lines of code long, and prints what stands under it."""
     code = blocks("python")[0]
@@ -46,3 +57,16 @@ def test_every_command_is_in_the_table():
 def test_every_file_that_it_shows_is_there():
     for target in re.findall(r"\]\(([^)#]+)\)", README):
         assert (ROOT / target).exists(), target
+
+
+def test_no_cell_of_a_table_is_a_paragraph():
+    cells = [cell for line in README.splitlines() if line.startswith("| ") for cell in line.split("|")]
+    assert max(map(len, cells)) <= 80
+
+
+@pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md", "assembly/MODEL.md"])
+def test_every_path_that_a_document_names_is_there(document):
+    text = (ROOT / document).read_text(encoding="utf-8")
+    named = set(re.findall(r"`((?:assembly|viewer|tests|configs|exports|\.ci)/[\w./]*\w)`", text))
+    made = {"assembly/configs"}  # where the wheel has them
+    assert [path for path in named - made if not (ROOT / path).exists()] == []

@@ -74,7 +74,7 @@ Plots = Annotated[
     str | None,
     typer.Option(metavar="DIR", help="Folder for plots of what is printed, SVG and PNG; made if it is missing."),
 ]
-AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON; the README documents its keys.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON, with every digit.")]
 Folder = Annotated[str, typer.Option("--to", metavar="DIR", help="Folder to write into; made if it is missing.")]
 
 
