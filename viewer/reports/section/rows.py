@@ -128,7 +128,7 @@ def reasons_table(verdict: Verdict) -> str:
         )
         for r in verdict.by_weight
     ]
-    return table(("row", "figure", "sound if", "so", "by"), rows, words=(0, 2, 3, 4))
+    return table(("row", "figure", "sound if", "verdict", "by"), rows, words=(0, 2, 3, 4))
 
 
 def sources(verdict: Verdict) -> list[str]:
