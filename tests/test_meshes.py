@@ -251,7 +251,7 @@ def block_of(plan, height=5.0):
 def test_faces_that_cross_are_refused():
     bow_tie = block_of(np.array([[0.0, 0], [10, 10], [10, 0], [0, 8]]))
     assert refusal(mesh_of, bow_tie) == (
-        "block: its faces cross, so it is no valid solid; its sizes or errors do not go together"
+        "block: its faces cross and make no valid solid; its sizes or errors do not go together"
     )
 
 

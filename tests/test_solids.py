@@ -253,7 +253,7 @@ def test_a_part_of_another_size_or_kind_is_told():
     plan = np.array([[0.0, 0], [10, 10], [10, 0], [0, 8]])  # an outline that crosses itself
     bow_tie = solid_of(prism(np.stack([np.column_stack([plan, np.full(4, z)]) for z in (0.0, 5.0)], axis=1)))
     assert refusal(checked, "tie", bow_tie, volume=1.0, bounds=bounds) == (
-        "tie: its faces cross, so it is no valid solid; its sizes or errors do not go together"
+        "tie: its faces cross and make no valid solid; its sizes or errors do not go together"
     )
 
 

@@ -85,7 +85,7 @@ def check(
     boxes: Annotated[int | None, typer.Option(help="How many boxes to simulate; 100000 if nothing is said.")] = None,
     digits: Annotated[
         int | None,
-        typer.Option(help="Simulate boxes until every figure holds still to so many digits of its spread, 1 to 4."),
+        typer.Option(help="Simulate boxes until every figure holds still to this many digits of its spread, 1 to 4."),
     ] = None,
     points: Annotated[
         str,
@@ -105,7 +105,7 @@ def check(
         str | None,
         typer.Option(
             metavar="MM",
-            help="Say what a class would call good with a rule read to so much, which limits that rule gets wrong, "
+            help="Say what a class would call good with a rule read to this, which limits that rule gets wrong, "
             "and whether one read to 0.5 would do better.",
         ),
     ] = None,
@@ -120,7 +120,7 @@ def check(
     What to expect: each simulated box has its own errors of marking, sawing, sanding, gauging, chiselling and paring,
     is pressed together as clamps would, and is measured. Half of all boxes are better than the typical one. Under
     "nine boxes in ten", one box in twenty is below the first figure and one in twenty above the second. "keep it" is
-    the share of boxes that keep that one limit. A figure has only the digits that so many boxes give it.
+    the share of boxes that keep that one limit. A figure has only the digits that this many boxes give it.
 
     In a class: whole classes are simulated, as what a class shares, such as its timber and its sander, does not
     average out inside it. A plain sum of tolerances is set beside the boxes: where it misleads, it is said.
@@ -258,7 +258,7 @@ def picture(
         str | None,
         typer.Option(
             metavar="1..20",
-            help="Show them so many times as large, as far as the box's faces do not cross; 1 is true size.",
+            help="How many times as large to show them, as far as the box's faces do not cross; 1 is true size.",
         ),
     ] = None,
     step: Annotated[

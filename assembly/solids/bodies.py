@@ -117,7 +117,7 @@ def _triangles(name: str, points: FloatArray, loop: IntArray) -> IntArray:
 
 
 def _crossing(name: str) -> SolidError:
-    return SolidError(f"{name}: its faces cross, so it is no valid solid; its sizes or errors do not go together")
+    return SolidError(f"{name}: its faces cross and make no valid solid; its sizes or errors do not go together")
 
 
 def _turned(body: Turned, gross: float) -> tuple[Manifold, float]:

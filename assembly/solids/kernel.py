@@ -98,7 +98,7 @@ def checked(name: str, shape: cq.Shape, *, volume: float, bounds: FloatArray) ->
         raise SolidError(msg)
     solid = solids[0]
     if not BRepCheck_Analyzer(solid.wrapped).IsValid():
-        msg = f"{name}: its faces cross, so it is no valid solid; its sizes or errors do not go together"
+        msg = f"{name}: its faces cross and make no valid solid; its sizes or errors do not go together"
         raise SolidError(msg)
     found = solid.Volume()
     if not abs(found - volume) <= _VOLUME * volume:
