@@ -11,6 +11,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
 
+DECIMALS = 3  # of a number as a person writes it, at the most
+
+
 def decimal(number: float) -> str:
     """Word a number: no more than three decimals, none that are zero.
 
@@ -19,7 +22,7 @@ def decimal(number: float) -> str:
     >>> decimal(4.5), decimal(12.0), decimal(1 / 3)
     ('4.5', '12', '0.333')
     """
-    return f"{number:.3f}".rstrip("0").rstrip(".")
+    return f"{number:.{DECIMALS}f}".rstrip("0").rstrip(".")
 
 
 def mm(size: float) -> str:

@@ -185,6 +185,7 @@ def test_differential_values_are_the_published_ones_under_their_own_system():
         for t in european
     }
     assert found == DIFFERENTIAL
+    assert european == [t for t in all_species() if t.near_room]
     assert all(t.shrinkage_radial is None for t in european)  # a slope is not a whole shrinkage over 30 %
 
 
@@ -206,8 +207,14 @@ def test_core_is_that_of_din_7998(diameter, core):
     assert found == pytest.approx(0.7 * diameter, rel=0.03)  # as the fallback claims
 
 
+def test_holes_of_screws_have_their_own_source():
+    for size in all_screws():
+        given = (size.clearance_least, size.pilot_softwood_least, size.pilot_hardwood_least)
+        assert all(each is not None for each in given) == bool(size.holes_source), size.name
+
+
 def test_core_between_rows_is_seven_tenths():
     assert core_mm(4.2) == (
         pytest.approx(2.94),
-        "0.7 of the diameter, as DIN 7998 has it within 3 %; no row for this diameter",
+        "0.7 of the diameter, as DIN 7998 has it within 3 %",
     )

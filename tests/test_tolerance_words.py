@@ -39,7 +39,7 @@ def design():
     ],
 )
 def test_the_first_digit_of_an_interval_is_the_last_that_is_told(value, half, told):
-    assert with_interval(around(value, half, Interval.NORMAL)) == told
+    assert tuple(map(str, with_interval(around(value, half, Interval.NORMAL)))) == told
 
 
 def causes(shares, by="operation", sd=0.42, boxes=50_000):

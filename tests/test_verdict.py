@@ -171,7 +171,7 @@ def test_every_row_says_what_it_means_and_has_a_word_for_the_map():
         assert len(limit.meaning) > 20, limit.row
         assert limit.meaning[-1] not in ".;", limit.row  # it is told inside a sentence
         assert 0 < len(limit.short) <= 10, limit.row
-        assert len(limit.title) <= 42, limit.row  # as wide as the table's column
+        assert len(limit.name) <= 42, limit.row  # as wide as the table's column
         assert len(limit.do) > 15, limit.row  # what to do, told as a sentence
         assert limit.do[-1] not in ".;", limit.row
         assert limit.by in {"practice", "own choice", "EN code", "arithmetic"}, limit.row

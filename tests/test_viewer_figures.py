@@ -4,9 +4,11 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from assembly.study.intervals import Estimate, normal, quantile, wilson
-from viewer.reports.rounding import counted, decimals, figure, percent
+from viewer.reports.rounding import counted, decimals, figure, percent, rounded
 
 
 @pytest.mark.parametrize(
@@ -39,7 +41,7 @@ def test_twice_the_error_stays_within_one_unit_of_the_last_digit(error, places):
     ],
 )
 def test_a_figure_is_written_with_those_digits(value, error, text):
-    assert figure(normal(value, error)) == text
+    assert str(figure(normal(value, error))) == text
 
 
 def test_a_share_is_told_in_percent_by_its_interval():
@@ -74,7 +76,7 @@ def test_error_of_a_skewed_quantile_is_not_told_too_small():
 )
 def test_a_number_of_boxes_is_told_to_the_first_digit_of_its_half_width_and_no_more_than_all(value, error, text):
     """± 1.8, ± 12, ± 2,650; 25.6 to tens would be 30 of 26."""
-    assert counted(normal(value, error), 26 if value < 100 else 1_000_000) == text
+    assert str(counted(normal(value, error), 26 if value < 100 else 1_000_000)) == text
 
 
 def test_few_boxes_hardly_know_their_spread():
@@ -88,3 +90,13 @@ def test_few_boxes_hardly_know_their_spread():
 
 def test_a_figure_without_spread_has_no_error():
     assert quantile_of(np.ones(100), 0.95, 100).half_width == 0
+
+
+@given(value=st.floats(-1e6, 1e6), places=st.integers(-4, 4), separator=st.sampled_from(["", ","]))
+def test_what_is_compared_is_what_is_read(value, places, separator):
+    """A written figure's number is that of its text; it has a plus where it is over zero, and zero has no sign."""
+    found = rounded(value, places, separator)
+    assert float(str(found).replace(",", "")) == found.value
+    assert abs(found.value - value) <= 0.5 * 10.0**-places * (1 + 1e-9)
+    assert found.signed == ("+" if found.value > 0 else "") + str(found)
+    assert found.value or "-" not in str(found)

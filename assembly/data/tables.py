@@ -26,6 +26,8 @@ from assembly.text import near_names
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
+# Systems whose coefficients are slopes near room conditions.
+NEAR_ROOM = frozenset({"European differential, table A", "European differential, table B"})
 INCH = 25.4  # mm; exact, by definition of the inch (1959)
 
 Row = dict[str, str]
@@ -81,6 +83,11 @@ class Species(Named):
     coefficient_radial: float | None  # as tabulated; derived ones come from `assembly.materials.moisture`
     coefficient_tangential: float | None
 
+    @property
+    def near_room(self) -> bool:
+        """Whether its coefficients are slopes near room conditions, not the whole shrinkage spread over its range."""
+        return self.system in NEAR_ROOM
+
     def shrinkage(self, direction: Direction) -> float | None:
         """Return the shrinkage across the grain in one direction, percent."""
         return self.shrinkage_radial if direction == "radial" else self.shrinkage_tangential
@@ -114,10 +121,11 @@ class ScrewSize(Named):
     pilot_softwood_most: float | None
     pilot_hardwood_least: float | None
     pilot_hardwood_most: float | None
+    holes_source: str  # of clearance and pilot holes; `source` is that of the screw itself
 
 
 _NamedT = TypeVar("_NamedT", bound=Named)
-_TEXTS = frozenset({"name", "source", "kind", "system"})
+_TEXTS = frozenset({"name", "source", "holes_source", "kind", "system"})
 _LISTS = frozenset({"also", "genus"})
 
 
@@ -210,7 +218,7 @@ def core_mm(diameter_mm: float) -> tuple[float, str]:
     for size in all_screws():
         if size.system == "metric" and size.core and abs(size.diameter - diameter_mm) <= 0.05:
             return size.core, size.source
-    return 0.7 * diameter_mm, "0.7 of the diameter, as DIN 7998 has it within 3 %; no row for this diameter"
+    return 0.7 * diameter_mm, "0.7 of the diameter, as DIN 7998 has it within 3 %"
 
 
 def _plain(name: str) -> str:

@@ -77,6 +77,7 @@ class Movement:
     method: str
     within: bool  # whether the method holds over all of the range it was used in
     source: str
+    near_room: bool = False  # whether it is worked out from a slope near room conditions
 
 
 @functools.cache
@@ -173,6 +174,7 @@ def across_change(timber: Species, direction: Direction, size_mm: float, from_mc
         method=f"coefficient, {timber.system}",
         within=all(LINEAR_MC[0] <= mc <= LINEAR_MC[1] for mc in (from_mc, to_mc)),
         source=timber.source,
+        near_room=timber.near_room,
     )
 
 

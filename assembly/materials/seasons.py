@@ -34,6 +34,7 @@ class Season:
     mc: tuple[float, float]  # moisture content of the walls before and after, percent
     within: bool  # whether every figure lies where its method holds
     method: str
+    near_room: bool  # whether that takes slopes near room conditions, of a timber
     grain: bool  # whether lengths run along a grain and so hardly move; not in a sheet
     height: Range  # of any wall
     lapped: Range  # thickness of a lapped wall
@@ -113,6 +114,7 @@ def season(box: Frame, walls: Species | Sheet, sawing: Sawing | None, making: Cl
         mc=moves.mc,
         within=moves.within and all(m.within for m in (*height, *plain)),
         method=plain[0].method,
+        near_room=plain[0].near_room,
         grain=isinstance(walls, Species),
         height=_pair(height),
         lapped=lapped,

@@ -23,7 +23,7 @@ UNMARKED = (
 
 
 def notes_on(present: Design, tried: Design) -> tuple[str, ...]:
-    """Return what the reader has to know beside the figures."""
+    """Return what the reader has to know beside the figures and the verdict's own note (`UNMARKED`)."""
     timber, walls = tried.timber, walls_of(tried.timber)
     found = list(panel_notes(walls)) if isinstance(walls, Sheet) else [WEAK_FACES]
     pulled = pull_ratio(present, tried)
@@ -39,8 +39,6 @@ def notes_on(present: Design, tried: Design) -> tuple[str, ...]:
             f"the present section is of {present.timber.name}: figures against it compare sizes and fit, made with the "
             "same errors in both materials, and not how well each takes glue"
         )
-    if not present.timber.proven:
-        found.append(UNMARKED)
     if tried.contents is None:
         found.append("the design has no [contents] table, so the room inside was not judged")
     return (*found, *_season_notes(tried))

@@ -53,6 +53,7 @@ class SoundLimit:
     """A row of the table: what is sound, what is so with care, and who says so."""
 
     row: str
+    code: str  # the code for structures that it is a warning of; "" for the joint's own rows
     title: str
     short: str  # one or two words, for a map
     unit: str
@@ -63,6 +64,11 @@ class SoundLimit:
     do: str  # what to do about it where it is not sound, in one sentence
     by: str  # who says so, in a word or two
     source: str
+
+    @property
+    def name(self) -> str:
+        """The title, with its code before it."""
+        return f"{self.code}: {self.title}" if self.code else self.title
 
     def needs(self) -> frozenset[str]:
         """Return the scales that this row's limits are multiples of."""
@@ -90,7 +96,7 @@ class Reason:
     @property
     def of_code(self) -> bool:
         """Whether the row is a warning of the code for structures and none of the joint's own."""
-        return self.row.startswith("en_")
+        return bool(sound_limits()[self.row].code)
 
     @property
     def rank(self) -> int:
@@ -147,6 +153,7 @@ def _sound_limit(row: Mapping[str, str]) -> SoundLimit:
     sense: Sense = "<=" if row["sense"] == "<=" else "<" if row["sense"] == "<" else ">="
     return SoundLimit(
         row=row["row"],
+        code=row["code"],
         title=row["title"],
         short=row["short"],
         unit=row["unit"],

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from assembly.model.workshop import Workshop
     from assembly.study.improvements import Gain, Helps
     from assembly.study.sensitivity import Cause, Causes
+    from viewer.reports.rounding import Written
 
 LEVELS = {"class": "shared by a class", "maker": "shared by a maker's cuts", "cut": "one cut alone"}
 SLIGHT = 0.05  # boxes in a class; a change that moves less, either way, is told in one line with its like
@@ -31,9 +32,10 @@ def named(name: str) -> str:
     return operation_words(name) if name == "settling" else f"{operation_words(name)} ({name})"
 
 
-def _share(cause: Cause | None) -> str:
+def _share(cause: Cause | None) -> Written | None:
+    """Return a share in percent, None where it is nothing."""
     if cause is None or cause.share.value < NOTHING:
-        return "-"
+        return None
     return with_interval(cause.share.times(100), 1)[0]
 
 
@@ -46,7 +48,8 @@ def cause_table(by_operation: Causes, split: Causes | None, of: str) -> str:
             continue
         value, low, high = with_interval(cause.share.times(100), 1)
         shares = [_share(parts.get(f"{cause.name} {level}")) for level in LEVELS]
-        rows.append((named(cause.name), value, f"{low} to {high}", *(shares if split else ())))
+        told = ["-" if share is None else str(share) for share in shares]
+        rows.append((named(cause.name), str(value), f"{low} to {high}", *(told if split else ())))
     return table(("operation", "all, %", "95 % interval", *(LEVELS if split else ())), rows, words=(0,))
 
 
@@ -56,8 +59,9 @@ def cause_sentences(by_operation: Causes, levels: Causes | None, of: str) -> lis
     lines = [f"No part in it: {', '.join(idle)}."] if idle else []
     if levels:
         found = {cause.name: cause for cause in levels.causes[of]}
-        words = [f"{text} {_share(found.get(level)).replace('-', 'none')} %" for level, text in LEVELS.items()]
-        lines.append(f"By who shares the error: {'; '.join(words)}.".replace("none %", "none"))
+        shares = {text: _share(found.get(level)) for level, text in LEVELS.items()}
+        words = [f"{text} {'none' if share is None else f'{share} %'}" for text, share in shares.items()]
+        lines.append(f"By who shares the error: {'; '.join(words)}.")
     lines.append(
         "A figure is the share of the variance that would go if that alone were always the same. Errors act together, "
         "so the figures need not add to 100 %.",
@@ -86,12 +90,12 @@ def effect(gain: Gain) -> str:
     low, high = gain.boxes.low, gain.boxes.high
     if low <= 0 <= high:
         return "no difference" if max(-low, high) < 1 else "too close to call"
-    if not _gained(gain)[0].strip("-0."):
+    if not _gained(gain)[0].value:
         return "no difference"
     return "helps" if low > 0 else "makes it worse"
 
 
-def _gained(gain: Gain) -> tuple[str, str, str]:
+def _gained(gain: Gain) -> tuple[Written, Written, Written]:
     return with_interval(gain.boxes, 1)
 
 
@@ -100,7 +104,7 @@ def help_table(gains: Sequence[Gain]) -> str:
     rows = []
     for gain in gains:
         value, low, high = _gained(gain)
-        rows.append((gain.change.words, signed(value), f"{signed(low)} to {signed(high)}", effect(gain)))
+        rows.append((gain.change.words, value.signed, f"{low.signed} to {high.signed}", effect(gain)))
     return table(("change", "boxes gained", "95 % interval", "effect"), rows, words=(0, 3))
 
 
@@ -113,11 +117,6 @@ def slight_sentences(gains: Sequence[Gain]) -> list[str]:
         each = "; ".join(change.words for change in alike)
         words.append(f"{kind} in {names}" if kind in {"half the spread", "no bias"} else each)
     return [f"Next to nothing, either way: {'; '.join(words)}."] if words else []
-
-
-def signed(figure_: str) -> str:
-    """Return a figure with its sign; none where it is zero."""
-    return figure_ if figure_.startswith("-") or not figure_.strip("0.") else f"+{figure_}"
 
 
 def now_sentence(design: Design, workshop: Workshop) -> str:

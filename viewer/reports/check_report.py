@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from assembly.planning.cutting import CutPart
     from assembly.study.check import OutcomeSummary, StudyResult
     from assembly.study.intervals import Estimate
+    from viewer.reports.rounding import Written
 
 WIDTH = 100  # letters in a line of a report
 
@@ -90,7 +91,7 @@ def heading_of(name: str) -> str:
     return f"{OUTCOMES[name].label},{unit_of(name).words}"
 
 
-def _quantile(summary: OutcomeSummary, at: float) -> str:
+def _quantile(summary: OutcomeSummary, at: float) -> Written:
     return figure(summary.quantiles[at].times(UNITS[summary.unit].times), 0 if summary.unit == "1" else 2)
 
 
@@ -112,7 +113,8 @@ def outcome_table(study: StudyResult) -> str:
     rows = []
     for name, found in study.outcomes.items():
         low, middle, high = (_quantile(found, at) for at in (0.05, 0.5, 0.95))
-        rows.append((heading_of(name), limit_words(found.limit, found.unit), middle, f"{low} to {high}", _kept(found)))
+        limit = limit_words(found.limit, found.unit)
+        rows.append((heading_of(name), limit, str(middle), f"{low} to {high}", _kept(found)))
     return table(("outcome", "limit", "typical box", "nine boxes in ten", "keep it"), rows, words=(0, 1))
 
 
@@ -129,18 +131,18 @@ def worst_sentences(study: StudyResult, name: str) -> list[str]:
     if found.share_within is not None and found.share_within.value == 1:
         return [f"No limit fails in any of the boxes tried{_assured(study)}."]
     unit = UNITS[found.unit].sign
-    low, middle, high = (_quantile(found, at) + unit for at in (0.05, 0.5, 0.95))
+    low, middle, high = (_quantile(found, at) for at in (0.05, 0.5, 0.95))
     tail = "" if found.unit == "1" else unit  # `limit_words` tells a share's percent itself
     first = (
         f"The limit that fails most: {words.label}, {limit_words(found.limit, found.unit)}{tail}. "
         f"{_kept(found)} of boxes keep it."
     )
     if found.quantiles[0.05].value < 0:
-        second = f"Nine boxes in ten fall between {low.removesuffix(unit)} and {high}."
+        second = f"Nine boxes in ten fall between {low} and {high}{unit}."
     elif found.limit.max is None and found.limit.within is None:
-        second = f"Half of all boxes {words.does} {middle} or less; one in twenty reaches only {low}."
+        second = f"Half of all boxes {words.does} {middle}{unit} or less; one in twenty reaches only {low}{unit}."
     else:
-        second = f"Half of all boxes {words.does} {middle} or more; one in twenty reaches {high}."
+        second = f"Half of all boxes {words.does} {middle}{unit} or more; one in twenty reaches {high}{unit}."
     return [first, second]
 
 

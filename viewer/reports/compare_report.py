@@ -6,7 +6,6 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from assembly.model.outcomes import OUTCOMES
-from viewer.reports.causes_report import signed
 from viewer.reports.check_report import folded, heading_of, limit_words, table, unit_of
 from viewer.reports.rounding import FINEST, percent, rounded, with_interval
 
@@ -24,12 +23,11 @@ ALIKE = 1e-9  # mm or share: an interval narrower than that is one number, round
 def _told(difference: Estimate, scale: float, finest: int) -> tuple[str, str]:
     """Return a difference and its interval, with signs; no interval where all boxes differ alike."""
     if abs(difference.high - difference.low) < ALIKE:
-        value = rounded(scale * difference.value, finest)
-        return signed(value), "in every box"
+        return rounded(scale * difference.value, finest).signed, "in every box"
     value, low, high = with_interval(difference.times(scale), finest)
     if value == low == high:
-        return signed(value), f"under ±{10.0**-finest:.{finest}f}"
-    return signed(value), f"{signed(low)} to {signed(high)}"
+        return value.signed, f"under ±{10.0**-finest:.{finest}f}"
+    return value.signed, f"{low.signed} to {high.signed}"
 
 
 def _scale(name: str) -> tuple[float, int]:

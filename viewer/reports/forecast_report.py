@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from assembly.study.inspection import Measured, Misread
     from assembly.study.intervals import Estimate
     from assembly.study.linearised import LinearPart
+    from viewer.reports.rounding import Written
 
 NAMED = 3  # limits that are told, the most often missed first
 HALF_A_BOX = 0.5  # a class has whole boxes
@@ -46,7 +47,7 @@ def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> l
     good = counted(expected, design.makers)
     if design.makers == 1:
         return [f"A maker alone has a good box in {percent(study.pass_share)} of cases."]
-    if too_few(expected, float(good.replace(",", "")), classes):
+    if too_few(expected, good.value, classes):
         return [f"{study.boxes:,} boxes are too few to tell how many good boxes a class can expect: try more."]
     low, high = range_words(classes)
     told_ = [f"Of {design.makers:,} makers, expect {good} with a good box; nine classes in ten have {low} to {high}."]
@@ -65,7 +66,7 @@ def too_few(expected: Estimate, shown: float, classes: ClassCounts) -> bool:
     return outside or expected.high - expected.low > max(high - low, 2 * HALF_A_BOX)
 
 
-def range_words(classes: ClassCounts) -> tuple[str, str]:
+def range_words(classes: ClassCounts) -> tuple[Written, Written]:
     """Return both ends of the range that nine classes in ten keep, as far as they are known."""
     low, high = (counted(end, classes.makers) for end in classes.range)
     return low, high

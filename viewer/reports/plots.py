@@ -22,7 +22,7 @@ from assembly.files.writing import misread, publish
 from assembly.made.limits import limit_ends
 from assembly.model.outcomes import OUTCOMES
 from assembly.model.workshop import operation_words
-from viewer.reports.causes_report import NOTHING, effect, signed, slight
+from viewer.reports.causes_report import NOTHING, effect, slight
 from viewer.reports.forecast_report import range_words
 from viewer.reports.rounding import percent, with_interval
 from viewer.scene.tints import GROUNDS, INK, PAPER, QUIET, TEXT
@@ -140,7 +140,7 @@ def class_forecast(design: Design, classes: ClassCounts) -> Figure:
             axes,
             (low + high) / 2,
             0.9 * top,
-            f"nine classes in ten: {' to '.join(range_words(classes))}",
+            f"nine classes in ten: {' to '.join(map(str, range_words(classes)))}",
             classes.makers,
         )
         required = design.required_share * classes.makers
@@ -199,7 +199,7 @@ def help_bars(design: Design, helps: Helps) -> Figure:
             tint, hatch = looks.get(effect(gain), (PAPER, "...."))
             axes.barh(at, gain.boxes.value, height=0.6, facecolor=tint, edgecolor=INK, hatch=hatch)
             _interval(axes, at, gain.boxes)
-            value = signed(with_interval(gain.boxes, 1)[0])
+            value = with_interval(gain.boxes, 1)[0].signed
             axes.text(max(gain.boxes.high, 0), at, f"  {value} {effect(gain)}", va="center")
         axes.axvline(0, color=TEXT, linewidth=1)
         ends = [0.0, *(gain.boxes.low for gain in shown), *(gain.boxes.high for gain in shown)]

@@ -8,6 +8,9 @@ with its interval  : to the first digit of the 95 % half-width, as the interval 
 a number of boxes  : the same, as it is whole anyway
 
 A figure is never told to a finer place than the first digit of its 95 % half-width, and zero has no sign.
+
+What is written is a record, `Written`, whose text is what `str` gives: whoever compares figures as they are read
+compares their numbers.
 """
 
 from __future__ import annotations
@@ -34,6 +37,24 @@ class Unit:
 UNITS = {"mm": Unit(" mm", " mm"), "deg": Unit("°", " degrees"), "1": Unit(" %", " %", 100.0)}
 
 
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A number as it is written."""
+
+    value: float  # rounded, zero without a sign; infinite where nothing at all is known
+    places: int  # decimals; below 0 it is whole tens, hundreds and so on
+    separator: str = ""  # between thousands
+
+    def __str__(self) -> str:
+        """Return it as text, a question mark where nothing is known."""
+        return f"{self.value:{self.separator}.{max(self.places, 0)}f}" if math.isfinite(self.value) else "?"
+
+    @property
+    def signed(self) -> str:
+        """It with its sign, none where it is zero."""
+        return f"+{self}" if self.value > 0 else str(self)
+
+
 def decimals(error: float, finest: int = FINEST) -> int:
     """Return the decimals that a figure of standard error `error` carries; below 0 means tens, hundreds and so on."""
     if error <= 0:
@@ -41,33 +62,33 @@ def decimals(error: float, finest: int = FINEST) -> int:
     return min(finest, math.floor(-math.log10(2 * error)))
 
 
-def figure(found: Estimate, finest: int = FINEST) -> str:
+def figure(found: Estimate, finest: int = FINEST) -> Written:
     """Return a figure that stands alone, with the digits that its interval's wider side leaves it.
 
     Its first digit is told even if it lies one place further, at the first of the half-width's. A question mark stands
     where nothing at all is known.
     """
     if math.isinf(found.half_width):
-        return "?"
+        return Written(math.inf, 0)
     value, carried = found.value, decimals(found.standard_error, finest)
     first = -math.floor(math.log10(abs(value))) if value else carried
     places = min(max(carried, first), carried + 1, finest)
     return rounded(value, places if round(value, places) else carried)
 
 
-def rounded(value: float, places: int, separator: str = "") -> str:
+def rounded(value: float, places: int, separator: str = "") -> Written:
     """Return `value` rounded to so many decimals, below 0 to tens and more; zero never has a sign."""
-    return f"{round(value, places) + 0.0:{separator}.{max(places, 0)}f}"  # + 0.0 turns -0.0 into 0.0
+    return Written(round(value, places) + 0.0, places, separator)  # + 0.0 turns -0.0 into 0.0
 
 
-def counted(found: Estimate, most: int) -> str:
+def counted(found: Estimate, most: int) -> Written:
     """Return a number of boxes, `most` at the most: whole, or rounded to the first digit of its 95 % half-width."""
     half = (found.high - found.low) / 2
     places = min(0, -math.floor(math.log10(half))) if 0 < half < math.inf else 0
     return rounded(min(round(found.value, places), most), 0, ",")
 
 
-def with_interval(found: Estimate, finest: int = FINEST) -> tuple[str, str, str]:
+def with_interval(found: Estimate, finest: int = FINEST) -> tuple[Written, Written, Written]:
     """Return a value and the ends of its 95 % interval, written to the first digit of the interval's half-width.
 
     The interval stands beside the value and tells how sure its last digit is, so one digit more than `figure` allows
@@ -89,8 +110,7 @@ def percent_beside(share: Estimate, needed: float) -> str:
     Rounded to its own digits, 79.6 ± 0.2 would read 80, and not be enough where 80 are needed. The first digit of the
     half-width keeps it apart: the rounding is at most half of that.
     """
-    words = percent(share)
-    told = float(words.removesuffix(" %"))
-    if (share.high <= needed and told >= 100 * needed) or (share.low >= needed and told < 100 * needed):
-        return f"{with_interval(share.times(100), 6)[0]} %"
-    return words
+    told = figure(share.times(100), 1)
+    if (share.high <= needed and told.value >= 100 * needed) or (share.low >= needed and told.value < 100 * needed):
+        told = with_interval(share.times(100), 6)[0]
+    return f"{told} %"

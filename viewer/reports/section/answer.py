@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from assembly.section.notes import UNMARKED
 from assembly.section.section import CAUTIONS
 from viewer.reports.check_report import folded
 from viewer.reports.section.before_after import fit_lines
@@ -23,7 +22,6 @@ IN_DETAIL = "In detail"
 
 def section_text(study: SectionStudy) -> str:
     """Return the whole report on one section."""
-    notes = [note for note in study.notes if note != UNMARKED]  # said under the verdict already
     rows = [reasons_table(study.verdict), folded([*meanings(study.verdict), *sources(study.verdict)])]
     blocks = [
         folded(heading_lines(study)),
@@ -34,7 +32,7 @@ def section_text(study: SectionStudy) -> str:
         "\n".join(["Fit", folded(fit_lines(study))]),
         "\n".join(["Bond, tongue and screws (no figure here is a strength)", folded(tie_lines(study))]),
         "\n".join(["Seasons", folded(season_lines(study))]),
-        "\n".join(["Notes", folded(f"- {sentence(note)}" for note in notes)]),
+        "\n".join(["Notes", folded(f"- {sentence(note)}" for note in study.notes)]),
         "\n".join(CAUTIONS),
     ]
     return "\n\n".join(blocks)

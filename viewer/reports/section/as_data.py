@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from assembly.section.notes import UNMARKED
 from assembly.section.section import CAUTIONS
 from viewer.reports.changes import change_data
 
@@ -43,7 +44,7 @@ def section_data(study: SectionStudy) -> dict[str, Any]:
         "ties": {**asdict(ties), "base_glue": list(ties.base_glue)},
         "season": asdict(study.season) if study.season else None,
         "sheets": [asdict(each) for each in study.sheets],
-        "notes": [*study.notes, *CAUTIONS],
+        "notes": [*(() if study.present.timber.proven else (UNMARKED,)), *study.notes, *CAUTIONS],
         "partial": study.partial,
     }
 

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 
 from assembly.study.intervals import exact, normal
 from assembly.text import decimal, mm
-from viewer.reports.causes_report import signed
 from viewer.reports.rounding import with_interval
 from viewer.reports.section.short_answer import good_boxes
 
@@ -29,13 +28,12 @@ _ROUGH = "- many of these boxes have errors too large to predict: take the figur
 
 def paired(found: Estimate, unit: str, finest: int = 2) -> str:
     """Return between which figures a paired difference lies, 95 % sure, to the digits that the interval carries."""
-    shown = with_interval(found, finest)
-    _, low, high = (signed(each) for each in shown)
-    if not any(each.strip("-0.,") for each in shown):
+    value, low, high = with_interval(found, finest)
+    if not (value.value or low.value or high.value):
         return f"no change that matters (under {decimal(10.0**-finest)}{unit})"
     if low == high:
-        return f"a change of {low}{unit}"
-    return f"a change between {low} and {high}{unit}"
+        return f"a change of {low.signed}{unit}"
+    return f"a change between {low.signed} and {high.signed}{unit}"
 
 
 def fit_lines(study: SectionStudy) -> list[str]:
@@ -96,10 +94,9 @@ def before_after(found: Sequence[Estimate], change: Estimate, unit: str, finest:
     contradict each other, one figure is told for both.
     """
     before, after = (with_interval(each, finest)[0] for each in found)
-    off = float(after.replace(",", "")) - float(before.replace(",", ""))
-    low, high = (float(each.replace(",", "")) for each in with_interval(change, finest)[1:])
+    _, low, high = with_interval(change, finest)
     both = f"{before}{unit} before, {after}{unit} after"
-    if not low - _ROUNDING <= off <= high + _ROUNDING:
+    if not low.value - _ROUNDING <= after.value - before.value <= high.value + _ROUNDING:
         both = f"about {before}{unit} before and after"
     elif before == after:
         both = f"{before}{unit} before and after"

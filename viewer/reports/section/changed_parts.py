@@ -10,8 +10,7 @@ from assembly.materials.seasons import PlaneSeason
 from assembly.materials.standards import rule_limit
 from assembly.nominal.frame import frame
 from assembly.section.judging import spare_room
-from assembly.text import decimal, mm
-from viewer.reports.causes_report import signed
+from assembly.text import DECIMALS, decimal, mm
 from viewer.reports.check_report import folded, table
 from viewer.reports.rounding import figure, rounded
 from viewer.reports.section.rows import figure_of
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
     from assembly.section.drawing_sizes import Needed, Size
     from assembly.section.section import SectionStudy
     from assembly.section.ties import Pilot
+    from viewer.reports.rounding import Written
 
 _FINE = 5e-4  # a change of a size under that is none
 _SYSTEM = ": change of size for 1 % of moisture near room conditions, a European table's way"
@@ -49,11 +49,12 @@ def drawing_block(study: SectionStudy) -> str:
 
 
 def _change(size: Size) -> str:
-    return signed(_told(size.change, size.unit))
+    more = round(size.change, DECIMALS if size.unit == "mm" else 0) > 0
+    return f"{'+' if more else ''}{_told(size.change, size.unit)}"
 
 
 def _told(size: float, unit: str) -> str:
-    return decimal(size) if unit == "mm" else rounded(size, 0)
+    return decimal(size) if unit == "mm" else str(rounded(size, 0))
 
 
 def _rule(study: SectionStudy) -> str:
@@ -113,12 +114,12 @@ def _pull(ratio: float) -> str:
     return f"{alike}; how thin the walls are is not counted here, and thinner ones split sooner"
 
 
-def _cm2(area: float) -> str:
+def _cm2(area: float) -> Written:
     """Return mm² as cm², to the nearest."""
     return rounded(area / 100, 0)
 
 
-def _whole(size: float) -> str:
+def _whole(size: float) -> Written:
     """Return a size in whole mm, below 10 mm in tenths."""
     return rounded(size, 0 if size >= 10 else 1)
 
@@ -134,7 +135,7 @@ def _tongue(study: SectionStudy) -> str:
 def _pilot(pilot: Pilot) -> str:
     start = (
         f"pilot hole {mm(pilot.hole)}: {100 * pilot.hole / pilot.core:.0f} % of the screw's core, inside its thread, "
-        f"of {mm(pilot.core)} ({pilot.core_source.partition(';')[0]})"
+        f"of {mm(pilot.core)} ({pilot.core_source})"
     )
     if pilot.best is None:
         return f"{start}; for a sheet's edge no published figure here"
@@ -153,10 +154,10 @@ def _moved(change: Range | float) -> str:
     Two sources of the same movement differ by up to a quarter, so no more than tenths are told.
     """
     pair = change if isinstance(change, tuple) else (change, change)
-    low, high = (signed(rounded(each, 1)) for each in pair)
-    if not (low + high).strip("+-0."):
+    low, high = (rounded(each, 1) for each in pair)
+    if not (low.value or high.value):
         return "hardly any"
-    return f"{low} mm" if low == high else f"{low} to {high} mm"
+    return f"{low.signed} mm" if low == high else f"{low.signed} to {high.signed} mm"
 
 
 def season_lines(study: SectionStudy) -> list[str]:
@@ -184,7 +185,7 @@ def _wall_lines(season: Season) -> list[str]:
     return [
         (
             f"- moisture in the walls: {before} % where it is made, {after} % where it lives (movement by "
-            f"{season.method}{_SYSTEM if 'differential' in season.method else ''}); {lengths}"
+            f"{season.method}{_SYSTEM if season.near_room else ''}); {lengths}"
         ),
         (
             f"- wall height {_moved(season.height)}, thickness of lapped walls {_moved(season.lapped)}, of plain walls "
@@ -206,8 +207,8 @@ def _wall_lines(season: Season) -> list[str]:
 
 
 def _top_edges(step: float) -> str:
-    text = rounded(step, 1)
-    return f"top edges up to {text} mm apart" if text.strip("0.") else "top edges stay level"
+    apart = rounded(step, 1)
+    return f"top edges up to {apart} mm apart" if apart.value else "top edges stay level"
 
 
 def _sheet_line(moved: SheetSeason) -> str:

@@ -32,7 +32,6 @@ TINTS: dict[Level, Tint] = {
     "not sound": GROUNDS["open"],
 }
 NO_BOX = "no such box"
-_CODE = "EN 1995-1-1"
 _HATCH = "////"  # a pair of which no box can be made
 _INCHES, _DPI = 7.5, 150
 _SYMBOL, _WORD, _TICK = 13.0, 8.0, 10.0  # points, at the most
@@ -135,21 +134,21 @@ def _outline(axes: Axes, at: tuple[int, int]) -> None:
 
 def _below(cells: Sequence[Cell], makers: int, *, words: bool) -> list[str]:
     """Return what stands below the map: what the figures are, what each word drawn means, and the cautions."""
-    meant: dict[str, list[str]] = {}
+    meant: dict[tuple[str, str], list[str]] = {}
     for cell in cells if words else ():
         word = word_of(cell)
         if word and cell.verdict:
-            titles = meant.setdefault(word, [])
-            title = sound_limits()[cell.verdict.deciding.row].title.removeprefix(f"{_CODE}: ")
-            titles += [title] if title not in titles else []
-    explained = [f"{word}: {_code(word)}{' or '.join(titles)}" for word, titles in meant.items()]
+            limit = sound_limits()[cell.verdict.deciding.row]
+            titles = meant.setdefault((word, limit.code), [])
+            titles += [limit.title] if limit.title not in titles else []
+    explained = [f"{word}: {_code(code)}{' or '.join(titles)}" for (word, code), titles in meant.items()]
     lines = [f"Beside each symbol: good boxes of a class of {makers}.{' Under it: what decides.' if words else ''}"]
     lines += textwrap.wrap("; ".join(explained), _FOLD)
     return [*lines, *textwrap.wrap(NO_STRENGTH, _FOLD)]
 
 
-def _code(word: str) -> str:
-    return f"{_CODE}, a code for structures: " if word == "EN warning" else ""
+def _code(code: str) -> str:
+    return f"{code}, a code for structures: " if code else ""
 
 
 def _key(figure: Figure, cells: Sequence[Cell], words: Sequence[str], *, present: bool) -> None:

@@ -112,6 +112,6 @@ def _whys(cells: Sequence[Cell]) -> list[str]:
         if cell.verdict is not None and cell.verdict.deciding.level == "sound":
             continue
         row = cell.verdict.deciding if cell.verdict else None
-        words = f"{row.level}: {sound_limits()[row.row].title} ({sound_limits()[row.row].short})" if row else _NONE_SO
+        words = f"{row.level}: {sound_limits()[row.row].name} ({sound_limits()[row.row].short})" if row else _NONE_SO
         counted[words] = counted.get(words, 0) + 1
     return [f"- {count} {words}" for words, count in sorted(counted.items(), key=lambda item: -item[1])]

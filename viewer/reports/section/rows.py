@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from assembly.data.tables import Sheet
@@ -46,9 +47,13 @@ def figure_of(reason: Reason) -> str:
 def limit_of(reason: Reason) -> str:
     """Return what a row's figure must keep to be sound, in words."""
     limit = _both(reason)[1]
-    if reason.unit == "count" and reason.limit == 0:
+    if _none_is_sound(reason):
         return "none"
     return f"{_SENSES[sound_limits()[reason.row].sense]} {limit}"
+
+
+def _none_is_sound(reason: Reason) -> bool:
+    return reason.unit == "count" and reason.limit == 0
 
 
 def _both(reason: Reason) -> tuple[str, str]:
@@ -60,22 +65,21 @@ def _both(reason: Reason) -> tuple[str, str]:
         if round(value) <= 0:
             return "none", decimal(limit)
     if reason.figure.half_width > 0:
-        value_text, limit_text = _sampled(reason.figure.times(times), finest, decimal(round(limit, limits)))
+        value_text, limit_text = _sampled(reason.figure.times(times), finest, round(limit, limits))
     else:
         places = _two_digits(limit) if reason.of_code else limits
         value_text, limit_text = _exact(value, limit, _ROUGH.get(reason.row, finest), places)
     return f"{value_text}{unit}", f"{limit_text}{unit}"
 
 
-def _sampled(found: Estimate, finest: int, limit: str) -> tuple[str, str]:
+def _sampled(found: Estimate, finest: int, limit: float) -> tuple[str, str]:
     """Return a sampled figure; "just over" or "just under" its limit where its digits would not show which."""
-    text, value = figure(found, finest), found.value
-    shown = text.replace(",", "")
-    if shown != "?" and (float(shown) > float(limit)) != (value > float(limit)):
-        text = f"just {'over' if value > float(limit) else 'under'} {limit}"
-    elif shown != "?" and float(shown) == float(limit) and value < float(limit):
-        text = f"just under {limit}"
-    return text, limit
+    shown, text = figure(found, finest), decimal(limit)
+    if math.isfinite(shown.value) and (shown.value > limit) != (found.value > limit):
+        return f"just {'over' if found.value > limit else 'under'} {text}", text
+    if shown.value == limit > found.value:
+        return f"just under {text}", text
+    return str(shown), text
 
 
 def _exact(value: float, limit: float, finest: int, limits: int) -> tuple[str, str]:
@@ -100,9 +104,8 @@ def _two_digits(limit: float) -> int:
 def against(reason: Reason, design: Design) -> str:
     """Return a row's title, its figure and what would be sound; "too close to call" where as many boxes may differ."""
     close = " (too close to call)" if reason.too_close else ""
-    wanted = limit_of(reason)
-    sound = "none is sound" if wanted == "none" else f"{wanted} is sound"
-    return f"{sound_limits()[reason.row].title}: {figure_of(reason)}{_where(reason, design)}, {sound}{close}"
+    sound = f"{limit_of(reason)} is sound"
+    return f"{sound_limits()[reason.row].name}: {figure_of(reason)}{_where(reason, design)}, {sound}{close}"
 
 
 def _where(reason: Reason, design: Design) -> str:
@@ -120,7 +123,7 @@ def reasons_table(verdict: Verdict) -> str:
     """Return every row, not sound first: figure, limit, level, who says so."""
     rows = [
         (
-            sound_limits()[r.row].title,
+            sound_limits()[r.row].name,
             figure_of(r),
             limit_of(r),
             r.level + (", close" if r.too_close else ""),
@@ -145,5 +148,5 @@ def sources(verdict: Verdict) -> list[str]:
 def meanings(verdict: Verdict) -> list[str]:
     """Return what each row that is not sound means."""
     rows = [reason.row for reason in verdict.by_weight if reason.level != "sound"]
-    lines = [f"- {sound_limits()[row].title}: {sound_limits()[row].meaning}." for row in rows]
+    lines = [f"- {sound_limits()[row].name}: {sound_limits()[row].meaning}." for row in rows]
     return ["What they mean", *lines] if lines else []

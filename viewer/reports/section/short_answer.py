@@ -141,9 +141,7 @@ def _items(study: SectionStudy, rows: Sequence[Reason]) -> list[str]:
     own, code = ([r for r in rows if r.of_code is of_code] for of_code in (False, True))
     items = [f"- {against(r, study.tried)}{_now(study, [r])}. Do: {sound_limits()[r.row].do}." for r in own]
     if code:
-        told_of = "; ".join(
-            f"{sound_limits()[r.row].title.partition(': ')[2]} {figure_of(r)}, {limit_of(r)}" for r in code
-        )
+        told_of = "; ".join(f"{sound_limits()[r.row].title} {figure_of(r)}, {limit_of(r)}" for r in code)
         cures = list(dict.fromkeys(sound_limits()[r.row].do for r in code))
         items.append(f"- warning of EN 1995-1-1, a code for structures: {told_of}{_now(study, code)}. {_do(cures)}.")
     return items
