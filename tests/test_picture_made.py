@@ -14,7 +14,7 @@ from assembly.solids.as_made import as_made
 from assembly.solids.parts import LAPPED_TONE, PLAIN_TONE
 from assembly.study.check import sampled_box
 from viewer.commands.jobs import read
-from viewer.commands.showing import Asked, settled_box
+from viewer.commands.showing import PictureRequest, settled_box
 from viewer.commands.showing import made_shown as commanded
 from viewer.picture.layout import planned
 from viewer.scene import tints
@@ -152,7 +152,7 @@ def centre_of_line(row, near):
 def test_the_command_draws_the_box_whose_gaps_it_tells():
     """`--as-made p95 --times 3` draws the sampled box that the caption names, three times its errors."""
     job = read("frost_watch", ())
-    shown = commanded(job, Asked(explode=0.0, as_made="p95", times=3.0))
+    shown = commanded(job, PictureRequest(explode=0.0, as_made="p95", times=3.0))
     box, _, _ = settled_box(job, "p95", seed=1)
     assert shown.worst.gap == box.gaps.max()
     assert f"box {box.index + 1:,} of 10,000" in shown.caption.paragraphs[0]

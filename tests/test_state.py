@@ -12,7 +12,7 @@ from viewer.picture.lettering import LEADING, em_of, width_of
 from viewer.scene.box_scene import scene
 from viewer.scene.camera import Direction, View
 from viewer.scene.scene import Caption, Telling
-from viewer.window.controls import Button, Slider, Words, bar, bar_picture, slid
+from viewer.window.controls import Button, ControlWords, Slider, bar, bar_picture, slid
 from viewer.window.keys import KEYS, MOUSE, SAME, pressed
 from viewer.window.panel import SHARES, laid, panel, plate, spread
 from viewer.window.picking import part_at, seen_from
@@ -185,7 +185,7 @@ def test_controls_lie_in_the_window_and_none_over_another(window, state):
             assert right <= a + 1e-6 or c <= left + 1e-6 or bottom <= b + 1e-6 or d <= top + 1e-6
     for part in shown.parts:
         if not isinstance(part, Slider):
-            weight = "Bold" if isinstance(part, Words) else "Regular"
+            weight = "Bold" if isinstance(part, ControlWords) else "Regular"
             assert width_of(part.words, shown.em, weight) <= part.box[2] - part.box[0] + 1
 
 
@@ -221,7 +221,7 @@ def test_what_is_hit_is_what_lies_there(x, y):
     shown = bar(BOX, SIZES[0])
     hit = shown.at(x, y)
     inside = [p for p in shown.parts if p.box[0] <= x <= p.box[2] and p.box[1] <= y <= p.box[3]]
-    assert [hit] == [p for p in inside if not isinstance(p, Words)] or hit is None
+    assert [hit] == [p for p in inside if not isinstance(p, ControlWords)] or hit is None
 
 
 @pytest.mark.parametrize("window", SIZES)
@@ -386,7 +386,7 @@ def test_in_a_step_what_does_nothing_is_off():
     for name in ("errors", "apart"):
         slider = shown.slider(name)
         assert shown.at((slider.left + slider.right) / 2, (slider.box[1] + slider.box[3]) / 2) is None
-    faint = {part.words for part in shown.parts if isinstance(part, Words) and not part.usable}
+    faint = {part.words for part in shown.parts if isinstance(part, ControlWords) and not part.usable}
     assert faint == {"errors × 1", "apart 100%"}
     assert all(part.usable for part in bar(after("2"), SIZES[0]).parts if not isinstance(part, Button))
 
@@ -409,5 +409,5 @@ def test_without_marks_no_fit_is_told():
 
 
 def test_errors_that_are_not_drawn_are_not_told_to_be_none():
-    words = [part.words for part in bar(BOX, SIZES[0]).parts if isinstance(part, Words)]
+    words = [part.words for part in bar(BOX, SIZES[0]).parts if isinstance(part, ControlWords)]
     assert words == ["drawn", "errors not drawn", "apart 100%", "making", "35 steps"]

@@ -13,9 +13,9 @@ from hypothesis import HealthCheck, Phase, given, settings
 
 from assembly.files.reading import read_design, read_workshop
 from assembly.planning.cautions import HANDS
-from assembly.planning.faces import SEEN, SHEET_EDGES, Face, PartFace, Place, Pose, lying
 from assembly.planning.making import making_order
 from assembly.planning.steps import StepKind
+from assembly.planning.wall_faces import SEEN, SHEET_EDGES, Face, PartFace, Place, Pose, lying
 from assembly.solids.bench import turned
 from assembly.solids.box import box_arrays, build
 from tests.boxes import still_workshop

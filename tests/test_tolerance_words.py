@@ -16,7 +16,7 @@ from assembly.study.compare import Comparison, OutcomeDifference
 from assembly.study.improvements import Gain
 from assembly.study.intervals import Interval, around, exact, normal, wilson
 from assembly.study.sensitivity import Cause, Causes
-from assembly.study.side_effects import Missed, Reason
+from assembly.study.side_effects import Missed, SideEffect
 from viewer.reports import causes_report, compare_report, worst_report
 from viewer.reports.rounding import with_interval
 
@@ -119,7 +119,7 @@ def test_what_is_done_now_stands_over_what_would_help(design):
 
 
 def worse(change, missed=None, where=None, short=None):
-    why = Reason(
+    why = SideEffect(
         boxes=10_000, missed=missed, where=where, short=short and tuple(wilson(100 * s, 10_000) for s in short)
     )
     return replace(gain(-1.3, 0.2, change), why=why)

@@ -126,7 +126,7 @@ def check(
     average out inside it. A plain sum of tolerances is set beside the boxes: where it misleads, it is said.
     """
     job = jobs.read(design, settings, workshop)
-    size = checking.Size(boxes=boxes, digits=digits, points=points, scrambles=scrambles)
+    size = checking.StudyLength(boxes=boxes, digits=digits, points=points, scrambles=scrambles)
     found = checking.checked(job, size, seed=seed, rule=rule, plots=plots)
     tell(found, as_json)
     if not found.kept:
@@ -224,7 +224,7 @@ def demo(
     It prints what `lapwright check frost_watch` prints, then draws the box apart and writes STEP, STL and GLB.
     """
     job = jobs.read(SHIPPED_DEMO, settings, workshop)
-    found = checking.checked(job, checking.Size(boxes=boxes), seed=seed)
+    found = checking.checked(job, checking.StudyLength(boxes=boxes), seed=seed)
     if found.partial:
         tell(found, as_json)
     if not as_json:  # the answer comes before the geometry kernel is loaded
@@ -281,7 +281,7 @@ def picture(
 
     The marks are those of a simulated box: 95 in 100 have a smaller widest gap. The picture says what they mean.
     """
-    asked = showing.Asked(
+    asked = showing.PictureRequest(
         explode=explode, as_made=as_made, times=times, step=step, size=size, ground=ground, spin=spin, seed=seed
     )
     list_files(showing.pictured(jobs.read(design, settings, workshop), to, asked), as_json)
@@ -360,7 +360,7 @@ def section(
 
     Exit code 0: sound, or with care; 1: not sound.
     """
-    asked = section_job.Asked(
+    asked = section_job.SectionRequest(
         lapped=lapped, plain=plain, height=height, timber=timber, keep=keep, stock=stock, boxes=boxes, seed=seed, to=to
     )
     found = section_job.answered(design, settings, workshop, asked)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from assembly.errors import ConfigError, Problem
 from assembly.files.reading import design_of, workshop_of
-from assembly.files.toml_source import Source
+from assembly.files.toml_source import TomlSource
 from assembly.model.workshop import Record
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def apply(change: Change, design: Design, workshop: Workshop) -> tuple[Design, W
     return new_design, new_workshop
 
 
-def _read(change: Change, file: File, record: R, read: Callable[[Source], R], faults: list[Problem]) -> R:
+def _read(change: Change, file: File, record: R, read: Callable[[TomlSource], R], faults: list[Problem]) -> R:
     """Return a record with what a change sets in its file; as it is where that is faulty, the faults added."""
     if not any(each.file == file for each in change.settings):
         return record
@@ -48,9 +48,9 @@ def _read(change: Change, file: File, record: R, read: Callable[[Source], R], fa
         return record
 
 
-def laid(change: Change, file: File, record: Record) -> Source:
+def laid(change: Change, file: File, record: Record) -> TomlSource:
     """Return the values of a record's file with what a change sets in it laid over them, not read yet."""
-    source = Source(name=change.words, data=b"", values=as_written(record))
+    source = TomlSource(name=change.words, data=b"", values=as_written(record))
     for setting in change.settings:
         if setting.file == file:
             source.lay(setting)

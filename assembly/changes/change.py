@@ -20,7 +20,7 @@ from assembly.files.settings import THEN, Setting, key_words, setting_of
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from assembly.files.settings import File, Key
+    from assembly.files.settings import File, KeyPath
 
 Kind = Literal[
     "asked",  # typed by somebody
@@ -63,7 +63,7 @@ class Change:
         """Return what is pasted into a command line, one `--set KEY=VALUE` each."""
         return tuple(setting.words for setting in self.settings)
 
-    def touches(self, file: File, key: Key) -> bool:
+    def touches(self, file: File, key: KeyPath) -> bool:
         """Tell whether it sets a key, a key below it, or the table that the key stands in."""
         return any(each.file == file and _one_in_the_other(each.key, key) for each in self.settings)
 
@@ -116,7 +116,7 @@ def _refuse_clash(one: Change, other: Change) -> None:
                 raise InputError(msg)
 
 
-def _one_in_the_other(one: Key, other: Key) -> bool:
+def _one_in_the_other(one: KeyPath, other: KeyPath) -> bool:
     """Tell whether two keys are the same, or one is a table that the other stands in."""
     shared = min(len(one), len(other))
     return shared > 0 and one[:shared] == other[:shared]

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from assembly.changes.change import Change
-    from assembly.files.settings import File, Key, Setting
+    from assembly.files.settings import File, KeyPath, Setting
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
 
@@ -72,12 +72,12 @@ def _rows(setting: Setting, values: dict[str, Any]) -> Iterator[FileRow]:
     yield _row(setting.file, key, heading, value)
 
 
-def _row(file: File, key: Key, heading: int, value: object, *, alone: bool = False) -> FileRow:
+def _row(file: File, key: KeyPath, heading: int, value: object, *, alone: bool = False) -> FileRow:
     line = f"{toml_key(key[heading:])} = {toml_value(value)}"
     return FileRow(file=file, table=toml_key(key[:heading]), line=line, alone=alone)
 
 
-def _row_of(setting: Setting) -> tuple[Key, int]:
+def _row_of(setting: Setting) -> tuple[KeyPath, int]:
     """Return the key that a setting's row has, and how many of its parts are the table's heading."""
     key = setting.key
     parts, heading = _ROWS.get((setting.file, key[0]), _ROWS.get((setting.file, key[0], *key[2:3]), (len(key), -1)))

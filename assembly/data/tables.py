@@ -31,7 +31,7 @@ NEAR_ROOM = frozenset({"European differential, table A", "European differential,
 INCH = 25.4  # mm; exact, by definition of the inch (1959)
 
 Row = dict[str, str]
-Direction = Literal["radial", "tangential"]
+GrainDirection = Literal["radial", "tangential"]
 
 
 @functools.cache
@@ -88,17 +88,17 @@ class Species(Named):
         """Whether its coefficients are slopes near room conditions, not the whole shrinkage spread over its range."""
         return self.system in NEAR_ROOM
 
-    def shrinkage(self, direction: Direction) -> float | None:
+    def shrinkage(self, direction: GrainDirection) -> float | None:
         """Return the shrinkage across the grain in one direction, percent."""
         return self.shrinkage_radial if direction == "radial" else self.shrinkage_tangential
 
-    def coefficient(self, direction: Direction) -> float | None:
+    def coefficient(self, direction: GrainDirection) -> float | None:
         """Return the tabulated movement coefficient in one direction, per 1 % moisture content."""
         return self.coefficient_radial if direction == "radial" else self.coefficient_tangential
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet(Named):
+class SheetMaterial(Named):
     """A sheet: change per unit size per 1 % moisture content, per 1 % humidity, per kelvin; None: no figure."""
 
     plane_per_mc: float | None
@@ -148,9 +148,9 @@ def all_species() -> tuple[Species, ...]:
 
 
 @functools.cache
-def all_sheets() -> tuple[Sheet, ...]:
+def all_sheets() -> tuple[SheetMaterial, ...]:
     """Return every sheet material of the table."""
-    return _records("sheets", Sheet)
+    return _records("sheets", SheetMaterial)
 
 
 @functools.cache
@@ -184,21 +184,21 @@ def species(name: str, system: str | None = None) -> Species:
     raise InputError(msg)
 
 
-def sheet(name: str) -> Sheet:
+def sheet(name: str) -> SheetMaterial:
     """Return a sheet material by name; a name that covers several, or none, is refused as in `species`."""
     return _named("sheet", name, all_sheets())[0]
 
 
 @functools.cache
-def wall_material(name: str) -> Species | Sheet:
+def wall_material(name: str) -> Species | SheetMaterial:
     """Return what walls may be cut from, by name: a timber or a sheet; refused as in `species`."""
-    known: tuple[Species | Sheet, ...] = (*all_species(), *all_sheets())
+    known: tuple[Species | SheetMaterial, ...] = (*all_species(), *all_sheets())
     return _named("timber", name, known)[0]
 
 
 def meant_by(name: str) -> tuple[str, ...]:
     """Return the timbers and sheets that a name too wide to be answered could mean; none where it is no such name."""
-    known: tuple[Species | Sheet, ...] = (*all_species(), *all_sheets())
+    known: tuple[Species | SheetMaterial, ...] = (*all_species(), *all_sheets())
     wanted = _plain(name)
     if any(wanted in map(_plain, _names(row)) for row in known):
         return ()

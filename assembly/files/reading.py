@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from assembly.files.settings import File
-    from assembly.files.toml_source import Source
+    from assembly.files.toml_source import TomlSource
     from assembly.rules.design_rules import Rule
 
 R = TypeVar("R", bound=Record)
@@ -114,7 +114,7 @@ def starter_design() -> Design:
     return read_design(STARTER)
 
 
-def _lay(table: Source, settings: Sequence[str | Setting], file: File) -> None:
+def _lay(table: TomlSource, settings: Sequence[str | Setting], file: File) -> None:
     """Lay the settings of one kind of file over its values; those of the other kind are passed over."""
     for each in settings:
         setting = setting_of(each) if isinstance(each, str) else each
@@ -122,7 +122,7 @@ def _lay(table: Source, settings: Sequence[str | Setting], file: File) -> None:
             table.lay(setting)
 
 
-def design_of(source: Source, also: Sequence[Problem] = ()) -> Design:
+def design_of(source: TomlSource, also: Sequence[Problem] = ()) -> Design:
     """Return the design that a source says.
 
     Raises
@@ -134,7 +134,7 @@ def design_of(source: Source, also: Sequence[Problem] = ()) -> Design:
     return _record_or_faults(Design, source.values, source.placed(faults), source.name)
 
 
-def workshop_of(source: Source) -> Workshop:
+def workshop_of(source: TomlSource) -> Workshop:
     """Return the workshop that a source says.
 
     Raises
@@ -149,7 +149,7 @@ def workshop_of(source: Source) -> Workshop:
     return found
 
 
-def _idle(source: Source, workshop: Workshop) -> Iterator[Problem]:
+def _idle(source: TomlSource, workshop: Workshop) -> Iterator[Problem]:
     """Yield a fault for each setting of an operation's number that an aid in use gives, as it would change nothing."""
     for setting in source.laid:
         for key in setting.leaves:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 File = Literal["design", "workshop"]
-Key = tuple[str, ...]
+KeyPath = tuple[str, ...]
 
 WORKSHOP_PREFIX = "workshop"
 SET, THEN = "--set", "--then"  # options that settings are typed after
@@ -36,7 +36,7 @@ class Setting:
     """One key of a design or a workshop file, and the value that it takes."""
 
     file: File
-    key: Key  # as it stands in the file
+    key: KeyPath  # as it stands in the file
     value: Any  # as TOML has it: text, a number, true or false, a list or a table
     typed: str = field(default="", compare=False)  # the words after the option, where somebody typed them
     option: str = field(default=SET, compare=False)
@@ -63,12 +63,12 @@ class Setting:
         return f"{self.option} {_quoted(self.text)}"
 
     @property
-    def leaves(self) -> dict[Key, Any]:
+    def leaves(self) -> dict[KeyPath, Any]:
         """Every key below this one that has a value of its own, with that value; a table without keys is its own."""
         return dict(_leaves(self.key, self.value))
 
 
-def _leaves(key: Key, value: object) -> Iterator[tuple[Key, object]]:
+def _leaves(key: KeyPath, value: object) -> Iterator[tuple[KeyPath, object]]:
     if isinstance(value, dict) and value:
         for name, inner in value.items():
             yield from _leaves((*key, name), inner)
@@ -80,7 +80,7 @@ def setting_of(text: str, option: str = SET) -> Setting:
     """Return the setting that `key=value` after an option says; with its fault where it says none."""
     given, sign, value = _split(text)
     file: File = "workshop" if given.strip().startswith(f"{WORKSHOP_PREFIX}.") else "design"
-    key: Key = ()
+    key: KeyPath = ()
     fault = ""
     if not _is_text(text):
         fault = f"got {text!r}, which holds bytes that are not UTF-8; type it again"
@@ -107,7 +107,7 @@ def _split(text: str) -> tuple[str, str, str]:
     return (found["key"], "=", found["value"]) if found else text.partition("=")
 
 
-def _key(text: str) -> Key:
+def _key(text: str) -> KeyPath:
     """Return the parts of a dotted key, spelt as in TOML; none if it is no key."""
     if not _SPLIT.fullmatch(f"{text}="):
         return ()
@@ -122,7 +122,7 @@ def _key(text: str) -> Key:
     return tuple(parts)
 
 
-def _workshop_key(key: Key) -> Key:
+def _workshop_key(key: KeyPath) -> KeyPath:
     """Turn a key as said into its place in a workshop file: an operation's name may stand alone."""
     rest = key[1:]
     near = near_names(rest[0], [*Operations.model_fields, *Workshop.model_fields])
@@ -138,7 +138,7 @@ def _value(text: str) -> object:
     return table["value"] if set(table) == {"value"} else text.strip()
 
 
-def key_words(file: File, key: Key) -> str:
+def key_words(file: File, key: KeyPath) -> str:
     """Return a key of a file as it is said after an option."""
     if file == "design":
         return toml_key(key)
@@ -147,7 +147,7 @@ def key_words(file: File, key: Key) -> str:
     return toml_key(short if key[0] == "operations" and len(key) > 1 and _workshop_key(short) == key else whole)
 
 
-def toml_key(key: Key) -> str:
+def toml_key(key: KeyPath) -> str:
     """Return a dotted key as TOML spells it."""
     return ".".join(part if _BARE.fullmatch(part) else _toml_string(part) for part in key)
 

@@ -27,7 +27,7 @@ from assembly.text import decimal, mm
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from assembly.files.toml_source import Source
+    from assembly.files.toml_source import TomlSource
 
 THINNEST, THICKEST = 3.0, 60.0  # mm, as for the walls of a design
 SAME = 1e-6  # mm; nearer than this, two sections are one
@@ -96,7 +96,7 @@ def _unknown(key: str, value: object) -> str:
     return "unknown key; a stock file has one key, sections"
 
 
-def _placed(table: Source, faults: list[Problem]) -> list[Problem]:
+def _placed(table: TomlSource, faults: list[Problem]) -> list[Problem]:
     """Give each fault its line: an item's is that of its list."""
     plain = [replace(fault, where=fault.where.partition(":")[0]) for fault in faults]
     lines = {id(one): placed.line for one in plain for placed in table.placed([one])}

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(slots=True)
-class Source:
+class TomlSource:
     """The values of one file, with settings laid over them; faults gather as they are met."""
 
     name: str  # as the user gave it
@@ -80,7 +80,7 @@ _EMPTY = "is empty; `lapwright new FILE` writes a design to start from"
 _FLAG = re.compile(r"=\s*(yes|no|on|off|true|false)\s*(#.*)?$", re.IGNORECASE)
 
 
-def read_table(path: Path, name: str, empty: str = _EMPTY) -> Source:
+def read_table(path: Path, name: str, empty: str = _EMPTY) -> TomlSource:
     """Return the values of a TOML file; `empty` words the refusal of one that says nothing.
 
     Raises
@@ -101,7 +101,7 @@ def read_table(path: Path, name: str, empty: str = _EMPTY) -> Source:
         values = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
         raise _refusal(name, *_not_toml(text, error)) from None
-    return Source(name, data, values)
+    return TomlSource(name, data, values)
 
 
 def _refusal(name: str, line: int | None, where: str, what: str) -> ConfigError:

@@ -57,7 +57,7 @@ class Pattern:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Solution:
     """What one run of the solver tells of a gap: never over `bound`, mm; the kind of case that comes near, if any."""
 
     bound: float
@@ -170,7 +170,7 @@ class LimitProgramme:
                 options={"time_limit": seconds, "mip_rel_gap": _NEAR},
             )
 
-    def outline(self, point: int, found: float, seconds: float) -> Answer:
+    def outline(self, point: int, found: float, seconds: float) -> Solution:
         """Return a bound of the gap at `point`, and which points touch there, with faces free to lie between.
 
         Only gaps of `found`, mm, or more are looked at. The bound becomes the point's ceiling.
@@ -178,13 +178,13 @@ class LimitProgramme:
         least, most = self._conditions.limits
         least[self.at["gap"].start + point] = found
         if found > self.ceilings[point]:
-            return Answer(float(self.ceilings[point]))
+            return Solution(float(self.ceilings[point]))
         told = self._solve(self._gap_of(point), least, most, binary=("touch",), seconds=seconds)
         if told.status == _INFEASIBLE:
             self.ceilings[point] = found
         elif told.mip_dual_bound is not None:
             self.ceilings[point] = min(self.ceilings[point], _with_margin(-told.mip_dual_bound))
-        return Answer(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
+        return Solution(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
 
     def with_touch(self, point: int, pattern: Pattern, seconds: float) -> Pattern | None:
         """Return the pattern of the widest gap at `point` among those that touch where `pattern` does."""
@@ -193,7 +193,7 @@ class LimitProgramme:
         told = self._solve(self._gap_of(point), least, most, binary=("sawn", "pared"), seconds=seconds)
         return None if told.x is None else self._pattern(told.x)
 
-    def beyond(self, point: int, gap: float, seconds: float) -> Answer:
+    def beyond(self, point: int, gap: float, seconds: float) -> Solution:
         """Return whether any errors open `point` to `gap` or further: with the pattern that does, or bounded by it.
 
         The bound is the ceiling where the time was too short to tell.
@@ -201,13 +201,13 @@ class LimitProgramme:
         least, most = self._conditions.limits
         least[self.at["gap"].start + point] = gap
         if gap > self.ceilings[point]:
-            return Answer(float(self.ceilings[point]))
+            return Solution(float(self.ceilings[point]))
         anything = np.zeros(self._conditions.size)  # any such case will do: finding the widest takes twice the time
         told = self._solve(anything, least, most, binary=("touch", "sawn", "pared"), seconds=seconds)
         if told.status == _INFEASIBLE:
             self.ceilings[point] = gap
-            return Answer(gap)
-        return Answer(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
+            return Solution(gap)
+        return Solution(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
 
     def opened(self, point: int, pattern: Pattern) -> float | None:
         """Return the widest gap at `point` that cases of this pattern have, mm; None if there are none."""

@@ -17,7 +17,7 @@ WEAK_MM = 0.5  # beyond it the joint wants a shaving glued in; common practice, 
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fit:
+class GapClass:
     """One word of the scale: the gaps that it covers."""
 
     word: Word
@@ -25,7 +25,7 @@ class Fit:
     up_to: float  # mm; and at most this
 
 
-def fits(glue_limit: float) -> tuple[Fit, ...]:
+def fits(glue_limit: float) -> tuple[GapClass, ...]:
     """Return the words of the scale for a glue that closes gaps up to `glue_limit` mm, best first.
 
     A word that covers no gap is left out: "usable" where the glue closes no more than 0.1 mm, "weak" where it
@@ -36,7 +36,7 @@ def fits(glue_limit: float) -> tuple[Fit, ...]:
     >>> [(fit.word, fit.up_to) for fit in fits(0.2)]
     [('closed', 0.1), ('usable', 0.2), ('weak', 0.5), ('open', inf)]
     """
-    found: list[Fit] = []
+    found: list[GapClass] = []
     over = 0.0
     limits: tuple[tuple[Word, float], ...] = (
         ("closed", CLOSED_MM),
@@ -46,17 +46,17 @@ def fits(glue_limit: float) -> tuple[Fit, ...]:
     )
     for word, up_to in limits:
         if up_to > over:
-            found.append(Fit(word=word, over=over, up_to=up_to))
+            found.append(GapClass(word=word, over=over, up_to=up_to))
             over = up_to
     return tuple(found)
 
 
-def fit_of(gap: float, scale: tuple[Fit, ...]) -> Fit:
+def fit_of(gap: float, scale: tuple[GapClass, ...]) -> GapClass:
     """Return the word of `scale` for a joint whose largest gap is `gap` mm."""
     return next(fit for fit in scale if gap <= fit.up_to)
 
 
-def figure(gap: float, scale: tuple[Fit, ...]) -> str:
+def figure(gap: float, scale: tuple[GapClass, ...]) -> str:
     """Return a gap as it is printed: two decimals, and where those would belong to another word, on which side it is.
 
     Examples

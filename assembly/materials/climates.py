@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from assembly.data.tables import Sheet, sheet
+from assembly.data.tables import SheetMaterial, sheet
 from assembly.errors import InputError
 from assembly.materials.moisture import Climate
 from assembly.materials.seasons import PlaneSeason, Season, plane_season, plus, season
@@ -51,7 +51,7 @@ def season_of(design: Design) -> Season | PlaneSeason | None:
     if design.climate is None:
         return None
     walls, (making, home) = walls_of(design.timber), climates(design)
-    if isinstance(walls, Sheet) and walls.thickness_per_mc is None:
+    if isinstance(walls, SheetMaterial) and walls.thickness_per_mc is None:
         return plane_season(frame(design), walls, making, home)
     return season(frame(design), walls, design.timber.sawing, making, home)
 
@@ -84,7 +84,9 @@ def _sheet_season(
     return SheetSeason(part=part, material=material, overhang=overhang, thickness=thicker, within=within)
 
 
-def overhang_change(box: Frame, walls: Season, panel: Sheet, making: Climate, home: Climate) -> tuple[Range, Range]:
+def overhang_change(
+    box: Frame, walls: Season, panel: SheetMaterial, making: Climate, home: Climate
+) -> tuple[Range, Range]:
     """Return how much further a lid or base as big as the frame stands out on each side, along x and y, mm."""
     sizes = (box.along_x, box.along_y)
     along_x, along_y = (

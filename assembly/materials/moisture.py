@@ -19,7 +19,7 @@ from assembly.data.tables import given, rows
 from assembly.errors import InputError
 
 if TYPE_CHECKING:
-    from assembly.data.tables import Direction, Species
+    from assembly.data.tables import GrainDirection, Species
 
 Sawing = Literal["flat", "quarter"]
 Across = Literal["height", "thickness"]
@@ -32,7 +32,7 @@ EMC_TABLE_C = (-1.2, 60.1)  # the shared rows of Table 4-2, 30 to 140 °F, with 
 TEMPERATURES_C = (-30.0, 60.0)  # where a box may live; project choice
 
 # Which way each size runs across the growth rings. Wood Handbook ch. 13: boards are rarely purely one or the other.
-_RING_DIRECTION: dict[tuple[Sawing, Across], Direction] = {
+_RING_DIRECTION: dict[tuple[Sawing, Across], GrainDirection] = {
     ("flat", "height"): "tangential",
     ("flat", "thickness"): "radial",
     ("quarter", "height"): "radial",
@@ -121,7 +121,7 @@ def coefficient_from_shrinkage(shrinkage: float, start_mc: float = START_MC) -> 
     return share / start_mc / (1 - share * (start_mc - REFERENCE_MC) / start_mc)
 
 
-def coefficient(timber: Species, direction: Direction) -> float:
+def coefficient(timber: Species, direction: GrainDirection) -> float:
     """Return the movement coefficient of a timber: as tabulated, else from its shrinkage; refused where neither is."""
     tabulated, shrinkage = timber.coefficient(direction), timber.shrinkage(direction)
     if tabulated is not None:
@@ -162,7 +162,7 @@ def along_change(size_mm: float, from_mc: float, to_mc: float, start_mc: float =
     return coefficient_change(size_mm, min(from_mc, start_mc), min(to_mc, start_mc), ALONG_PER_MC)
 
 
-def across_change(timber: Species, direction: Direction, size_mm: float, from_mc: float, to_mc: float) -> Movement:
+def across_change(timber: Species, direction: GrainDirection, size_mm: float, from_mc: float, to_mc: float) -> Movement:
     """Return how a size across the grain changes in one ring direction; refused where the table has no figure."""
     shrinkage = timber.shrinkage(direction)
     if shrinkage:
@@ -178,7 +178,7 @@ def across_change(timber: Species, direction: Direction, size_mm: float, from_mc
     )
 
 
-def directions(sawing: Sawing | None, across: Across) -> tuple[Direction, ...]:
+def directions(sawing: Sawing | None, across: Across) -> tuple[GrainDirection, ...]:
     """Return the ring directions that a size across the grain may run in: one if the sawing is known, else both."""
     return (_RING_DIRECTION[sawing, across],) if sawing else ("radial", "tangential")
 

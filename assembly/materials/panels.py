@@ -14,7 +14,7 @@ from assembly.materials.sheets import is_mdf
 from assembly.materials.standards import sheet_tolerance
 
 if TYPE_CHECKING:
-    from assembly.data.tables import Sheet
+    from assembly.data.tables import SheetMaterial
 
 EDGE_JOINT = (
     "the walls are a sheet: at both faces of the lap a sawn edge meets a face, and no published figure here tells how "
@@ -32,7 +32,7 @@ _PLY_NOTES = (
 )
 
 
-def unpublished(walls: Sheet) -> tuple[str, ...]:
+def unpublished(walls: SheetMaterial) -> tuple[str, ...]:
     """Return what is judged of timber and has no published figure here for a sheet, in words."""
     found = ["withdrawal of a screw from its edge", "distances of a screw in its edge to faces and ends"]
     if walls.thickness_per_mc is None:
@@ -40,7 +40,7 @@ def unpublished(walls: Sheet) -> tuple[str, ...]:
     return tuple(found)
 
 
-def panel_notes(walls: Sheet) -> tuple[str, ...]:
+def panel_notes(walls: SheetMaterial) -> tuple[str, ...]:
     """Return what a reader has to know of walls that are a sheet."""
     missing = "; ".join(unpublished(walls))
     return (
@@ -50,7 +50,7 @@ def panel_notes(walls: Sheet) -> tuple[str, ...]:
     )
 
 
-def wall_tolerance(walls: Sheet, thickness_mm: float) -> tuple[float, float, str]:
+def wall_tolerance(walls: SheetMaterial, thickness_mm: float) -> tuple[float, float, str]:
     """Return how much thicker and thinner (mm) a sheet of that thickness may come, and by which rule."""
     rule, source = ("MDF", "EN 622-1") if is_mdf(walls.name) else ("plywood, sanded", "EN 315, form read for EN 14279")
     plus, minus = sheet_tolerance(rule, thickness_mm)

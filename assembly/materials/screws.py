@@ -19,7 +19,7 @@ from assembly.data.tables import INCH, Species, given, rows
 from assembly.errors import InputError
 
 if TYPE_CHECKING:
-    from assembly.data.tables import ScrewSize, Sheet
+    from assembly.data.tables import ScrewSize, SheetMaterial
 
 WITHDRAWAL_N_MM2 = 108.25  # Wood Handbook (FPL-GTR-190, 2010) ch. 8: 15 700 lbf/in²; from memory, recomputed
 
@@ -83,7 +83,7 @@ def wood_to_lap(from_end_mm: float, lap_length_mm: float, diameter_mm: float) ->
 class Hold:
     """A screw in a wall, as far as withdrawal depends on it."""
 
-    material: Species | Sheet
+    material: Species | SheetMaterial
     diameter_mm: float  # of the shank
     length_mm: float  # of the screw
     thread_mm: float  # in the wood

@@ -20,7 +20,7 @@ from assembly.materials.sheets import mdf_mc, sheet_change, sheet_thickness_chan
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from assembly.data.tables import Sheet
+    from assembly.data.tables import SheetMaterial
     from assembly.materials.moisture import Across, Climate, Movement, Sawing
     from assembly.nominal.frame import Frame
 
@@ -75,7 +75,7 @@ class _Moves:
     along: Callable[[float], float]
 
 
-def season(box: Frame, walls: Species | Sheet, sawing: Sawing | None, making: Climate, home: Climate) -> Season:
+def season(box: Frame, walls: Species | SheetMaterial, sawing: Sawing | None, making: Climate, home: Climate) -> Season:
     """Return what the move from `making` to `home` does to a frame.
 
     Parameters
@@ -130,7 +130,7 @@ def season(box: Frame, walls: Species | Sheet, sawing: Sawing | None, making: Cl
     )
 
 
-def plane_season(box: Frame, walls: Sheet, making: Climate, home: Climate) -> PlaneSeason:
+def plane_season(box: Frame, walls: SheetMaterial, making: Climate, home: Climate) -> PlaneSeason:
     """Return what can be said of walls cut from a sheet whose thickness no source tells of."""
     height, plain, lapped = (
         sheet_change(walls, size, making, home) for size in (box.height, box.plain_length, box.lapped_length)
@@ -154,7 +154,7 @@ def _timber_moves(timber: Species, sawing: Sawing | None, making: Climate, home:
     )
 
 
-def _sheet_moves(panel: Sheet, making: Climate, home: Climate) -> _Moves:
+def _sheet_moves(panel: SheetMaterial, making: Climate, home: Climate) -> _Moves:
     """Return how a sheet moves: height and lengths lie in its plane."""
 
     def across(across: Across, size: float) -> tuple[Movement, Movement]:

@@ -19,7 +19,7 @@ from assembly.materials.moisture import Movement
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from assembly.data.tables import Sheet
+    from assembly.data.tables import SheetMaterial
     from assembly.materials.moisture import Climate
 
 DRY_HUMIDITY = 65.0  # percent; the limit of dry conditions (20 °C and 65 %), EN 1995-1-1 service class 1, from memory
@@ -51,7 +51,7 @@ def _mdf_rise(making: Climate, home: Climate) -> tuple[float, bool]:
     return after - before, in_before and in_after
 
 
-def sheet_change(panel: Sheet, size_mm: float, making: Climate, home: Climate) -> Movement:
+def sheet_change(panel: SheetMaterial, size_mm: float, making: Climate, home: Climate) -> Movement:
     """Return how a size in a panel's plane changes, by the panel's own slopes; refused where none is published.
 
     Acrylic is taken by its warmth alone.
@@ -71,7 +71,7 @@ def sheet_change(panel: Sheet, size_mm: float, making: Climate, home: Climate) -
     return Movement(change_mm=size_mm * change, method=method, within=within, source=panel.source)
 
 
-def sheet_thickness_change(panel: Sheet, thickness_mm: float, making: Climate, home: Climate) -> Movement:
+def sheet_thickness_change(panel: SheetMaterial, thickness_mm: float, making: Climate, home: Climate) -> Movement:
     """Return how a panel's thickness changes between two climates; refused where no figure is published."""
     if panel.thickness_per_mc is None:
         msg = f"sheet {panel.name!r}: no published figure here for its thickness against moisture"

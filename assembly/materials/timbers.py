@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Literal
 
-from assembly.data.tables import Sheet, Species, wall_material
+from assembly.data.tables import SheetMaterial, Species, wall_material
 from assembly.errors import InputError
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ GIVEN = (
 BY_DESIGN = "given in the design"
 
 
-def walls_of(timber: Timber) -> Species | Sheet:
+def walls_of(timber: Timber) -> Species | SheetMaterial:
     """Return the timber or the sheet of a design's walls.
 
     Parameters
@@ -42,7 +42,7 @@ def walls_of(timber: Timber) -> Species | Sheet:
     """
     given = {name: getattr(timber, name) for name in GIVEN if getattr(timber, name) is not None}
     row = _row_of(timber)
-    if isinstance(row, Sheet):
+    if isinstance(row, SheetMaterial):
         _refuse_as_walls(row, given)
         return row
     if not given:
@@ -55,7 +55,7 @@ def walls_of(timber: Timber) -> Species | Sheet:
 def timber_of(timber: Timber) -> Species:
     """Return the species of walls of solid timber; a sheet is refused. See `walls_of`."""
     found = walls_of(timber)
-    if isinstance(found, Sheet):
+    if isinstance(found, SheetMaterial):
         msg = f"timber {timber.name!r}: is a sheet, and this figure is for solid timber only"
         raise InputError(msg)
     return found
@@ -72,10 +72,10 @@ def known_as(name: str) -> str:
 def drilled_as(timber: Timber) -> Literal["softwood", "hardwood"]:
     """Return whose pilot holes the walls take; a sheet's edge splits easily and takes the larger ones (no source)."""
     found = walls_of(timber)
-    return "hardwood" if isinstance(found, Sheet) else found.kind
+    return "hardwood" if isinstance(found, SheetMaterial) else found.kind
 
 
-def _row_of(timber: Timber) -> Species | Sheet:
+def _row_of(timber: Timber) -> Species | SheetMaterial:
     try:
         return wall_material(timber.name)
     except InputError as unknown:
@@ -85,7 +85,7 @@ def _row_of(timber: Timber) -> Species | Sheet:
         return _unlisted(timber)
 
 
-def _refuse_as_walls(row: Sheet, given: dict[str, object]) -> None:
+def _refuse_as_walls(row: SheetMaterial, given: dict[str, object]) -> None:
     if row.expansion_per_k is not None:
         msg = f"timber {row.name!r}: wood glue does not hold acrylic; name a timber, plywood or MDF for the walls"
         raise InputError(msg)

@@ -15,11 +15,11 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from assembly.model.outcomes import OUTCOMES
-from assembly.model.workshop import Line, Record, Text
+from assembly.model.workshop import LineOfText, Record, Text
 
 # No size is under 0.1 mm: the geometry kernel hangs or lies on thinner things (and on NaN, which `Record` refuses).
 Millimetres = Annotated[float, Field(ge=0.1, le=2000)]
-Hole = Annotated[float, Field(ge=0.5, le=100)]
+HoleSize = Annotated[float, Field(ge=0.5, le=100)]
 
 
 class Box(Record):
@@ -94,8 +94,8 @@ class Screw(Record):
     diameter: float = Field(ge=1, le=8, description="outside diameter of the thread, mm")
     length: float = Field(ge=4, le=120, description="length under and with the countersunk head, mm")
     head: float = Field(ge=2, le=18, description="diameter of the head, mm")
-    hole: Hole = Field(description="clearance hole in the part that the screw holds, mm")
-    pilot: Hole = Field(description="pilot hole in the part that the thread bites, mm")
+    hole: HoleSize = Field(description="clearance hole in the part that the screw holds, mm")
+    pilot: HoleSize = Field(description="pilot hole in the part that the thread bites, mm")
 
 
 class Lid(Record):
@@ -104,7 +104,7 @@ class Lid(Record):
     material: Text = Field(min_length=1, max_length=60, description="the sheet, by name")
     thickness: float = Field(ge=2, le=40, description="thickness of the sheet, mm")
     overhang: float = Field(default=0.0, ge=0, le=20, description="how far it is meant to stand out on every side, mm")
-    centre_hole: Hole = Field(description="hole in the middle of the lid, mm")
+    centre_hole: HoleSize = Field(description="hole in the middle of the lid, mm")
     screw: Screw = Field(description="the two screws into the lapped walls")
 
 
@@ -112,7 +112,7 @@ class Stem(Record):
     """What stands in the lid's centre hole and passes the plaque: an indicator, a knob, a handle."""
 
     name: Text = Field(min_length=1, max_length=40, description="what it is")
-    diameter: Hole = Field(description="diameter where it passes lid and plaque, mm")
+    diameter: HoleSize = Field(description="diameter where it passes lid and plaque, mm")
     length: Millimetres = Field(description="length above the lid's underside, mm")
     soldered: bool = Field(default=False, description="whether makers solder its wires; then the making warns of it")
 
@@ -138,7 +138,7 @@ class Plaque(Record):
         le=0.6,
         description="where the sheet neither stretches nor shrinks, as a share of its thickness",
     )
-    stem_hole: Hole = Field(description="hole for the stem, mm; it lies over the lid's centre hole")
+    stem_hole: HoleSize = Field(description="hole for the stem, mm; it lies over the lid's centre hole")
     hole_spacing: Millimetres = Field(description="distance between the two screw holes, along the bend line, mm")
     hole_offset: float = Field(
         default=0.0, ge=-500, le=500, description="screw holes from the stem hole, positive towards the bend line, mm"
@@ -149,13 +149,13 @@ class Plaque(Record):
         default="laser",
         description="cut by laser, or scored, snapped and drilled by hand; the workshop's `laser` rows tell its errors",
     )
-    wording: Line = Field(default="", max_length=60, description="what is engraved on the standing leg")
+    wording: LineOfText = Field(default="", max_length=60, description="what is engraved on the standing leg")
 
 
 class CableHole(Record):
     """The hole in the very centre of the back wall."""
 
-    diameter: Hole = Field(description="diameter of the hole, mm")
+    diameter: HoleSize = Field(description="diameter of the hole, mm")
 
 
 class Contents(Record):

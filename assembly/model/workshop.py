@@ -35,7 +35,7 @@ _LINE = (
     r"\u2060-\u2064\u2066-\u206f\ufeff\ufff9-\ufffb"
 )
 # Text that is shown or engraved, and text that is a name, too: it begins with something that is seen.
-Line = Annotated[str, Field(pattern=rf"^[^{_LINE}]*$"), AfterValidator(_seen)]
+LineOfText = Annotated[str, Field(pattern=rf"^[^{_LINE}]*$"), AfterValidator(_seen)]
 Text = Annotated[str, Field(pattern=rf"^[^\s{_LINE}][^{_LINE}]*$"), AfterValidator(_seen)]
 Family = Literal["normal", "uniform", "triangular"]
 Spread = Annotated[float, Field(ge=0, le=20)]
@@ -98,14 +98,14 @@ class _Chisel(_Straight):
     uneven: Disturbance = NO_ERROR
 
 
-class _Stock(Record):
+class _StockErrors(Record):
     thickness: Disturbance = NO_ERROR
     height: Disturbance = NO_ERROR
     bow: Disturbance = NO_ERROR
     twist: Disturbance = NO_ERROR  # degrees
 
 
-class _Base(Record):
+class _BaseErrors(Record):
     cut: Disturbance = NO_ERROR
     place: Disturbance = NO_ERROR
 
@@ -143,8 +143,8 @@ class Operations(Record):
         default=_Straight(), description="setting and running the marking gauge for the lap's depth"
     )
     chisel: _Chisel = Field(default=_Chisel(), description="chiselling a cheek to the gauge line")
-    stock: _Stock = Field(default=_Stock(), description="the timber as it comes, before anyone works it")
-    base: _Base = Field(default=_Base(), description="cutting the base and placing it under the frame")
+    stock: _StockErrors = Field(default=_StockErrors(), description="the timber as it comes, before anyone works it")
+    base: _BaseErrors = Field(default=_BaseErrors(), description="cutting the base and placing it under the frame")
     flush: _Straight = Field(default=_Straight(), description="bringing the base flush with the walls")
     outline: _Straight = Field(default=_Straight(), description="drawing the lid's outline round the frame")
     lid_saw: _Straight = Field(default=_Straight(), description="sawing the lid outside its outline")

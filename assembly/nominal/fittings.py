@@ -47,7 +47,7 @@ class Hole:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class PlacedSheet:
     """A level rectangle of sheet, centred on the box; mm."""
 
     along_x: float
@@ -100,7 +100,7 @@ class Fastener:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stem:
+class PlacedStem:
     """What stands in the lid's centre hole: a cylinder on the z axis; mm."""
 
     diameter: float
@@ -117,11 +117,11 @@ class Stem:
 class Fittings:
     """Everything that is fitted to the walls, and every hole, for the nominal box."""
 
-    base: Sheet  # finished: flush with the frame
+    base: PlacedSheet  # finished: flush with the frame
     base_raw: tuple[float, float]  # sizes along x and y as sawn, oversize on every side
-    lid: Sheet
+    lid: PlacedSheet
     plaque: BentPlaque
-    stem: Stem
+    stem: PlacedStem
     fasteners: tuple[Fastener, ...]  # lid screws left and right, then the two plaque screws
     holes: tuple[Hole, ...]
 
@@ -138,10 +138,10 @@ def fittings(design: Design) -> Fittings:
     box = frame(design)
     lid = _lid(design, box)
     plaque = bent_plaque(design.plaque, underside=lid.top)
-    stem = Stem(diameter=design.stem.diameter, bottom=lid.bottom, length=design.stem.length)
+    stem = PlacedStem(diameter=design.stem.diameter, bottom=lid.bottom, length=design.stem.length)
     holes = (_cable_hole(design, box), *_lid_holes(design, box, lid), *_plaque_holes(design, lid, plaque))
     return Fittings(
-        base=Sheet(
+        base=PlacedSheet(
             along_x=box.along_x,
             along_y=box.along_y,
             bottom=-box.height / 2 - design.base.thickness,
@@ -162,9 +162,9 @@ def lid_screw_places(box: Frame) -> tuple[tuple[float, float], ...]:
     return (-x, 0.0), (x, 0.0)
 
 
-def _lid(design: Design, box: Frame) -> Sheet:
+def _lid(design: Design, box: Frame) -> PlacedSheet:
     overhang = 2 * design.lid.overhang
-    return Sheet(
+    return PlacedSheet(
         along_x=box.along_x + overhang,
         along_y=box.along_y + overhang,
         bottom=box.height / 2,
@@ -190,7 +190,7 @@ def _down(name: str, use: Use, part: str, centre: Point, size: tuple[float, floa
     return Hole(name=name, use=use, part=part, centre=centre, axis=(0.0, 0.0, -1.0), diameter=diameter, depth=depth)
 
 
-def _lid_holes(design: Design, box: Frame, lid: Sheet) -> list[Hole]:
+def _lid_holes(design: Design, box: Frame, lid: PlacedSheet) -> list[Hole]:
     screw, deep = design.lid.screw, lid.thickness
     holes = [_down("centre hole", "centre", "lid", (0.0, 0.0, lid.top), (design.lid.centre_hole, deep))]
     for name, (x, y) in zip(("left", "right"), lid_screw_places(box), strict=True):
@@ -200,7 +200,7 @@ def _lid_holes(design: Design, box: Frame, lid: Sheet) -> list[Hole]:
     return holes
 
 
-def _plaque_holes(design: Design, lid: Sheet, plaque: BentPlaque) -> list[Hole]:
+def _plaque_holes(design: Design, lid: PlacedSheet, plaque: BentPlaque) -> list[Hole]:
     screw, drawn = design.plaque.screw, plaque.thickness
     top = plaque.underside + drawn
     depth = min(screw.length - drawn, lid.thickness)  # as deep as the screw goes, at the most through the lid
@@ -217,7 +217,7 @@ def _proud(screw: Screw) -> float:
     return max(0.0, HEAD_SLOPE * (screw.head - max(screw.hole, screw.diameter)) / 2)
 
 
-def _lid_screws(design: Design, box: Frame, lid: Sheet) -> list[Fastener]:
+def _lid_screws(design: Design, box: Frame, lid: PlacedSheet) -> list[Fastener]:
     screw = design.lid.screw
     z = lid.top + _proud(screw)
     return [

@@ -6,10 +6,10 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.planning.cautions import HANDS
-from assembly.planning.faces import SHEET_EDGES, Face, on_parts
 from assembly.planning.frame_steps import FRAME
 from assembly.planning.measures import Size
 from assembly.planning.steps import Step, StepKind
+from assembly.planning.wall_faces import SHEET_EDGES, Face, on_parts
 from assembly.planning.wall_steps import ALL_ROUND
 from assembly.text import mm
 

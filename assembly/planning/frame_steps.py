@@ -7,16 +7,16 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.planning.cautions import HANDS
-from assembly.planning.faces import SHEET_EDGES, Face, Place, on_parts
 from assembly.planning.lines import outline
 from assembly.planning.marks import Block, sheet_waste
 from assembly.planning.measures import Datum, Size, diagonal_measures, sheet_measures
 from assembly.planning.steps import Step, StepKind
+from assembly.planning.wall_faces import SHEET_EDGES, Face, Place, on_parts
 from assembly.text import mm
 
 if TYPE_CHECKING:
     from assembly.model.design import Design
-    from assembly.nominal.fittings import Fittings, Sheet
+    from assembly.nominal.fittings import Fittings, PlacedSheet
     from assembly.nominal.frame import Frame
 
 FRAME = ("left wall", "right wall", "front wall", "back wall")
@@ -25,7 +25,7 @@ _gluing = partial(Step, stage="gluing the frame", parts=FRAME)
 _base = partial(Step, stage="base", part="base")
 
 
-def sheet_block(part: str, name: str, sheet: Sheet, beyond: float) -> Block:
+def sheet_block(part: str, name: str, sheet: PlacedSheet, beyond: float) -> Block:
     """Return a sheet as a block, standing out `beyond` (mm) on every side of its finished size."""
     half = (sheet.along_x / 2 + beyond, sheet.along_y / 2 + beyond)
     return Block(

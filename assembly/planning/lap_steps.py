@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from assembly.nominal.frame import BACK
 from assembly.planning.cautions import HANDS
-from assembly.planning.faces import Face, Place, on_parts
 from assembly.planning.lines import diagonals, gauge_lines, lap_hatching, shoulder_lines
 from assembly.planning.marks import laid_on, lap_kerf, lap_waste
 from assembly.planning.measures import Datum, Size, bores, gauge_measures, named, shoulder_measure
 from assembly.planning.steps import Step, StepKind
+from assembly.planning.wall_faces import Face, Place, on_parts
 from assembly.planning.wall_steps import at_corner, ends_of, faces_of, parts_of
 from assembly.text import mm
 

@@ -6,12 +6,12 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.nominal.frame import FRONT
-from assembly.planning.faces import SHEET_EDGES, Face, Place, on_parts
 from assembly.planning.frame_steps import FRAME, sheet_block
 from assembly.planning.lines import cross, front_letters, front_outside, midline, outline, sheet_diagonals
 from assembly.planning.marks import sheet_waste, spare
 from assembly.planning.measures import Datum, Size, bores, pilot_measures, screw_measures
 from assembly.planning.steps import Step, StepKind
+from assembly.planning.wall_faces import SHEET_EDGES, Face, Place, on_parts
 from assembly.text import mm
 
 if TYPE_CHECKING:

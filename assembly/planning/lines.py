@@ -7,9 +7,9 @@ from itertools import count, pairwise, takewhile
 from typing import TYPE_CHECKING
 
 from assembly.nominal.frame import CORNERS, LAPPED_AT, PLAIN_AT, SX, SY, WALLS
-from assembly.planning.faces import Face
 from assembly.planning.marks import HATCH, Letter, Line
 from assembly.planning.strokes import width
+from assembly.planning.wall_faces import Face
 
 if TYPE_CHECKING:
     from collections.abc import Callable

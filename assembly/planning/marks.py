@@ -17,8 +17,8 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from assembly.nominal.frame import WALLS
-from assembly.planning.faces import Face
 from assembly.planning.strokes import strokes
+from assembly.planning.wall_faces import Face
 
 if TYPE_CHECKING:
     from assembly.nominal.frame import Frame

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     from assembly.nominal.fittings import Hole
     from assembly.nominal.plaque import BentPlaque, Point
-    from assembly.planning.faces import Face
     from assembly.planning.marks import Block, Line, Wall
+    from assembly.planning.wall_faces import Face
 
 _DOWN: Point = (0.0, 0.0, -1.0)
 

@@ -15,13 +15,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.planning.faces import Face, on_parts
 from assembly.planning.lid_steps import pilot_drilling
 from assembly.planning.lines import cross, outline, rim
 from assembly.planning.marks import Block, Letter, Line, sheet_waste
 from assembly.planning.measures import Datum, Size, bend_measure, bores, named, sheet_measures
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.strokes import width
+from assembly.planning.wall_faces import Face, on_parts
 from assembly.text import decimal, mm
 
 if TYPE_CHECKING:

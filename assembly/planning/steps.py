@@ -11,14 +11,14 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from assembly.planning.cautions import Caution, cautions, tool_cautions
-from assembly.planning.faces import Place, Pose, lying
+from assembly.planning.wall_faces import Place, Pose, lying
 
 if TYPE_CHECKING:
     from assembly.nominal.fittings import Hole
-    from assembly.planning.faces import PartFace
     from assembly.planning.marks import Block, Letter, Line
     from assembly.planning.measures import Measure, Name, Size
     from assembly.planning.plan import Plan
+    from assembly.planning.wall_faces import PartFace
 
 
 class StepKind(StrEnum):

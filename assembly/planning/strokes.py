@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-Flat = tuple[float, float]
+PlanePoint = tuple[float, float]
 
 WIDE, HIGH, EM = 4.0, 6.0, 5.5  # units of the grid
 
@@ -76,9 +76,9 @@ def width(text: str) -> float:
     return (EM * (len(text) - 1) + WIDE) / HIGH
 
 
-def strokes(text: str) -> list[tuple[Flat, Flat]]:
+def strokes(text: str) -> list[tuple[PlanePoint, PlanePoint]]:
     """Return the straight pieces of a written text, letters one unit high, its middle at the origin."""
-    pieces: list[tuple[Flat, Flat]] = []
+    pieces: list[tuple[PlanePoint, PlanePoint]] = []
     left = -width(text) / 2
     for place, letter in enumerate(text.upper()):
         for stroke in _LETTERS.get(letter, _FRAME).split("/"):

@@ -5,12 +5,12 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from assembly.planning.faces import Face, PartFace, Place, on_parts
 from assembly.planning.lines import corners, end_hatching, face_marks, letters_in, names, squared
 from assembly.planning.marks import end_sanding, end_waste, spare
 from assembly.planning.measures import Datum, Size, datum_measure, length_measure, letter_measure, named
 from assembly.planning.plan import plan_of
 from assembly.planning.steps import Step, StepKind
+from assembly.planning.wall_faces import Face, PartFace, Place, on_parts
 from assembly.text import mm
 
 if TYPE_CHECKING:

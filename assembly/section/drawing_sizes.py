@@ -21,7 +21,7 @@ _OFF = 1e-6  # mm; a size this near a mark is on it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Size:
+class DrawingSize:
     """One size of the drawing before and after, mm (timber: cm³), and whether a pupil marks it."""
 
     name: str
@@ -95,11 +95,11 @@ def timber_needed(design: Design) -> tuple[Needed, Needed]:
     return first, second
 
 
-def drawing_changes(before: Design, after: Design) -> tuple[Size, ...]:
+def drawing_changes(before: Design, after: Design) -> tuple[DrawingSize, ...]:
     """Return every size of the drawing in both designs."""
     old = sizes_of(before)
     return tuple(
-        Size(name=name, before=old[name][0], after=value, unit=unit, marked=marked)
+        DrawingSize(name=name, before=old[name][0], after=value, unit=unit, marked=marked)
         for name, (value, unit, marked) in sizes_of(after).items()
     )
 

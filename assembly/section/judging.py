@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from assembly.data.tables import Sheet, core_mm
+from assembly.data.tables import SheetMaterial, core_mm
 from assembly.materials.bond import grain_runout, joint_area
 from assembly.materials.climates import season_of
 from assembly.materials.eurocode5 import distance, effective_diameter
@@ -24,7 +24,7 @@ from assembly.materials.withdrawal import pull_ratio, thread_reach
 from assembly.nominal.frame import frame
 from assembly.section.trials import paired_passes, paired_ratio
 from assembly.section.variants import broken_rules
-from assembly.section.verdict import Reason, Verdict, decide, judge
+from assembly.section.verdict import RowResult, Verdict, decide, judge
 from assembly.study.check import BoxModel
 from assembly.study.intervals import wilson
 
@@ -53,11 +53,11 @@ class Judge:
         """The reference section's boxes."""
         return self.trials.sample(self.reference)
 
-    def closed(self, design: Design) -> list[Reason]:
+    def closed(self, design: Design) -> list[RowResult]:
         """Return the reasons that need no settled box; what the design does not say (contents, climate) has no row."""
         return [*_sums(design), *_warnings(design, self.reference), *_rules(design), *self._drawn(design)]
 
-    def sampled(self, after: Sample) -> list[Reason]:
+    def sampled(self, after: Sample) -> list[RowResult]:
         """Return the reasons that come of the boxes."""
         return [
             judge("bond", paired_ratio(self.before.bond, after.bond)),
@@ -110,7 +110,7 @@ class Judge:
         ratio = paired_ratio(self.before.bond[glance.numbers], found)
         return _fails([judge("bond", ratio.value + _SURE * ratio.standard_error)])
 
-    def _drawn(self, design: Design) -> list[Reason]:
+    def _drawn(self, design: Design) -> list[RowResult]:
         tongue, wood = self.trials.tongue(design), self.trials.screw_wood(design)
         scales = {"T": design.timber.lapped}
         return [
@@ -120,15 +120,15 @@ class Judge:
         ]
 
 
-def _fails(rows: Iterable[Reason]) -> bool:
+def _fails(rows: Iterable[RowResult]) -> bool:
     return any(reason.level == "not sound" for reason in rows)
 
 
-def _sums(design: Design) -> list[Reason]:
+def _sums(design: Design) -> list[RowResult]:
     """Return the rows that a few sums tell."""
     screw = design.lid.screw
     share = pilot_share(screw.pilot, core_mm(screw.diameter)[0])
-    thread = "thread_panel" if isinstance(walls_of(design.timber), Sheet) else "thread"
+    thread = "thread_panel" if isinstance(walls_of(design.timber), SheetMaterial) else "thread"
     return [
         judge("shoulder_depth", frame(design).depth),
         judge(thread, thread_reach(design), {"d": screw.diameter}),
@@ -138,15 +138,15 @@ def _sums(design: Design) -> list[Reason]:
     ]
 
 
-def _rules(design: Design) -> list[Reason]:
+def _rules(design: Design) -> list[RowResult]:
     return [judge("rules_broken", float(len(faults_of(design))))]
 
 
-def _warnings(design: Design, reference: Design) -> list[Reason]:
+def _warnings(design: Design, reference: Design) -> list[RowResult]:
     """Return the rows that are never below "with care": season, figures that are missing, grain and the code's."""
     box, walls, moved = frame(design), walls_of(design.timber), season_of(design)
     season = [judge("seasonal_step", moved.worst_step)] if isinstance(moved, Season) else []
-    if isinstance(walls, Sheet):
+    if isinstance(walls, SheetMaterial):
         return [*season, judge("no_figure", float(len(unpublished(walls))))]
     missing = float(isinstance(pull_ratio(reference, design), str))
     effective = effective_diameter(core_mm(design.lid.screw.diameter)[0])
@@ -154,7 +154,7 @@ def _warnings(design: Design, reference: Design) -> list[Reason]:
     return [*season, judge("no_figure", missing), grain, *_code_distances(box, effective)]
 
 
-def _code_distances(box: Frame, effective: float) -> list[Reason]:
+def _code_distances(box: Frame, effective: float) -> list[RowResult]:
     """Return the rows of EN 1995-1-1, for a load along the wall's grain: a structural code, told as a warning."""
     edge, end = box.lapped / 2, box.lapped_length / 2
     return [
@@ -179,7 +179,7 @@ def spare_room(design: Design) -> tuple[float, float, float] | None:
     return length - wanted.length, width - wanted.width, height - wanted.height
 
 
-def _room(design: Design) -> list[Reason]:
+def _room(design: Design) -> list[RowResult]:
     spare = spare_room(design)
     if spare is None or design.contents is None:
         return []

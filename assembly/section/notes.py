@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from assembly.data.tables import Sheet
+from assembly.data.tables import SheetMaterial
 from assembly.materials.bond import WEAK_FACES
 from assembly.materials.climates import climates, season_of, sheet_seasons
 from assembly.materials.panels import panel_notes
@@ -25,9 +25,9 @@ UNMARKED = (
 def notes_on(present: Design, tried: Design) -> tuple[str, ...]:
     """Return what the reader has to know beside the figures and the verdict's own note (`UNMARKED`)."""
     timber, walls = tried.timber, walls_of(tried.timber)
-    found = list(panel_notes(walls)) if isinstance(walls, Sheet) else [WEAK_FACES]
+    found = list(panel_notes(walls)) if isinstance(walls, SheetMaterial) else [WEAK_FACES]
     pulled = pull_ratio(present, tried)
-    if isinstance(pulled, str) and not isinstance(walls, Sheet):
+    if isinstance(pulled, str) and not isinstance(walls, SheetMaterial):
         found.append(f"no figure for {PULL}: {pulled}")
     if timber.plain > timber.lapped:
         found.append(

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
     from assembly.section.cure import Cure
-    from assembly.section.drawing_sizes import Needed, Size
+    from assembly.section.drawing_sizes import DrawingSize, Needed
     from assembly.section.ties import Ties
     from assembly.section.trials import Sample
     from assembly.section.variants import Keep
@@ -44,7 +44,7 @@ CAUTIONS = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Fit:
+class SectionFit:
     """How the tried section's boxes come out against the present one's, made by the same makers."""
 
     boxes: int
@@ -65,10 +65,10 @@ class SectionStudy:
     verdict: Verdict
     before: Verdict  # on the present section, of the same boxes
     faults: tuple[str, ...]
-    drawing: tuple[Size, ...]
+    drawing: tuple[DrawingSize, ...]
     marks: tuple[str, ...]
     needed: tuple[Needed, ...]
-    fit: Fit
+    fit: SectionFit
     ties: Ties
     season: Season | PlaneSeason | None
     sheets: tuple[SheetSeason, ...]
@@ -146,12 +146,12 @@ def _cure(judge: Judge, tried: Design, stock: Sequence[float] | None, keep: Keep
         return None, True
 
 
-def _fit(judge: Judge, tried: Design, after: Sample) -> Fit:
+def _fit(judge: Judge, tried: Design, after: Sample) -> SectionFit:
     other: Literal["part", "drawing"] = "part" if judge.trials.workshop.shoulder_from == "drawing" else "drawing"
     _, workshop = apply(shoulders_from(other), judge.reference, judge.trials.workshop)
     marked = judge.trials.sample(tried, workshop)
     part, drawing = (marked, after) if other == "part" else (after, marked)
-    return Fit(
+    return SectionFit(
         boxes=after.boxes,
         before=judge.before,
         after=after,

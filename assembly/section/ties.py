@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from assembly.data.tables import Sheet, core_mm
+from assembly.data.tables import SheetMaterial, core_mm
 from assembly.materials.bond import base_glue_area, tongue_stress
 from assembly.materials.eurocode5 import effective_diameter, must_be_drilled, thickest_in_edge
 from assembly.materials.panels import wall_tolerance
@@ -81,7 +81,7 @@ def ties_of(judge: Judge, tried: Design, after: Sample) -> Ties:
 
 def _tolerance(design: Design, walls: str, thickness: float) -> Tolerance:
     material = walls_of(design.timber)
-    if isinstance(material, Sheet):
+    if isinstance(material, SheetMaterial):
         plus, minus, source = wall_tolerance(material, thickness)
     else:
         plus, minus = section_tolerance("planed", "thickness", thickness)
@@ -94,7 +94,7 @@ def _tolerance(design: Design, walls: str, thickness: float) -> Tolerance:
 def _pilot(design: Design) -> Pilot:
     screw, kind = design.lid.screw, drilled_as(design.timber)
     core, source = core_mm(screw.diameter)
-    sheet = isinstance(walls_of(design.timber), Sheet)
+    sheet = isinstance(walls_of(design.timber), SheetMaterial)
     return Pilot(
         hole=screw.pilot,
         core=core,

@@ -60,7 +60,7 @@ class Sample:
 
 
 @dataclass(frozen=True, slots=True)
-class _Window:
+class _Chunk:
     """Some boxes that are worked on at once: the inputs' values, and how sheets and holes come out."""
 
     value: dict[str, FloatArray]
@@ -86,7 +86,7 @@ class Trials:
         self.workshop, self.boxes, self.seed = workshop, boxes, seed
         model = BoxModel(design, workshop)
         self._windows = [
-            _Window(value, model.fitting.outcomes(value), size) for value, size in _makers(model.inputs, boxes, seed)
+            _Chunk(value, model.fitting.outcomes(value), size) for value, size in _makers(model.inputs, boxes, seed)
         ]
         self._thin: dict[tuple[float, float], Estimate] = {}
         self._off: Estimate | None = None
@@ -147,7 +147,7 @@ def _makers(inputs: Sequence[Input], boxes: int, seed: int) -> Iterator[tuple[di
             yield values(inputs, draws, slice(at, end)), end - at
 
 
-def _made(model: BoxModel, window: _Window) -> FloatArray:
+def _made(model: BoxModel, window: _Chunk) -> FloatArray:
     """Return the rows of a `Sample` for the boxes of one window: (rows, boxes)."""
     faces, gaps, poses = model.settle(window.value)
     wood = screw_woods(model.design, window.value).min(axis=0)

@@ -26,10 +26,10 @@ from assembly.study.intervals import Estimate, exact
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-Level = Literal["sound", "with care", "not sound"]
+Soundness = Literal["sound", "with care", "not sound"]
 Sense = Literal[">=", "<=", "<"]
 
-LEVELS: tuple[Level, ...] = ("not sound", "with care", "sound")  # worst first
+LEVELS: tuple[Soundness, ...] = ("not sound", "with care", "sound")  # worst first
 NO_REFERENCE = (
     "no section is marked as proven, so nothing says how such a box has held; the verdict is at most 'with care'"
 )
@@ -77,7 +77,7 @@ class SoundLimit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
+class RowResult:
     """One row of a verdict."""
 
     row: str
@@ -85,7 +85,7 @@ class Reason:
     unit: str
     limit: float  # to be sound
     margin: float  # positive keeps the limit
-    level: Level
+    level: Soundness
     source: str
 
     @property
@@ -108,21 +108,21 @@ class Reason:
 class Verdict:
     """The worst level of all rows, and every row with the least margin first."""
 
-    verdict: Level
-    reasons: tuple[Reason, ...]
+    verdict: Soundness
+    reasons: tuple[RowResult, ...]
     note: str  # why the verdict is lower than its rows; "" where it is not
 
     @property
-    def deciding(self) -> Reason:
+    def deciding(self) -> RowResult:
         """The row that decides: the first of `by_weight`."""
         return self.by_weight[0]
 
     @property
-    def by_weight(self) -> tuple[Reason, ...]:
+    def by_weight(self) -> tuple[RowResult, ...]:
         """Every row, worst level first; in a level by `rank`, the joint's own rows first, then least margin first."""
         return tuple(sorted(self.reasons, key=lambda r: (LEVELS.index(r.level), r.rank, r.margin)))
 
-    def level_of(self, row: str) -> Level | None:
+    def level_of(self, row: str) -> Soundness | None:
         """Return the level of a row; None where it was not judged."""
         return next((reason.level for reason in self.reasons if reason.row == row), None)
 
@@ -167,7 +167,7 @@ def _sound_limit(row: Mapping[str, str]) -> SoundLimit:
     )
 
 
-def judge(row: str, figure: float | Estimate, scales: Mapping[str, float] | None = None) -> Reason:
+def judge(row: str, figure: float | Estimate, scales: Mapping[str, float] | None = None) -> RowResult:
     """Return one figure against its row's limits.
 
     Parameters
@@ -192,7 +192,7 @@ def judge(row: str, figure: float | Estimate, scales: Mapping[str, float] | None
         msg = f"row {row!r}: {found}"
         raise InputError(msg)
     sound = limit.sound.value(limit.sense, sizes)
-    return Reason(
+    return RowResult(
         row=row,
         figure=told,
         unit=limit.unit,
@@ -221,7 +221,7 @@ def _keeps(sense: Sense, figure: float, limit: float) -> bool:
     return margin > _ROUNDING if sense == "<" else margin >= -_ROUNDING
 
 
-def _level(limit: SoundLimit, figure: float, scales: Mapping[str, float]) -> Level:
+def _level(limit: SoundLimit, figure: float, scales: Mapping[str, float]) -> Soundness:
     if _keeps(limit.sense, figure, limit.sound.value(limit.sense, scales)):
         return "sound"
     if limit.care == "any":
@@ -231,7 +231,7 @@ def _level(limit: SoundLimit, figure: float, scales: Mapping[str, float]) -> Lev
     return "with care" if _keeps(limit.sense, figure, limit.care.value(limit.sense, scales)) else "not sound"
 
 
-def decide(reasons: Iterable[Reason], *, reference: bool) -> Verdict:
+def decide(reasons: Iterable[RowResult], *, reference: bool) -> Verdict:
     """Return the verdict over rows: the worst level, at most "with care" without a proven reference section.
 
     Parameters

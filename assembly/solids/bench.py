@@ -2,7 +2,7 @@
 
 Placements are (4, 4), mm, from a part's place in the closed box (`assembly.nominal.frame`); each is a turn and a shift,
 never a mirror image. On the bench x is to the right, y to the back and z up; rows follow one another from back to
-front, so that whoever stands before it sees what is up and what is to the front (`assembly.planning.faces.SEEN`).
+front, so that whoever stands before it sees what is up and what is to the front (`assembly.planning.wall_faces.SEEN`).
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.planning.faces import Pose
+from assembly.planning.wall_faces import Pose
 from assembly.solids.parts import moved
 
 if TYPE_CHECKING:

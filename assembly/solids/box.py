@@ -42,7 +42,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class Box:
+class BuiltBox:
     """A box as solids, in numbers."""
 
     name: str  # the design's name, as the user gave it
@@ -56,7 +56,7 @@ class Box:
         return {part.facts.name: part for part in self.parts}[name]
 
 
-def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | None = None) -> Box:
+def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | None = None) -> BuiltBox:
     """Return the box of `design`.
 
     Parameters
@@ -89,7 +89,7 @@ def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | No
     meshes = {shape: mesh_of(shape) for shape in dict.fromkeys(shapes.values())}
     places = {f"{WALLS[wall]} wall": matrix_of(wall, poses[wall]) for wall in range(4)}
     facts = tell(design, {name: shape.volume for name, shape in shapes.items()}, places, lift=float(max(faces.height)))
-    return Box(
+    return BuiltBox(
         name=design.name,
         frame=box,
         fittings=fitted,
@@ -98,7 +98,7 @@ def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | No
     )
 
 
-def box_arrays(box: Box) -> tuple[PartArrays, ...]:
+def box_arrays(box: BuiltBox) -> tuple[PartArrays, ...]:
     """Return every part of a box as arrays, in the order of its parts."""
     return tuple(
         PartArrays(facts=part.facts, vertices=part.mesh.vertices, triangles=part.mesh.triangles, edges=part.mesh.edges)

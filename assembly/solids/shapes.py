@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.arrays import FloatArray
-    from assembly.nominal.fittings import Fastener, Hole, Sheet, Stem
+    from assembly.nominal.fittings import Fastener, Hole, PlacedSheet, PlacedStem
     from assembly.nominal.plaque import BentPlaque
 
 # mm; how far above its face a bit begins; a plaque's leg that leans back over a hole is never nearer to it than 2 mm
@@ -77,7 +77,7 @@ def positive(name: str, **sizes: float) -> None:
             raise SolidError(msg)
 
 
-def sheet_shape(name: str, sheet: Sheet, holes: Sequence[Hole]) -> Shape:
+def sheet_shape(name: str, sheet: PlacedSheet, holes: Sequence[Hole]) -> Shape:
     """Return the base or the lid with its holes."""
     positive(name, length=sheet.along_x, width=sheet.along_y, thickness=sheet.thickness)
     x, y = sheet.along_x / 2, sheet.along_y / 2
@@ -119,7 +119,7 @@ def screw_shape(fastener: Fastener) -> Shape:
     return Shape(name=fastener.name, body=Turned(outline), gross=fastener.volume, bounds=bounds)
 
 
-def stem_shape(stem: Stem) -> Shape:
+def stem_shape(stem: PlacedStem) -> Shape:
     """Return the stem."""
     positive("stem", diameter=stem.diameter, length=stem.length)
     radius, top = stem.diameter / 2, stem.bottom + stem.length

@@ -30,7 +30,7 @@ from assembly.study.blocks import WINDOW, blocks_of, in_order
 from assembly.study.check import BoxModel
 from assembly.study.compare import shared_draws
 from assembly.study.intervals import Estimate, exact, paired_share, wilson
-from assembly.study.side_effects import BOXES, Reason, reasons
+from assembly.study.side_effects import BOXES, SideEffect, reasons
 from assembly.study.stages import staged
 
 if TYPE_CHECKING:
@@ -61,7 +61,7 @@ class Gain:
     boxes: Estimate  # more boxes that pass in a class of so many makers
     pass_share: Estimate  # of boxes, after the change
     same: bool  # whether no box came out any different, in any outcome
-    why: Reason | None = None  # of a change that makes things worse, where it was looked for
+    why: SideEffect | None = None  # of a change that makes things worse, where it was looked for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -38,7 +38,7 @@ class Missed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
+class SideEffect:
     """What a change moves; None where the figures show nothing beyond chance."""
 
     boxes: int
@@ -70,14 +70,14 @@ def seen(model: Model, draws: Draws, boxes: int) -> Seen:
     return Seen(dict(zip(model.rows, model.evaluate(value), strict=True)), short)
 
 
-def reasons(base: BoxModel, changed: Iterable[Model], *, boxes: int = BOXES, seed: int = 1) -> Iterator[Reason]:
+def reasons(base: BoxModel, changed: Iterable[Model], *, boxes: int = BOXES, seed: int = 1) -> Iterator[SideEffect]:
     """Yield what each change from `base` moves for the worse, over the first boxes of a study."""
     draws = draw_block(base.inputs, boxes, seed=seed, block=0)
     before = seen(base, draws, boxes)
     for model in changed:
         after = seen(model, shared_draws(model.inputs, base.inputs, draws, boxes, seed=seed, block=0), boxes)
         where, short = shorter(before.short, after.short)
-        yield Reason(boxes=boxes, missed=missed(base.limits, before.rows, after.rows), where=where, short=short)
+        yield SideEffect(boxes=boxes, missed=missed(base.limits, before.rows, after.rows), where=where, short=short)
 
 
 def missed(limits: Iterable[str], before: dict[str, FloatArray], after: dict[str, FloatArray]) -> Missed | None:

@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from assembly.solids.box import Box
+    from assembly.solids.box import BuiltBox
 
-    Writer = Callable[[Box, Path, float], tuple[Path, ...]]
+    Writer = Callable[[BuiltBox, Path, float], tuple[Path, ...]]
 
 
 class Format(NamedTuple):
@@ -31,7 +31,7 @@ class Format(NamedTuple):
 def _writer(name: str) -> Writer:
     """Return the writer of a module that is loaded when it is first used: the kernel takes two seconds."""
 
-    def write(box: Box, target: Path, scale: float) -> tuple[Path, ...]:
+    def write(box: BuiltBox, target: Path, scale: float) -> tuple[Path, ...]:
         writer: Writer = getattr(import_module(f"assembly.writers.{name}"), f"write_{name}")
         return writer(box, target, scale)
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from assembly.arrays import FloatArray
-    from assembly.solids.box import Box
+    from assembly.solids.box import BuiltBox
     from assembly.solids.parts import Colour, PartArrays
 
 METRES_PER_MM = 1e-3
@@ -25,7 +25,7 @@ METRES_PER_MM = 1e-3
 _Y_UP = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])
 
 
-def write_glb(box: Box, path: Path, scale: float = 1.0) -> tuple[Path, ...]:
+def write_glb(box: BuiltBox, path: Path, scale: float = 1.0) -> tuple[Path, ...]:
     """Write `box`, closed, as one GLB file and return its path.
 
     Parameters

@@ -15,13 +15,13 @@ from assembly.writers.canonical import canonical
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from assembly.solids.box import Box
+    from assembly.solids.box import BuiltBox
     from assembly.solids.shapes import Shape
 
 _VOLUME = 1e-9  # relative; how far a volume may be off after reading back
 
 
-def write_step(box: Box, path: Path, scale: float = 1.0) -> tuple[Path, ...]:
+def write_step(box: BuiltBox, path: Path, scale: float = 1.0) -> tuple[Path, ...]:
     """Write `box`, closed, as one STEP file (AP214) and return its path.
 
     Parameters
@@ -43,7 +43,7 @@ def write_step(box: Box, path: Path, scale: float = 1.0) -> tuple[Path, ...]:
     return publish({path: text.encode("ascii")}, lambda draft: _check(draft, expected))
 
 
-def assembly_of(box: Box, scale: float = 1.0) -> cq.Assembly:
+def assembly_of(box: BuiltBox, scale: float = 1.0) -> cq.Assembly:
     """Return the closed box as an assembly: groups within the box, parts within their groups."""
     groups: dict[str, cq.Assembly] = {}
     solids: dict[Shape, cq.Shape] = {}

@@ -16,11 +16,11 @@ from assembly.solids.box import box_arrays
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from assembly.solids.box import Box
+    from assembly.solids.box import BuiltBox
     from assembly.solids.parts import PartArrays
 
 
-def write_stl(box: Box, folder: Path, scale: float = 1.0) -> tuple[Path, ...]:
+def write_stl(box: BuiltBox, folder: Path, scale: float = 1.0) -> tuple[Path, ...]:
     """Write every part of `box` as a binary STL file in `folder` and return their paths.
 
     Parameters

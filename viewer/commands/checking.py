@@ -32,7 +32,7 @@ POINTS = ("random", "sobol")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Size:
+class StudyLength:
     """How large a study is, as it was asked for, and at which points; None where nothing is said."""
 
     boxes: int | None = None
@@ -43,7 +43,7 @@ class Size:
 
 def checked(
     job: Job,
-    size: Size,
+    size: StudyLength,
     *,
     seed: int,
     rule: str | None = None,
@@ -90,7 +90,7 @@ def checked(
     )
 
 
-def _check_size(size: Size) -> None:
+def _check_size(size: StudyLength) -> None:
     """Refuse what does not go together."""
     msg = ""
     if size.boxes is not None and size.digits is not None:
@@ -125,7 +125,7 @@ def read_rule(text: str | None) -> float | None:
     return rule
 
 
-def _studied(job: Job, size: Size, seed: int, steps: Steps) -> tuple[StudyResult, str]:
+def _studied(job: Job, size: StudyLength, seed: int, steps: Steps) -> tuple[StudyResult, str]:
     """Return the study that was asked for, and the sentence that says how it ended."""
     from assembly.study.check import check
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from assembly.changes.change import Change
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
-    from assembly.solids.box import Box
+    from assembly.solids.box import BuiltBox
     from viewer.scene.scene import Scene
 
 PICTURED = 0.95  # the sampled box that is drawn: 95 in 100 have a smaller widest gap
@@ -71,7 +71,7 @@ def formats_of(words: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
-def built(job: Job) -> Box:
+def built(job: Job) -> BuiltBox:
     """Return the nominal box of a job as solids."""
     with loading("building solids"):
         from assembly.solids.box import build  # manifold3d; the exact solids are built when STEP asks for them

@@ -28,7 +28,7 @@ KEEPS: dict[str, Keep] = {"outside": "outside", "inside": "inside"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class SectionRequest:
     """What the command's words ask for; None: as the design has it."""
 
     lapped: str | None = None  # a number of mm, or a size with its unit such as "3/8 in"
@@ -70,7 +70,7 @@ def _millimetres(option: str, text: str | None) -> float | None:
     return size
 
 
-def answered(design: str, settings: Sequence[str] | None, workshop: str | None, asked: Asked) -> Answer:
+def answered(design: str, settings: Sequence[str] | None, workshop: str | None, asked: SectionRequest) -> Answer:
     """Return what is told of one section, or of every pair of a stock file where no thickness is asked about."""
     kept, _ = asked.kept, asked.sizes  # what is no size is refused before anything is read
     job = _unproven(read(design, settings, workshop))
@@ -98,12 +98,12 @@ def _unproven(job: Job) -> Job:
     return replace(job, design=design, workshop=workshop)
 
 
-def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) -> Answer:
+def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: SectionRequest) -> Answer:
     from assembly.section.section import study_section
     from assembly.section.variants import changed, section_change
     from viewer.reports.changes import change_data
-    from viewer.reports.section.answer import section_text
     from viewer.reports.section.as_data import section_data
+    from viewer.reports.section.page import section_text
 
     change = section_change(job.design, **asked.sizes, timber=asked.timber, keep=kept)
     tried = changed(job.design, change)
@@ -120,7 +120,7 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: Asked) ->
     )
 
 
-def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked, tries: Sequence[str]) -> Answer:
+def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: SectionRequest, tries: Sequence[str]) -> Answer:
     from assembly.section.pairs import section_table
     from assembly.section.variants import varied
     from viewer.reports.section.as_data import table_data
@@ -143,12 +143,12 @@ def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: Asked, tries: 
     )
 
 
-def _named(asked: Asked) -> str:
+def _named(asked: SectionRequest) -> str:
     """Return a stock file's name without its folder and ending."""
     return Path(asked.stock or "").stem
 
 
-def _stem(job: Job, asked: Asked, tries: Sequence[str]) -> str:
+def _stem(job: Job, asked: SectionRequest, tries: Sequence[str]) -> str:
     """Return the map's file name without its ending: all that another map of the same design may differ in.
 
     `tries` are the workshop and the settings of the command line.

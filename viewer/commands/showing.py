@@ -28,7 +28,7 @@ TURNS = 36  # pictures to one turn
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class PictureRequest:
     """What a picture shall show, in the words of the command; None for what was not said."""
 
     explode: float | str | None = None
@@ -41,7 +41,7 @@ class Asked:
     seed: int = 1
 
 
-def pictured(job: Job, to: str, asked: Asked) -> list[str]:
+def pictured(job: Job, to: str, asked: PictureRequest) -> list[str]:
     """Draw what is asked for, and return the files written: a PNG or one for each step; a GIF if one is asked for."""
     size, turn_size = _agreed(job, asked)
     ground = cast("Ground", asked.ground)
@@ -73,7 +73,7 @@ def _steps_pictured(job: Job, folder: Path, steps: list[int], size: tuple[int, i
     return [file.as_posix() for file in files]
 
 
-def _agreed(job: Job, asked: Asked) -> tuple[tuple[int, int], tuple[int, int]]:
+def _agreed(job: Job, asked: PictureRequest) -> tuple[tuple[int, int], tuple[int, int]]:
     """Return the sizes of a picture and of one that turns; refuse words that do not go together.
 
     Raises
@@ -93,7 +93,7 @@ def _agreed(job: Job, asked: Asked) -> tuple[tuple[int, int], tuple[int, int]]:
     return size_of(asked.size or SIZE), size_of(asked.size or TURN_SIZE)
 
 
-def _agreed_step(asked: Asked) -> None:
+def _agreed_step(asked: PictureRequest) -> None:
     given = {"--explode": asked.explode, "--as-made": asked.as_made, "--times": asked.times}
     said = [option for option, value in given.items() if value is not None]
     if asked.step is not None and said:
@@ -105,7 +105,7 @@ def _agreed_step(asked: Asked) -> None:
         raise InputError(msg)
 
 
-def _agreed_times(job: Job, asked: Asked) -> None:
+def _agreed_times(job: Job, asked: PictureRequest) -> None:
     from assembly.solids.as_made import MOST_TIMES, drawable_times
 
     if asked.as_made is not None:
@@ -120,7 +120,7 @@ def _agreed_times(job: Job, asked: Asked) -> None:
     raise InputError(msg)
 
 
-def _agreed_looks(asked: Asked) -> None:
+def _agreed_looks(asked: PictureRequest) -> None:
     if asked.ground not in GROUNDS:
         msg = f"--ground: got {asked.ground!r}, must be white or transparent"
         raise InputError(msg)
@@ -159,7 +159,7 @@ def _told(words: float | str | None) -> str:
         return repr(words)
 
 
-def _ending(asked: Asked, steps: list[int]) -> str:
+def _ending(asked: PictureRequest, steps: list[int]) -> str:
     """Return what is added to a file's name so that different pictures of a design do not replace one another."""
     if steps:
         return f"_step_{steps[0]:02d}"
@@ -205,18 +205,18 @@ def steps_of(job: Job, words: str) -> list[int]:
     return [int(words)]
 
 
-def shown(job: Job, asked: Asked) -> Scene:
+def shown(job: Job, asked: PictureRequest) -> Scene:
     """Return the scene of the box that is asked for."""
     if asked.as_made is None:
         return jobs.shown(job, seed=asked.seed, explode=_explode(asked))
     return made_shown(job, asked)
 
 
-def _explode(asked: Asked) -> float:
+def _explode(asked: PictureRequest) -> float:
     return 1.0 if asked.explode is None else float(asked.explode)
 
 
-def made_shown(job: Job, asked: Asked) -> Scene:
+def made_shown(job: Job, asked: PictureRequest) -> Scene:
     """Return the scene of a box as it was made."""
     with loading("building solids"):
         from assembly.solids.as_made import as_made

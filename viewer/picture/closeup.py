@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.nominal.frame import CORNERS, SX, SY
-from viewer.picture.lettering import LEADING, width_of, wrapped
+from viewer.picture.lettering import LEADING, Rectangle, width_of, wrapped
 from viewer.scene.camera import Direction, fitted
 
 if TYPE_CHECKING:
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from viewer.scene.joints import Joint
     from viewer.scene.scene import Scene
 
-Box = tuple[float, float, float, float]
 
 _ASIDE, _UP = 32.0, 28.0  # degrees: how far the worst face looks past the viewer, and how high he stands
 _FREE = 0.26  # of the close-up's width at either side of the lap: the figures stand there
@@ -36,7 +35,7 @@ class Figure:
     """A gap at a corner of a face: its words, their plate, and the line from the plate to the corner; pixels."""
 
     text: str
-    box: Box
+    box: Rectangle
     port: tuple[float, float]
     corner: tuple[float, float]
 
@@ -47,7 +46,7 @@ class CloseUp:
 
     scene: Scene  # the lapped wall alone, with the marks of one lap
     view: View  # on a picture of the size of its frame
-    frame: Box  # where it stands in the picture, pixels
+    frame: Rectangle  # where it stands in the picture, pixels
     head: str
     lines: tuple[str, ...]  # the words under it
     figures: tuple[Figure, ...]  # gaps at the corners of the face
@@ -61,7 +60,7 @@ class CloseUp:
         return self.words_top(em) + LEADING * len(self.lines) * em
 
 
-def close_up(scene: Scene, em: int, room: Box) -> CloseUp | None:
+def close_up(scene: Scene, em: int, room: Rectangle) -> CloseUp | None:
     """Return the close-up of a scene's worst joint in a room of a picture, its words below; None without one."""
     joint = scene.worst
     if joint is None:
@@ -113,7 +112,7 @@ def _view(lap: Scene, size: tuple[int, int], em: int) -> View:
     return fitted(points, lap.direction, size, room)
 
 
-def _figures(joint: Joint, lap: Scene, view: View, frame: Box, em: int) -> tuple[Figure, ...]:
+def _figures(joint: Joint, lap: Scene, view: View, frame: Rectangle, em: int) -> tuple[Figure, ...]:
     """Return the gap at each corner of the worst face, beside the lap and inside the frame, none over another.
 
     Corners 0 and 3 are on one upright edge of the face, 1 and 2 on the other; each edge's figures stand at its side.
@@ -133,14 +132,14 @@ def _figures(joint: Joint, lap: Scene, view: View, frame: Box, em: int) -> tuple
     return tuple(found[corner] for corner in range(4))
 
 
-def _apart(wanted: FloatArray, frame: Box, em: int) -> tuple[float, float]:
+def _apart(wanted: FloatArray, frame: Rectangle, em: int) -> tuple[float, float]:
     """Return the tops of two plates, one above the other, inside the frame, as near as they may be to those wanted."""
     edge, high = 0.2 * em, _PLATE * em
     upper = min(max(float(wanted[0]), frame[1] + edge), frame[3] - 2 * (high + edge))
     return upper, min(max(float(wanted[1]), upper + high + edge), frame[3] - edge - high)
 
 
-def _figure(gap: float, corner: FloatArray, place: tuple[float, float], frame: Box, em: int) -> Figure:
+def _figure(gap: float, corner: FloatArray, place: tuple[float, float], frame: Rectangle, em: int) -> Figure:
     """Return a figure whose plate begins at, or on the left side of a face ends at, a place."""
     text, (x, top), edge = f"{gap:.2f}", place, 0.2 * em
     wide = width_of(text, em, "Bold") + 2 * edge

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from viewer.picture.closeup import CloseUp
-    from viewer.picture.layout import Sheet
-    from viewer.picture.legend import Key
+    from viewer.picture.layout import PictureLayout
+    from viewer.picture.legend import Legend
     from viewer.picture.lettering import Weight
 
 _WIDE, _WORST_WIDE = 0.065, 0.13  # of leaders, ems
@@ -28,7 +28,7 @@ _FRAME = 0.08  # width of the close-up's frame, ems
 
 
 def lettered(
-    sheet: Sheet, colours: NDArray[np.uint8], close: NDArray[np.uint8] | None = None, *, transparent: bool
+    sheet: PictureLayout, colours: NDArray[np.uint8], close: NDArray[np.uint8] | None = None, *, transparent: bool
 ) -> Image.Image:
     """Return the finished picture.
 
@@ -61,7 +61,7 @@ def lettered(
     return picture if transparent else picture.convert("RGB")
 
 
-def set_words(writer: ImageDraw.ImageDraw, sheet: Sheet) -> None:
+def set_words(writer: ImageDraw.ImageDraw, sheet: PictureLayout) -> None:
     """Set every word of a picture."""
     for i, note in enumerate(sheet.notes):
         note_words(writer, note, sheet.plate(i), sheet.em, on_right=bool(sheet.on_right[i]))
@@ -81,7 +81,7 @@ def set_words(writer: ImageDraw.ImageDraw, sheet: Sheet) -> None:
         _close_words(writer, sheet.close, sheet.em)
 
 
-def _measure_lines(lines: Lines, sheet: Sheet) -> None:
+def _measure_lines(lines: Lines, sheet: PictureLayout) -> None:
     """Draw the plan, and the sizes beside the parts: ends, line, arrows, and a plate under the figure."""
     if sheet.plan:
         for line in sheet.plan.lines:
@@ -95,7 +95,7 @@ def _measure_lines(lines: Lines, sheet: Sheet) -> None:
         lines.plate(measure.box, 0.2 * sheet.em, tints.PAPER)
 
 
-def _with_close(picture: Image.Image, sheet: Sheet, close: NDArray[np.uint8] | None) -> Image.Image:
+def _with_close(picture: Image.Image, sheet: PictureLayout, close: NDArray[np.uint8] | None) -> Image.Image:
     """Return a picture with the close-up laid into its frame."""
     if sheet.close is None or close is None:
         return picture
@@ -110,7 +110,7 @@ def _opaque() -> tuple[int, int, int, int]:
     return (*rgb(tints.QUIET), 255)
 
 
-def _ground_plates(lines: Lines, sheet: Sheet, *, transparent: bool) -> None:
+def _ground_plates(lines: Lines, sheet: PictureLayout, *, transparent: bool) -> None:
     """Lay white under title, key and the figures of the close-up; under the first two where the ground is clear."""
     em = sheet.em
     if transparent:
@@ -141,7 +141,7 @@ def _set(
     writer.text(place, words, font=font(round(em), weight), fill=rgb(tints.TEXT))
 
 
-def _title(writer: ImageDraw.ImageDraw, sheet: Sheet) -> None:
+def _title(writer: ImageDraw.ImageDraw, sheet: PictureLayout) -> None:
     for row, line in enumerate(sheet.title):
         y = sheet.margin + row * TITLE * LEADING * sheet.em
         _set(writer, (sheet.margin, y), line, TITLE * sheet.em, "Bold")
@@ -149,7 +149,7 @@ def _title(writer: ImageDraw.ImageDraw, sheet: Sheet) -> None:
         _set(writer, (sheet.margin, sheet.caption_top() + row * LEADING * sheet.em), line, sheet.em)
 
 
-def _key_words(writer: ImageDraw.ImageDraw, key: Key, em: int) -> None:
+def _key_words(writer: ImageDraw.ImageDraw, key: Legend, em: int) -> None:
     """Set what the key tells: each word over the gaps that it stands for."""
     for row, line in enumerate(key.lines):
         _set(writer, (key.left, key.top + row * LEADING * em), line, em)

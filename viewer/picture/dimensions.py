@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viewer.picture.lettering import width_of
+from viewer.picture.lettering import Rectangle, width_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -28,15 +28,13 @@ _CLEAR = 0.12  # ems that plates keep clear of everything
 ARROW = 0.45  # ems; length of an arrowhead
 _SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)  # along a measure, where its figure may stand
 
-Box = tuple[float, float, float, float]  # left, top, right, bottom
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnMeasure:
     """A measure or a name as it is drawn."""
 
     text: str
-    box: Box  # of its plate
+    box: Rectangle  # of its plate
     line: FloatArray  # (2, 2) from arrow to arrow; of no length for a name
     ticks: FloatArray  # (2, 2, 2) from the part to beyond the line; none for a name
 
@@ -45,18 +43,18 @@ class DrawnMeasure:
 class Taken:
     """What figures must keep clear of."""
 
-    room: Box
-    plates: Sequence[Box]
+    room: Rectangle
+    plates: Sequence[Rectangle]
     leaders: FloatArray  # (n, 2, 2) from port to anchor
 
-    def free(self, box: Box, clear: float) -> bool:
+    def free(self, box: Rectangle, clear: float) -> bool:
         """Whether a plate is inside the room and meets neither plates nor leaders."""
         left, top, right, bottom = box[0] - clear, box[1] - clear, box[2] + clear, box[3] + clear
         inside = self.room[0] <= left and self.room[1] <= top and right <= self.room[2] and bottom <= self.room[3]
         apart = all(right <= p[0] or p[2] <= left or bottom <= p[1] or p[3] <= top for p in self.plates)
         return inside and apart and not self._passed((left, top, right, bottom))
 
-    def _passed(self, box: Box) -> bool:
+    def _passed(self, box: Rectangle) -> bool:
         """Whether a leader passes through a box; told at so many places of it that none is missed."""
         share = np.linspace(0, 1, 400)[:, None, None]
         points = self.leaders[:, 0] + share * (self.leaders[:, 1] - self.leaders[:, 0])
@@ -120,7 +118,7 @@ def _names(text: str, start: FloatArray, end: FloatArray, size: tuple[float, flo
             )
 
 
-def _box(middle: FloatArray, size: tuple[float, float]) -> Box:
+def _box(middle: FloatArray, size: tuple[float, float]) -> Rectangle:
     x, y = middle.tolist()
     return x - size[0] / 2, y - size[1] / 2, x + size[0] / 2, y + size[1] / 2
 

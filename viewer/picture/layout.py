@@ -25,12 +25,12 @@ from viewer.picture.drawn_plan import DrawnPlan, drawn_plan
 from viewer.picture.labels import Columns, lay_out
 from viewer.picture.leaders import arranged, dots_of, places_of
 from viewer.picture.legend import level_key, upright_key
-from viewer.picture.lettering import LEADING, Note, em_of, note_size, wrapped
+from viewer.picture.lettering import LEADING, Note, Rectangle, em_of, note_size, wrapped
 from viewer.scene.camera import fitted
 
 if TYPE_CHECKING:
     from assembly.arrays import BoolArray, FloatArray
-    from viewer.picture.legend import Box, Key
+    from viewer.picture.legend import Legend
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene
 
@@ -45,7 +45,7 @@ TITLE = 1.5  # ems; size of the title's letters
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class PictureLayout:
     """A picture laid out: what is said where, and the view that fits between."""
 
     scene: Scene
@@ -62,7 +62,7 @@ class Sheet:
     hidden: BoolArray  # (n,) whether what a note tells is hidden
     ports: FloatArray  # (n, 2) where they start
     on_right: BoolArray  # (n,)
-    key: Key | None
+    key: Legend | None
     close: CloseUp | None
     measures: tuple[DrawnMeasure, ...] = ()
     plan: DrawnPlan | None = None
@@ -75,7 +75,7 @@ class Sheet:
         """Return where the caption ends."""
         return self.caption_top() + LEADING * len(self.caption) * self.em
 
-    def careful_box(self) -> Box | None:
+    def careful_box(self) -> Rectangle | None:
         """Return the upright bar beside what can hurt, None where nothing is told."""
         first, count = self.careful
         if not count:
@@ -84,7 +84,7 @@ class Sheet:
         left = self.margin - 0.55 * self.em
         return left, top, left + 0.2 * self.em, top + LEADING * count * self.em
 
-    def plate(self, index: int) -> Box:
+    def plate(self, index: int) -> Rectangle:
         """Return the plate of a note."""
         (x, y), (width, height) = self.ports[index].tolist(), note_size(self.notes[index], self.em)
         left = x if self.on_right[index] else x - width
@@ -98,7 +98,7 @@ class _Words:
     title: tuple[str, ...]
     caption: tuple[str, ...]
     careful: tuple[int, int]
-    key: Key | None
+    key: Legend | None
     close: CloseUp | None
 
 
@@ -124,7 +124,7 @@ class _Room:
         )
 
 
-def planned(scene: Scene, size: tuple[int, int]) -> Sheet:
+def planned(scene: Scene, size: tuple[int, int]) -> PictureLayout:
     """Return the layout of a picture of a scene.
 
     Raises
@@ -184,7 +184,7 @@ def _labelled(
     notes: tuple[Note, ...],
     room: _Room,
     words: _Words,
-) -> Sheet:
+) -> PictureLayout:
     """Return a sheet with its labels in columns beside the drawing."""
     em = em_of(size[1])
     sizes = np.array([note_size(note, em) for note in notes])
@@ -204,7 +204,7 @@ def _labelled(
         sizes, hidden = sizes[kept], hidden[kept]
     anchors, layout = arranged(places, sizes[:, 1], dots_of(notes), columns, em)
     key = words.key
-    sheet = Sheet(
+    sheet = PictureLayout(
         scene=scene,
         size=size,
         em=em,
@@ -228,7 +228,7 @@ def _labelled(
     return replace(sheet, measures=drawn_measures(scene, view, _taken(sheet), em)) if scene.measures else sheet
 
 
-def _taken(sheet: Sheet) -> Taken:
+def _taken(sheet: PictureLayout) -> Taken:
     """Return what sizes and names must keep clear of: labels, their leaders and dots, and all that is not drawing."""
     edge = 0.5 * sheet.em
     plates = [sheet.plate(i) for i in range(len(sheet.notes))]
@@ -238,7 +238,7 @@ def _taken(sheet: Sheet) -> Taken:
     return Taken(room=room, plates=(*plates, *dots), leaders=np.stack([sheet.ports, sheet.anchors], axis=1))
 
 
-def bare(sheet: Sheet, view: View) -> Sheet:
+def bare(sheet: PictureLayout, view: View) -> PictureLayout:
     """Return a sheet without labels and close-up, the drawing seen in another view."""
     none = np.empty((0, 2))
     layout = lay_out(none, np.empty(0), sheet.columns)
@@ -275,7 +275,7 @@ def notes_of(scene: Scene) -> tuple[Note, ...]:
     return tuple(notes)
 
 
-def _panel(scene: Scene, em: int, size: tuple[int, int], top: float) -> tuple[Key, CloseUp] | None:
+def _panel(scene: Scene, em: int, size: tuple[int, int], top: float) -> tuple[Legend, CloseUp] | None:
     """Return key and close-up in the panel at the right, from `top` down; None without a worst joint or room."""
     (width, height), margin = size, 1.0 * em
     left = width - margin - PANEL * em

@@ -6,13 +6,12 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from viewer.picture.lettering import CHIP, LEADING, wrapped
+from viewer.picture.lettering import CHIP, LEADING, Rectangle, wrapped
 
 if TYPE_CHECKING:
-    from assembly.made.gap_classes import Fit
+    from assembly.made.gap_classes import GapClass
     from viewer.scene.scene import Scene
 
-Box = tuple[float, float, float, float]  # left, top, right, bottom; pixels
 
 _KEY = "How a joint fits, by its largest gap; glue closes up to {limit:g} mm."
 _HIDDEN = "A ring ends a line to what is hidden."
@@ -22,27 +21,27 @@ _LINE = 2.6  # ems from one field of the key to the next below it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Key:
+class Legend:
     """What the patterns stand for, laid out."""
 
     head: str  # what it is a key to
     lines: tuple[str, ...]  # that, and what a ring means, in lines that fit
     left: float
     top: float
-    fields: tuple[tuple[Fit, float, float], ...]  # each word with the upper left corner of its field, pixels
+    fields: tuple[tuple[GapClass, float, float], ...]  # each word with the upper left corner of its field, pixels
     wide: float  # of the room for the sentences, pixels
 
-    def without_rings(self, em: float) -> Key:
+    def without_rings(self, em: float) -> Legend:
         """Return the key of a picture in which no line ends in a ring."""
         lines = tuple(wrapped(self.head, round(em), self.wide))
         return replace(self, lines=lines, top=self.top + (len(self.lines) - len(lines)) * LEADING * em)
 
-    def box(self, em: float, right: float) -> Box:
+    def box(self, em: float, right: float) -> Rectangle:
         """Return the room that it takes up, out to `right`."""
         return self.left, self.top, right, max(y for _, _, y in self.fields) + FIELD * em
 
 
-def level_key(scene: Scene, em: int, size: tuple[int, int]) -> Key | None:
+def level_key(scene: Scene, em: int, size: tuple[int, int]) -> Legend | None:
     """Return the key along the bottom of a picture whose joints are marked."""
     if not scene.joints:
         return None
@@ -55,7 +54,7 @@ def level_key(scene: Scene, em: int, size: tuple[int, int]) -> Key | None:
     fields = tuple(
         (fit, margin + i % across * wide / across, foot + i // across * _LINE * em) for i, fit in enumerate(scene.scale)
     )
-    return Key(head=head, lines=tuple(lines), left=margin, top=_over(foot, lines, em), fields=fields, wide=wide)
+    return Legend(head=head, lines=tuple(lines), left=margin, top=_over(foot, lines, em), fields=fields, wide=wide)
 
 
 def _head(scene: Scene) -> str:
@@ -67,23 +66,23 @@ def _over(foot: float, lines: list[str], em: int) -> float:
     return foot - (0.3 + LEADING * len(lines)) * em
 
 
-def upright_key(scene: Scene, em: int, across: tuple[float, float], bottom: float) -> Key:
+def upright_key(scene: Scene, em: int, across: tuple[float, float], bottom: float) -> Legend:
     """Return the key of a panel, its words under one another; `across` is the panel's left edge and its width."""
     left, wide = across
     head = _head(scene)
     lines = wrapped(f"{head} {_HIDDEN}", em, wide)
     foot = bottom - FIELD * em - (len(scene.scale) - 1) * _LINE * em
     fields = tuple((fit, left, foot + row * _LINE * em) for row, fit in enumerate(scene.scale))
-    return Key(head=head, lines=tuple(lines), left=left, top=_over(foot, lines, em), fields=fields, wide=wide)
+    return Legend(head=head, lines=tuple(lines), left=left, top=_over(foot, lines, em), fields=fields, wide=wide)
 
 
-def gaps_of(fit: Fit) -> str:
+def gaps_of(fit: GapClass) -> str:
     """Return the gaps of a word, as the key prints them."""
     if math.isinf(fit.up_to):
         return f"over {fit.over:g} mm"
     return f"{fit.over:g} to {fit.up_to:g} mm"
 
 
-def words_from(field: tuple[Fit, float, float], em: float) -> tuple[float, float]:
+def words_from(field: tuple[GapClass, float, float], em: float) -> tuple[float, float]:
     """Return where the words of a field of the key begin, pixels."""
     return field[1] + (CHIP + 0.4) * em, field[2] - 0.05 * em

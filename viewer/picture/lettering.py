@@ -23,7 +23,7 @@ from viewer.scene.patterns import pattern
 
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray
-    from assembly.made.gap_classes import Fit
+    from assembly.made.gap_classes import GapClass
     from viewer.scene.tints import Tint
 
 LEAST_SHARE = 1 / 40  # of the picture's height: letters are no smaller
@@ -33,6 +33,7 @@ CHIP = 0.8  # width of a chip, ems
 PITCH = 0.56  # of a chip's pattern, ems
 
 Weight = Literal["Regular", "Bold"]
+Rectangle = tuple[float, float, float, float]  # left, top, right, bottom; pixels
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +41,7 @@ class Note:
     """What one label says."""
 
     lines: tuple[str, ...]  # the first in bold
-    fit: Fit | None = None  # its chip
+    fit: GapClass | None = None  # its chip
     worst: bool = False  # light letters on ink
     marks: tuple[int, ...]  # what it speaks of, by the numbers of `viewer.scene.visibility`
     aim: float = 0.5  # how far down what is seen its leader ends, 0 to 1
@@ -134,7 +135,7 @@ class Lines:
         """Fill a rectangle with round corners: left, top, right, bottom."""
         self._draw.rounded_rectangle([side * FINE for side in box], radius * FINE, fill=(*rgb(colour), 255))
 
-    def field(self, box: tuple[float, float, float, float], fit: Fit, pitch: float) -> None:
+    def field(self, box: tuple[float, float, float, float], fit: GapClass, pitch: float) -> None:
         """Fill an upright rectangle with the ground and the pattern of a word."""
         left, top, right, bottom = box
         whole = np.array([[[left, top], [right, top], [right, bottom], [left, bottom]]])

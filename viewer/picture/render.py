@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from PIL import Image
 
     from assembly.arrays import FloatArray
-    from viewer.picture.layout import Sheet
+    from viewer.picture.layout import PictureLayout
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene, ShownPart
 
@@ -129,7 +129,7 @@ def _shot(plotter: pv.Plotter, view: View, fine: int, ground: str) -> NDArray[np
     return np.array(shot, dtype=np.uint8)[..., :3]
 
 
-def turned(sheet: Sheet, turns: int) -> list[Image.Image]:
+def turned(sheet: PictureLayout, turns: int) -> list[Image.Image]:
     """Return the pictures of one turn on white, at one scale, about the middle; without labels, which would jump."""
     first, corners = sheet.scene.direction, sheet.scene.corners()
     middle = (corners.min(axis=0) + corners.max(axis=0)) / 2
@@ -143,7 +143,7 @@ def turned(sheet: Sheet, turns: int) -> list[Image.Image]:
     return [_turned(sheet, replace(view, scale=scale, focus=middle + down * view.direction.axes[1])) for view in views]
 
 
-def _turned(sheet: Sheet, view: View) -> Image.Image:
+def _turned(sheet: PictureLayout, view: View) -> Image.Image:
     turn = view.direction.round - sheet.scene.direction.round
     white = _mean(_shot(_lit(sheet.scene, view, turn), view, FINE, "white"))
     colours = np.dstack([np.clip(np.rint(white), 0, 255), np.full(white.shape[:2], 255)]).astype(np.uint8)
@@ -180,7 +180,7 @@ def _save(pictures: list[Image.Image], path: str) -> None:
         pictures[0].save(path, save_all=True, append_images=pictures[1:], duration=each, loop=0)
 
 
-def _still(sheet: Sheet, *, transparent: bool) -> Image.Image:
+def _still(sheet: PictureLayout, *, transparent: bool) -> Image.Image:
     colours = draw(sheet.scene, sheet.view, transparent=transparent)
     close = None if sheet.close is None else draw(sheet.close.scene, sheet.close.view, transparent=False)
     return lettered(sheet, colours, close, transparent=transparent)

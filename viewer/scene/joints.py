@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.made.gap_classes import Fit, figure, fit_of
+from assembly.made.gap_classes import GapClass, figure, fit_of
 from assembly.nominal.frame import CORNERS, FACES, LAPPED_AT, PLAIN_AT, SX, SY, WALLS, contact_points
 from viewer.scene.patterns import pattern
 
@@ -55,7 +55,7 @@ class Joint:
     face: str  # cheek or shoulder
     gap: float  # mm
     gaps: tuple[float, ...]  # mm, at the corners of its face in the order of a patch's
-    fit: Fit
+    fit: GapClass
     words: str  # word and figure
     worst: bool
     patches: tuple[Patch, ...]  # on the lapped and on the plain wall
@@ -68,7 +68,7 @@ class Joint:
 
 def joints_of(
     settled: SettledBox,
-    scale: tuple[Fit, ...],
+    scale: tuple[GapClass, ...],
     names: list[str],
     extent: float,
     contacts: FloatArray | None = None,
@@ -117,7 +117,7 @@ def joints_of(
     return tuple(found)
 
 
-def _patch(part: int, contact: FloatArray, outward: FloatArray, fit: Fit, extent: float) -> Patch:
+def _patch(part: int, contact: FloatArray, outward: FloatArray, fit: GapClass, extent: float) -> Patch:
     """Return the mark on one face: the contact face a little off the timber, with ink twice as far off."""
     along, upward = contact[2] - contact[0], contact[1] - contact[0]
     width, height = float(np.linalg.norm(along)), float(np.linalg.norm(upward))

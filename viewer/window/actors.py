@@ -20,10 +20,11 @@ if TYPE_CHECKING:
     from PIL import Image
 
     from assembly.arrays import FloatArray
+    from viewer.picture.lettering import Rectangle
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene, ShownPart
     from viewer.scene.tints import Tint
-    from viewer.window.tags import Box
+
 
 _OUTLINE, _EDGE, _GRAIN, _FRESH, _LEADER = 5.0, 1.6, 1.0, 3.0, 2.0  # widths of lines, pixels
 
@@ -73,7 +74,7 @@ class LaidTag:
         plotter.renderer.AddViewProp(self.leader)
         self.plate = Plate(plotter)
 
-    def lay(self, size: tuple[int, int], place: tuple[float, float], mark: Box, height: int) -> None:
+    def lay(self, size: tuple[int, int], place: tuple[float, float], mark: Rectangle, height: int) -> None:
         """Lay a plate of a size with its upper left corner at a place of a window of a height, pixels."""
         self.plate.lay(size, (place[0], height - place[1] - size[1]))
         ends = leader(place, size, mark)
@@ -89,7 +90,7 @@ class LaidTag:
         self.leader.SetVisibility(0)
 
 
-class Stage:
+class SceneActors:
     """The actors of one scene."""
 
     def __init__(self, plotter: pv.Plotter, scene: Scene) -> None:
@@ -127,7 +128,7 @@ class Stage:
         for mark in self._marks:
             mark.SetVisibility(marked)
 
-    def tag(self, view: View, explode: float, em: int, room: Box, *, marked: bool) -> None:
+    def tag(self, view: View, explode: float, em: int, room: Rectangle, *, marked: bool) -> None:
         """Lay every tag beside what it names, inside a room and clear of the others, where that is seen."""
         if em != self._em:
             self._em, pictures = em, [plate(tag.note, em) for tag in self._tags]

@@ -14,14 +14,13 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from assembly.solids.as_made import MOST_TIMES
-from viewer.picture.lettering import em_of, font, rgb, width_of
+from viewer.picture.lettering import Rectangle, em_of, font, rgb, width_of
 from viewer.scene import tints
 from viewer.window.state import exploded, with_times
 
 if TYPE_CHECKING:
     from viewer.window.state import Drawn, State
 
-Box = tuple[float, float, float, float]  # left, top, right, bottom
 
 _ROW, _EDGE = 2.2, 0.5  # ems: height of a row, and what is left free at the window's sides
 _BETWEEN, _PAD = 0.5, 0.45  # ems: between neighbours, and beside a button's words
@@ -40,7 +39,7 @@ class Button:
 
     key: str
     words: str
-    box: Box
+    box: Rectangle
     on: bool  # what it says is what is shown
     sought: bool  # what it says is being looked for
     usable: bool
@@ -51,7 +50,7 @@ class Slider:
     """A slider: its track from `left` to `right`, of which the part up to `most`, a share, can be had."""
 
     name: Literal["errors", "apart"]
-    box: Box  # where a click counts
+    box: Rectangle  # where a click counts
     left: float
     right: float
     share: float  # where its knob stands, 0 to 1
@@ -64,11 +63,11 @@ class Slider:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Words:
+class ControlWords:
     """Words between the controls."""
 
     words: str
-    box: Box
+    box: Rectangle
     middle: bool  # of their box, not at its left edge
     usable: bool  # whether what they speak of can be used
 
@@ -80,13 +79,13 @@ class Bar:
     top: int
     size: tuple[int, int]
     em: int
-    parts: tuple[Button | Slider | Words, ...]
+    parts: tuple[Button | Slider | ControlWords, ...]
 
     def at(self, x: float, y: float) -> Button | Slider | None:
         """Return the control at a place of the window, or None; a slider that can't be used is none."""
         for part in self.parts:
             left, top, right, bottom = part.box
-            if isinstance(part, Words) or (isinstance(part, Slider) and not part.usable):
+            if isinstance(part, ControlWords) or (isinstance(part, Slider) and not part.usable):
                 continue
             if left <= x <= right and top <= y <= bottom:
                 return part
@@ -126,7 +125,7 @@ def bar(state: State, window: tuple[int, int]) -> Bar:
     rows = _rows(_groups(state, em), room)
     height = round((len(rows) * _ROW + 0.3) * em)
     top = window[1] - height
-    parts: list[Button | Slider | Words] = []
+    parts: list[Button | Slider | ControlWords] = []
     for number, row in enumerate(rows):
         parts += _placed(row, state, room, top + (0.3 + number * _ROW) * em, em)
     return Bar(top=top, size=(window[0], height), em=em, parts=tuple(parts))
@@ -198,7 +197,9 @@ def _rows(groups: list[list[_Item]], room: float) -> list[list[list[_Item]]]:
     return rows
 
 
-def _placed(row: list[list[_Item]], state: State, room: float, top: float, em: int) -> list[Button | Slider | Words]:
+def _placed(
+    row: list[list[_Item]], state: State, room: float, top: float, em: int
+) -> list[Button | Slider | ControlWords]:
     """Return the parts of a row; its sliders share what room is left over, and without one its last group has it."""
     sliders = sum(item.what == "slider" for group in row for item in group)
     spare = max(0.0, room - _wide(row))
@@ -213,9 +214,9 @@ def _placed(row: list[list[_Item]], state: State, room: float, top: float, em: i
     return placed
 
 
-def _made(item: _Item, state: State, box: Box, em: int) -> Button | Slider | Words:
+def _made(item: _Item, state: State, box: Rectangle, em: int) -> Button | Slider | ControlWords:
     if item.what == "words":
-        return Words(words=item.words, box=box, middle=item.middle, usable=item.usable)
+        return ControlWords(words=item.words, box=box, middle=item.middle, usable=item.usable)
     if item.what == "button":
         how = {"on": item.on, "sought": item.sought, "usable": item.usable}
         return Button(key=item.name, words=item.words, box=box, **how)

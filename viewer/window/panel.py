@@ -33,7 +33,7 @@ from viewer.scene import tints
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from assembly.made.gap_classes import Fit
+    from assembly.made.gap_classes import GapClass
     from viewer.picture.lettering import Weight
 
 SHARES = (0.36, 0.42, 0.48, 0.54, 0.6)  # of the window's width, as much as the words need
@@ -45,7 +45,7 @@ _KEY_ROW = 2.6  # ems; the key to the marks has two rows of two words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Line:
+class PanelLine:
     """One line of words and where it starts."""
 
     words: str
@@ -59,13 +59,13 @@ class Laid:
 
     size: tuple[int, int]
     em: int
-    lines: tuple[Line, ...]
-    key: tuple[Fit, ...]
+    lines: tuple[PanelLine, ...]
+    key: tuple[GapClass, ...]
 
 
 @lru_cache(maxsize=4)
 def laid(
-    paragraphs: tuple[tuple[str, Weight], ...], key: tuple[Fit, ...], window: tuple[int, int], bottom: int
+    paragraphs: tuple[tuple[str, Weight], ...], key: tuple[GapClass, ...], window: tuple[int, int], bottom: int
 ) -> Laid:
     """Return a panel on which all words fit, as narrow as can be, with letters as large as can be.
 
@@ -96,7 +96,7 @@ def laid(
 
 
 def _stacked(
-    paragraphs: tuple[tuple[str, Weight], ...], key: tuple[Fit, ...], window: tuple[int, int], bottom: int
+    paragraphs: tuple[tuple[str, Weight], ...], key: tuple[GapClass, ...], window: tuple[int, int], bottom: int
 ) -> Laid:
     """Return a panel over the whole width of a window that leaves the drawing its share of the height."""
     em, most = max(1, min(em_of(window[1]), window[0] // _NARROWEST)), round(_MOST_HIGH * bottom)
@@ -108,12 +108,12 @@ def _stacked(
         em -= 1
 
 
-def _key_width(key: tuple[Fit, ...], em: int) -> float:
+def _key_width(key: tuple[GapClass, ...], em: int) -> float:
     """Return how wide a panel must be for the two columns of the key to the marks."""
     return (_MARGIN + 0.8) * em + 2 * _key_column(key, em)
 
 
-def _key_column(key: tuple[Fit, ...], em: int) -> float:
+def _key_column(key: tuple[GapClass, ...], em: int) -> float:
     """Return how wide the fields and words of one column of the key are."""
     words = (max(width_of(fit.word, em, "Bold"), width_of(gaps_of(fit), em)) for fit in key)
     return (CHIP + 0.4) * em + max(words, default=0.0)
@@ -130,7 +130,7 @@ def spread(paragraphs: tuple[tuple[str, Weight], ...], window: tuple[int, int], 
             columns = _columns(lines, end, count, bottom, em)
             if columns is not None or em <= 1:
                 found = [
-                    Line(words=line.words, weight=line.weight, place=(line.place[0] + i * width, line.place[1]))
+                    PanelLine(words=line.words, weight=line.weight, place=(line.place[0] + i * width, line.place[1]))
                     for i, column in enumerate(columns or [lines])
                     for line in column
                 ]
@@ -138,27 +138,27 @@ def spread(paragraphs: tuple[tuple[str, Weight], ...], window: tuple[int, int], 
         em -= 1
 
 
-def _columns(lines: list[Line], end: float, count: int, bottom: float, em: int) -> list[list[Line]] | None:
+def _columns(lines: list[PanelLine], end: float, count: int, bottom: float, em: int) -> list[list[PanelLine]] | None:
     """Return lines broken into columns of about equal height, each moved to the top; None where they do not fit."""
     top, target = lines[0].place[1], end / count
-    columns: list[list[Line]] = [[] for _ in range(count)]
+    columns: list[list[PanelLine]] = [[] for _ in range(count)]
     for line in lines:
         columns[min(count - 1, int((line.place[1] - top) / target))].append(line)
     moved = []
     for column in columns:
         up = column[0].place[1] - top if column else 0.0
-        moved.append([Line(words=c.words, weight=c.weight, place=(c.place[0], c.place[1] - up)) for c in column])
+        moved.append([PanelLine(words=c.words, weight=c.weight, place=(c.place[0], c.place[1] - up)) for c in column])
     fits = all(line.place[1] + LEADING * em <= bottom for column in moved for line in column)
     return moved if fits else None
 
 
-def _flowed(paragraphs: Sequence[tuple[str, Weight]], width: float, em: int) -> tuple[list[Line], float]:
+def _flowed(paragraphs: Sequence[tuple[str, Weight]], width: float, em: int) -> tuple[list[PanelLine], float]:
     """Return paragraphs as lines from the top of a column, and where they end."""
     y, lines = 0.7 * em, []
     gap = _TIGHT if len(paragraphs) > _LIST else _GAP
     for words, weight in paragraphs:
         for line in _wrapped(words, em, width - 2 * _MARGIN * em, weight):
-            lines.append(Line(words=line, weight=weight, place=(_MARGIN * em, y)))
+            lines.append(PanelLine(words=line, weight=weight, place=(_MARGIN * em, y)))
             y += LEADING * em
         y += (gap if words else _GAP) * em
     return lines, y
@@ -195,14 +195,14 @@ def panel(words: Laid) -> Image.Image:
     return picture
 
 
-def _field(fit: Fit, em: int) -> Image.Image:
+def _field(fit: GapClass, em: int) -> Image.Image:
     size = (round(CHIP * em), round(2.2 * em))
     lines = Lines(size)
     lines.field((0, 0, *size), fit, PITCH * em)
     return lines.over(Image.new("RGBA", size, (*rgb(tints.PAPER), 255))).convert("RGB")
 
 
-def _key_places(words: Laid) -> list[tuple[Fit, float, float]]:
+def _key_places(words: Laid) -> list[tuple[GapClass, float, float]]:
     """Return each word of the key with the upper left corner of its field, in two columns at the panel's foot."""
     em, (width, height) = words.em, words.size
     top, left = height - (2 * _KEY_ROW) * em, _MARGIN * em

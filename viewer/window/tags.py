@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from viewer.picture.lettering import Note, note_size
+from viewer.picture.lettering import Note, Rectangle, note_size
 from viewer.scene.joints import WALL_NAMES
 from viewer.window.picking import seen_from
 
@@ -23,7 +23,6 @@ if TYPE_CHECKING:
     from viewer.scene.joints import Joint
     from viewer.scene.scene import Scene
 
-Box = tuple[float, float, float, float]  # left, top, right, bottom
 
 _GAPS = (0.5, 1.0, 2.0, 3.5, 5.5, 8.0)  # from a mark to its tag, as shares of the tag's height
 _AROUND = tuple((x, y) for x in (-1, 0, 1) for y in (-1, 0, 1) if (x, y) != (0, 0))
@@ -60,7 +59,7 @@ def _said(joint: Joint) -> Note:
     return Note(lines=(name, joint.words), fit=joint.fit, worst=joint.worst, marks=())
 
 
-def mark_of(tag: Tag, scene: Scene, explode: float, view: View) -> Box | None:
+def mark_of(tag: Tag, scene: Scene, explode: float, view: View) -> Rectangle | None:
     """Return where what a tag names is seen; None where nothing of it is."""
     if tag.joint is None:
         assert tag.part is not None
@@ -79,12 +78,12 @@ def side_of(scene: Scene, em: int) -> float:
     return max((width + height for width, height in names), default=0.0)
 
 
-def _bounds(pixels: FloatArray) -> Box:
+def _bounds(pixels: FloatArray) -> Rectangle:
     (left, top), (right, bottom) = pixels.min(axis=0).tolist(), pixels.max(axis=0).tolist()
     return (left, top, right, bottom)
 
 
-def beside(marks: list[Box], sizes: list[tuple[int, int]], room: Box) -> list[tuple[float, float] | None]:
+def beside(marks: list[Rectangle], sizes: list[tuple[int, int]], room: Rectangle) -> list[tuple[float, float] | None]:
     """Return the upper left corner of each tag: in a room, over no mark and no other tag, near to what it names.
 
     Parameters
@@ -114,7 +113,7 @@ def beside(marks: list[Box], sizes: list[tuple[int, int]], room: Box) -> list[tu
     return found
 
 
-def _places(mark: Box, size: tuple[int, int], middle: FloatArray) -> list[tuple[float, float]]:
+def _places(mark: Rectangle, size: tuple[int, int], middle: FloatArray) -> list[tuple[float, float]]:
     """Return the places round a mark, the nearest first; of these those that lead away from all marks' middle.
 
     A wall on the bench, whose mark is its left end, has its name to the left.
@@ -127,14 +126,14 @@ def _places(mark: Box, size: tuple[int, int], middle: FloatArray) -> list[tuple[
     return [(float(x), float(y)) for x, y in corners]
 
 
-def _free(box: Box, taken: list[Box], room: Box) -> bool:
+def _free(box: Rectangle, taken: list[Rectangle], room: Rectangle) -> bool:
     inside = room[0] <= box[0] and room[1] <= box[1] and box[2] <= room[2] and box[3] <= room[3]
     return inside and not any(
         box[0] < right and left < box[2] and box[1] < bottom and top < box[3] for left, top, right, bottom in taken
     )
 
 
-def leader(place: tuple[float, float], size: tuple[int, int], mark: Box) -> FloatArray:
+def leader(place: tuple[float, float], size: tuple[int, int], mark: Rectangle) -> FloatArray:
     """Return the ends of the line from a tag to the middle of its mark: (2, 2), from the tag's nearest edge."""
     end = np.array([(mark[0] + mark[2]) / 2, (mark[1] + mark[3]) / 2])
     return np.array([np.clip(end, place, np.add(place, size)), end])

@@ -15,7 +15,7 @@ import pyvista as pv
 from assembly.errors import LapwrightError
 from viewer.picture.meshes_and_lights import aim, light
 from viewer.scene.camera import Direction, View, fitted
-from viewer.window.actors import Plate, Stage
+from viewer.window.actors import Plate, SceneActors
 from viewer.window.controls import Button, Slider, bar, bar_picture, slid
 from viewer.window.keys import named, pressed
 from viewer.window.panel import banner_of, laid, panel, spread
@@ -40,7 +40,7 @@ _LEAST = (160, 120)  # pixels; a smaller window is left as it is
 _WORKING = "working: building the box with these errors"
 
 
-class Source(Protocol):
+class SceneSource(Protocol):
     """What a window is opened on."""
 
     @property
@@ -70,7 +70,7 @@ class Window:
     """A plotter that shows states."""
 
     def __init__(
-        self, state: State, source: Source, size: tuple[int, int] = (1280, 860), *, off_screen: bool = False
+        self, state: State, source: SceneSource, size: tuple[int, int] = (1280, 860), *, off_screen: bool = False
     ) -> None:
         """Open a window of a size, pixels, on a state; `off_screen` draws it without showing it."""
         self.source = source
@@ -86,7 +86,7 @@ class Window:
         assert not isinstance(found, str)  # the first state is the nominal box
         self.state, self.scene, self.working = seen_as_first(state, found), found, ""
         self._shown_key, self._side = state.scene_key, 0.0
-        self.stage = Stage(self.plotter, found)
+        self.stage = SceneActors(self.plotter, found)
         self._panel, self._bar, self._banner = (Plate(self.plotter) for _ in range(3))
         self._drawn: tuple[Laid | Bar | str | None, ...] = (None, None, None)
         self._show()
@@ -131,7 +131,7 @@ class Window:
         if bool(asked.step) != bool(self._shown_key[2]):
             self.state = seen_as_first(self.state, found)
         self.stage.clear()
-        self.scene, self.stage, self._shown_key = found, Stage(self.plotter, found), asked.scene_key
+        self.scene, self.stage, self._shown_key = found, SceneActors(self.plotter, found), asked.scene_key
 
     def _asked(self) -> Scene | str:
         """Return the scene that the state asks for; where it has to be built first, say so before."""

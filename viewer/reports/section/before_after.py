@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.arrays import FloatArray
-    from assembly.section.section import Fit, SectionStudy
+    from assembly.section.section import SectionFit, SectionStudy
     from assembly.section.ties import Tolerance
     from assembly.study.intervals import Estimate
 
@@ -68,14 +68,14 @@ def fit_lines(study: SectionStudy) -> list[str]:
     ]
 
 
-def _fit_of(study: SectionStudy) -> Fit:
+def _fit_of(study: SectionStudy) -> SectionFit:
     """Return the fit; a section against itself changes nothing at all."""
     none = exact(0.0)
     same = study.tried == study.present
     return replace(study.fit, pass_share=none, joint_gap=none, closed_share=none) if same else study.fit
 
 
-def _good(fit: Fit, finest: int) -> str:
+def _good(fit: SectionFit, finest: int) -> str:
     """Return the good boxes of a hundred before and after."""
     shares = [each.pass_share.times(100) for each in (fit.before, fit.after)]
     return before_after(shares, fit.pass_share.times(100), "", finest)

@@ -18,7 +18,7 @@ from viewer.reports.section.rows import figure_of
 if TYPE_CHECKING:
     from assembly.materials.climates import SheetSeason
     from assembly.materials.seasons import Range, Season
-    from assembly.section.drawing_sizes import Needed, Size
+    from assembly.section.drawing_sizes import DrawingSize, Needed
     from assembly.section.section import SectionStudy
     from assembly.section.ties import Pilot
     from viewer.reports.rounding import Written
@@ -48,7 +48,7 @@ def drawing_block(study: SectionStudy) -> str:
     return "\n".join([*made, folded(lines)])
 
 
-def _change(size: Size) -> str:
+def _change(size: DrawingSize) -> str:
     more = round(size.change, DECIMALS if size.unit == "mm" else 0) > 0
     return f"{'+' if more else ''}{_told(size.change, size.unit)}"
 

@@ -22,11 +22,11 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from assembly.section.pairs import Cell
-    from assembly.section.verdict import Level
+    from assembly.section.verdict import Soundness
     from viewer.scene.tints import Tint
 
-SYMBOLS: dict[Level, str] = {"sound": "o", "with care": "!", "not sound": "x"}
-TINTS: dict[Level, Tint] = {
+SYMBOLS: dict[Soundness, str] = {"sound": "o", "with care": "!", "not sound": "x"}
+TINTS: dict[Soundness, Tint] = {
     "sound": GROUNDS["closed"],
     "with care": GROUNDS["usable"],
     "not sound": GROUNDS["open"],

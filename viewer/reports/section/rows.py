@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from assembly.data.tables import Sheet
+from assembly.data.tables import SheetMaterial
 from assembly.materials.panels import unpublished
 from assembly.materials.timbers import walls_of
 from assembly.materials.withdrawal import PULL
@@ -17,7 +17,7 @@ from viewer.reports.rounding import figure
 
 if TYPE_CHECKING:
     from assembly.model.design import Design
-    from assembly.section.verdict import Reason, Verdict
+    from assembly.section.verdict import RowResult, Verdict
     from assembly.study.intervals import Estimate
 
 # Unit of a row: what it is told in, times what, and the finest decimals of its figure and of its limit.
@@ -39,12 +39,12 @@ SOURCE_WORDS = (
 )
 
 
-def figure_of(reason: Reason) -> str:
+def figure_of(reason: RowResult) -> str:
     """Return a row's figure with its unit, to the digits that it carries; never so that it contradicts its limit."""
     return _both(reason)[0]
 
 
-def limit_of(reason: Reason) -> str:
+def limit_of(reason: RowResult) -> str:
     """Return what a row's figure must keep to be sound, in words."""
     limit = _both(reason)[1]
     if _none_is_sound(reason):
@@ -52,11 +52,11 @@ def limit_of(reason: Reason) -> str:
     return f"{_SENSES[sound_limits()[reason.row].sense]} {limit}"
 
 
-def _none_is_sound(reason: Reason) -> bool:
+def _none_is_sound(reason: RowResult) -> bool:
     return reason.unit == "count" and reason.limit == 0
 
 
-def _both(reason: Reason) -> tuple[str, str]:
+def _both(reason: RowResult) -> tuple[str, str]:
     """Return figure and limit, each with its unit."""
     unit, times, finest, limits = _UNITS[reason.unit]
     value, limit = times * reason.figure.value, times * reason.limit
@@ -101,18 +101,18 @@ def _two_digits(limit: float) -> int:
     return 0 if limit >= 10 else 1
 
 
-def against(reason: Reason, design: Design) -> str:
+def against(reason: RowResult, design: Design) -> str:
     """Return a row's title, its figure and what would be sound; "too close to call" where as many boxes may differ."""
     close = " (too close to call)" if reason.too_close else ""
     sound = f"{limit_of(reason)} is sound"
     return f"{sound_limits()[reason.row].name}: {figure_of(reason)}{_where(reason, design)}, {sound}{close}"
 
 
-def _where(reason: Reason, design: Design) -> str:
+def _where(reason: RowResult, design: Design) -> str:
     """Return the direction that has least room, or what no figure is known for, of the rows that count these."""
     if reason.row == "no_figure" and reason.figure.value:
         walls = walls_of(design.timber)
-        return f" ({'; '.join(unpublished(walls) if isinstance(walls, Sheet) else [PULL])})"
+        return f" ({'; '.join(unpublished(walls) if isinstance(walls, SheetMaterial) else [PULL])})"
     spare = spare_room(design) if reason.row == "room" else None
     if spare is None:
         return ""

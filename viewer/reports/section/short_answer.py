@@ -17,9 +17,9 @@ if TYPE_CHECKING:
 
     from assembly.model.design import Design
     from assembly.section.section import SectionStudy
-    from assembly.section.verdict import Level, Reason
+    from assembly.section.verdict import RowResult, Soundness
 
-MEANS: dict[Level, str] = {
+MEANS: dict[Soundness, str] = {
     "sound": "No rule listed below is broken.",
     "with care": "No row below fails, but at least one thing wants care.",
     "not sound": "At least one row below fails: do not build it so.",
@@ -96,7 +96,7 @@ def _proven(present: Design) -> str:
     )
 
 
-def _as_now(study: SectionStudy, reason: Reason) -> bool:
+def _as_now(study: SectionStudy, reason: RowResult) -> bool:
     return study.before.level_of(reason.row) == reason.level
 
 
@@ -110,7 +110,7 @@ def _no_worse(study: SectionStudy) -> list[str]:
     return ["No row stands at a worse level than in the present section."]
 
 
-def _is_worse(study: SectionStudy, reason: Reason) -> bool:
+def _is_worse(study: SectionStudy, reason: RowResult) -> bool:
     before = study.before.level_of(reason.row) or "sound"
     return LEVELS.index(reason.level) < LEVELS.index(before)
 
@@ -129,14 +129,14 @@ def _rows(study: SectionStudy) -> list[str]:
     return ["What decides, and what to do:", *_items(study, careful)] if careful else []
 
 
-def _named(rows: Sequence[Reason]) -> str:
+def _named(rows: Sequence[RowResult]) -> str:
     """Return rows by title, those of the code by their number."""
     titles = [sound_limits()[r.row].title for r in rows if not r.of_code]
     code = sum(r.of_code for r in rows)
     return "; ".join([*titles, *([f"EN 1995-1-1 ({code} row{'s' if code > 1 else ''})"] if code else [])])
 
 
-def _items(study: SectionStudy, rows: Sequence[Reason]) -> list[str]:
+def _items(study: SectionStudy, rows: Sequence[RowResult]) -> list[str]:
     """Return each of the joint's own rows as an item, and those of the code in one."""
     own, code = ([r for r in rows if r.of_code is of_code] for of_code in (False, True))
     items = [f"- {against(r, study.tried)}{_now(study, [r])}. Do: {sound_limits()[r.row].do}." for r in own]
@@ -151,7 +151,7 @@ def _do(cures: Sequence[str]) -> str:
     return "; ".join(f"{cure[0].upper()}{cure[1:]}" for cure in cures)
 
 
-def _now(study: SectionStudy, rows: Sequence[Reason]) -> str:
+def _now(study: SectionStudy, rows: Sequence[RowResult]) -> str:
     """Return that rows stand so in the present section, too, where they do."""
     return f"; {_AS_NOW}" if all(_as_now(study, reason) for reason in rows) else ""
 
