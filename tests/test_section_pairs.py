@@ -198,9 +198,9 @@ def test_no_geometry_kernel_is_loaded(tmp_path):
     stock.write_text("sections = [9, 15]")
     code = f"""
 import sys
-from viewer.commands.section_job import Asked, answered
-assert "Nearest cure" in answered("frost_watch", [], None, Asked(lapped='8', boxes=200)).text
-answered("frost_watch", [], None, Asked(stock={str(stock)!r}, boxes=200, to={str(tmp_path)!r}))
+from viewer.commands.section_job import SectionRequest, answered
+assert "Nearest cure" in answered("frost_watch", [], None, SectionRequest(lapped='8', boxes=200)).text
+answered("frost_watch", [], None, SectionRequest(stock={str(stock)!r}, boxes=200, to={str(tmp_path)!r}))
 heavy = [name for name in ("OCP", "cadquery", "vtkmodules", "pyvista", "trimesh") if name in sys.modules]
 assert not heavy, heavy
 """
