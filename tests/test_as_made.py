@@ -7,7 +7,7 @@ import pytest
 from shown import graded, parts, settled
 from together import separations
 
-from assembly.errors import InputError, SolidError
+from assembly.errors import InputError
 from assembly.files.reading import maker, read_design
 from assembly.made.records import MadeFaces
 from assembly.nominal.frame import CORNERS, FACES
@@ -124,10 +124,12 @@ def test_too_many_times_names_the_largest_that_works(design, sampled):
 
 def test_a_box_beyond_its_timber_says_so_even_at_true_size(design, sampled):
     faces = magnified(sampled, 20.0)[0]
-    with pytest.raises(SolidError) as error:
+    with pytest.raises(InputError) as error:
         as_made(design, replace(sampled, faces=faces), 1.0)
-    words = "as made: the errors of this box are so large that its faces cross even at true size; draw another box"
-    assert str(error.value) == words
+    assert str(error.value) == (
+        "as made: the errors of this box are so large that its faces cross even at true size; make the workshop's "
+        "spreads smaller or the timber thicker, or draw the box as it is designed"
+    )
 
 
 @pytest.mark.parametrize("times", [0.5, 20.5, float("nan")])

@@ -49,9 +49,7 @@ def checked_times(times: float, settled: SettledBox) -> float:
     Raises
     ------
     InputError
-        If it is not from 1 to the largest number that works for the box.
-    SolidError
-        If none works for the box.
+        If it is not from 1 to the largest number that works for the box, or none works for it.
     """
     most = drawable_times(settled)
     if not 1 <= times <= most:
@@ -66,13 +64,16 @@ def drawable_times(settled: SettledBox) -> float:
 
     Raises
     ------
-    SolidError
+    InputError
         If it can't be drawn even at true size.
     """
     most = most_times(settled)
     if most < 1:
-        msg = "as made: the errors of this box are so large that its faces cross even at true size; draw another box"
-        raise SolidError(msg)
+        msg = (
+            "as made: the errors of this box are so large that its faces cross even at true size; make the workshop's "
+            "spreads smaller or the timber thicker, or draw the box as it is designed"
+        )
+        raise InputError(msg)
     return most
 
 
@@ -122,9 +123,8 @@ def as_made(
     Raises
     ------
     InputError
-        If `times` is out of its range, or so large that faces cross; the message names the largest that works.
-    SolidError
-        If faces cross even at true size.
+        If `times` is out of its range, or so large that faces cross; the message names the largest that works, or says
+        that none does.
     """
     times = checked_times(times, settled)
     from assembly.solids.box import box_arrays, build  # noqa: PLC0415 - manifold3d

@@ -268,12 +268,20 @@ def refuse_beyond(workshop: Workshop, beyond: float) -> None:
 def sampled_box(
     design: Design, workshop: Workshop, *, seed: int = 1, quantile: float = 0.95, of: str = "joint_gap"
 ) -> SettledBox:
-    """Return the box of the study's first block that lies nearest to a quantile of an outcome."""
+    """Return the box of the study's first block that lies nearest to a quantile of an outcome, within first order.
+
+    Raises
+    ------
+    InputError
+        If more than a tenth of the boxes have errors beyond the model's first order, or `seed` is below 0.
+    """
     model = BoxModel(design, workshop)
     draws = draw_block(model.inputs, BLOCK, seed=seed, block=0)
     told = evaluate_block(model, draws, BLOCK)
     row = told[model.rows.index(of)]
-    index = int(np.argmin(np.abs(row - np.quantile(row, quantile))))
+    beyond = told[model.rows.index("beyond")] > 0
+    refuse_beyond(workshop, float(beyond.mean()))
+    index = int(np.argmin(np.where(beyond, np.inf, np.abs(row - np.quantile(row, quantile)))))
     faces, gaps, poses = model.settle(values(model.inputs, draws, slice(index, index + 1)))
     return SettledBox(
         frame=model.frame,
