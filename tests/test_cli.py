@@ -65,6 +65,15 @@ def test_json_is_the_study_to_the_last_digit(run):
         assert list(outcome["quantiles"].values()) == [asdict(each) for each in found.quantiles.values()]
 
 
+def test_what_one_box_can_not_tell_is_null_in_json(run):
+    """One box has no spread, so its mean has no interval; JSON has no word for a bound without end."""
+    code, out, err = run("check", "frost_watch", "--boxes", "1", "--json")
+    assert (code in {0, 1}, err) == (True, "")
+    mean = json.loads(out)["outcomes"]["joint_gap"]["mean"]
+    assert (mean["low"], mean["high"]) == (None, None)
+    assert mean["value"] > 0
+
+
 def test_exit_code_follows_the_point_estimate(run):
     """The share kept is compared with the share required: on either side of it by a thousandth."""
     _, out, _ = run("check", "frost_watch", *FEW, "--json")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import os
 import sys
 from typing import TYPE_CHECKING, Any
@@ -48,8 +49,17 @@ def answer(text: str, data: dict[str, Any], as_json: bool) -> None:  # noqa: FBT
     if not as_json:
         say(escaped(text, keep="\n"))
         return
-    told = json.dumps(data, indent=2, allow_nan=False, ensure_ascii=False)
+    told = json.dumps(_known(data), indent=2, allow_nan=False, ensure_ascii=False)
     say("".join(json.dumps(c)[1:-1] if unseen(c) and c != "\n" else c for c in told))
+
+
+def _known(data: Any) -> Any:  # noqa: ANN401 - whatever JSON holds
+    """Return data in which a number that is not finite, such as an interval of one box, is null: JSON has no other."""
+    if isinstance(data, dict):
+        return {key: _known(value) for key, value in data.items()}
+    if isinstance(data, list | tuple):
+        return [_known(value) for value in data]
+    return None if isinstance(data, float) and not math.isfinite(data) else data
 
 
 def tell(found: Answer, as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
