@@ -290,7 +290,7 @@ def test_costs_add_up_where_each_is_known():
         (section_change(DESIGN, lapped=12), section_change(DESIGN, lapped=14), "timber.lapped"),
         (section_change(DESIGN, timber="oak, European"), section_change(DESIGN, plain=9), "timber.plain"),
         (aid_used(WORKSHOP, "stop_block"), asked(["workshop.saw.offset.spread=0.2"]), "workshop.saw.offset.spread"),
-        (no_bias(WORKSHOP, "saw"), aid_used(WORKSHOP, "stop_block"), "workshop.saw.offset.bias"),
+        (no_bias(WORKSHOP, "chisel"), aid_used(WORKSHOP, "depth_stop"), "workshop.chisel.offset.bias"),
         (plain_walls_longer(DESIGN, 0.5), plain_walls_longer(DESIGN, 1), "overlength"),
     ],
 )
@@ -329,13 +329,13 @@ def test_half_of_what_an_aid_in_use_gives():
 
 
 def test_a_number_that_an_aid_in_use_keeps_from_counting_is_refused():
-    texts = ["workshop.aids.stop_block.used=true", "workshop.saw.offset={ bias = 1, class_spread = 0.1 }"]
+    texts = ["workshop.aids.stop_block.used=true", "workshop.saw.offset={ spread = 1, class_spread = 0.1 }"]
     with pytest.raises(ConfigError) as refusal:
         read_workshop("new_to_tools", settings=texts)
     assert str(refusal.value) == (
         "new_to_tools: 1 to fix\n"
         "  --set workshop.saw.offset: changes nothing, as the aid stop_block is used and gives this number; set "
-        'workshop.aids.stop_block.replaces."saw.offset".bias, or workshop.aids.stop_block.used=false'
+        'workshop.aids.stop_block.replaces."saw.offset".spread, or workshop.aids.stop_block.used=false'
     )
     with pytest.raises(ConfigError) as applied:
         apply(asked(texts), DESIGN, WORKSHOP)
@@ -345,15 +345,15 @@ def test_a_number_that_an_aid_in_use_keeps_from_counting_is_refused():
 
 def test_two_aids_in_use_that_give_the_same_number_are_refused():
     texts = [f"workshop.aids.stop_block.used={use}" for use in ("true", "false")]
-    more = "workshop.aids.fence={ title = 'a fence', used = true, replaces = { 'saw.offset' = { bias = 0.5 } } }"
+    more = "workshop.aids.fence={ title = 'a fence', used = true, replaces = { 'saw.offset' = { spread = 0.5 } } }"
     with pytest.raises(ConfigError) as refusal:
         read_workshop("new_to_tools", settings=[texts[0], more])
     assert str(refusal.value) == (
         "new_to_tools: 1 to fix\n"
-        "  --set workshop.aids.fence.replaces.saw.offset: gives bias, and so does aid 'stop_block', which is used as "
+        "  --set workshop.aids.fence.replaces.saw.offset: gives spread, and so does aid 'stop_block', which is used as "
         "well; use one of the two, or give the number in one of them only"
     )
-    assert read_workshop("new_to_tools", settings=[texts[1], more]).disturbance("saw.offset").bias == 0.5
+    assert read_workshop("new_to_tools", settings=[texts[1], more]).disturbance("saw.offset").spread == 0.5
 
 
 def test_a_row_of_an_aid_that_gives_nothing_is_refused():

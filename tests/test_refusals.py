@@ -140,10 +140,17 @@ REFUSALS = {
         "frost_watch: 1 to fix\n  --then timber.plain: got -9, must be 3 to 60 mm (thickness of the plain walls)",
     ),
     "what an aid in use keeps from counting": (
-        ("check", "frost_watch", "--set", "workshop.aids.stop_block.used=true", "--set", "workshop.saw.offset.bias=1"),
         (
-            "new_to_tools: 1 to fix\n  --set workshop.saw.offset.bias: changes nothing, as the aid stop_block is used "
-            'and gives this number; set workshop.aids.stop_block.replaces."saw.offset".bias, or '
+            "check",
+            "frost_watch",
+            "--set",
+            "workshop.aids.stop_block.used=true",
+            "--set",
+            "workshop.saw.offset.spread=1",
+        ),
+        (
+            "new_to_tools: 1 to fix\n  --set workshop.saw.offset.spread: changes nothing, as the aid stop_block is "
+            'used and gives this number; set workshop.aids.stop_block.replaces."saw.offset".spread, or '
             "workshop.aids.stop_block.used=false"
         ),
     ),

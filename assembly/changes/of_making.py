@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Literal
 
 from assembly.changes.change import Change, design_setting, workshop_setting
-from assembly.model.workshop import operation_words, quantities_of
+from assembly.model.workshop import ALLOWANCES, operation_words, quantities_of
 from assembly.text import decimal
 
 if TYPE_CHECKING:
@@ -38,14 +38,14 @@ def half_the_spread(workshop: Workshop, operation: str) -> Change:
 
 
 def no_bias(workshop: Workshop, operation: str) -> Change:
-    """Return every bias of one operation, or of paring, taken away."""
+    """Return every bias of one operation, or of paring, taken away; an allowance is no fault and stays."""
     if operation == PARE:
         settings = [workshop_setting(PARE, "bias", to=0.0)]
     else:
         settings = [
             workshop_setting(*workshop.key_of(quantity, "bias"), to=0.0)
             for quantity, row in _rows(workshop, operation)
-            if row.bias
+            if row.bias and quantity not in ALLOWANCES
         ]
     return _of_operation("no bias", operation, settings)
 

@@ -25,7 +25,7 @@ from assembly.changes.of_making import (
 from assembly.errors import ConfigError
 from assembly.made.faces import OVERLENGTH
 from assembly.made.sampling import draw_block, values
-from assembly.model.workshop import Operations, quantities
+from assembly.model.workshop import ALLOWANCES, Operations, quantities
 from assembly.study.blocks import WINDOW, blocks_of, in_order
 from assembly.study.check import BoxModel
 from assembly.study.compare import shared_draws
@@ -79,15 +79,17 @@ class Helps:
 def changes(design: Design, workshop: Workshop) -> Iterator[Change]:
     """Yield every single change to how a box is made that may be worth trying, those that are done already included.
 
-    Left out are operations that reach no outcome of the model, or have nothing to be halved or taken away.
+    Left out are operations that reach no outcome of the model, or have nothing to be halved or taken away: what is left
+    on with intent is no fault to be taken away.
     """
     inputs = BoxModel(design, workshop).inputs
+    meant = {*ALLOWANCES, OVERLENGTH}
     operations = [name for name in (*Operations.model_fields, PARE) if any(each.group == name for each in inputs)]
     for name in operations:
         if any(each.std > 0 for each in inputs if each.group == name):
             yield half_the_spread(workshop, name)
     for name in operations:
-        if any(each.bias != 0 for each in inputs if each.group == name and each.name != OVERLENGTH):
+        if any(each.bias != 0 for each in inputs if each.group == name and each.name not in meant):
             yield no_bias(workshop, name)
     for name in workshop.aids:
         yield aid_used(workshop, name)
