@@ -14,9 +14,10 @@ from assembly.planning.steps import StepKind
 from assembly.planning.strokes import HIGH, WIDE, strokes, width
 from assembly.solids.bodies import corners_round
 from assembly.solids.box import box_arrays, build
+from assembly.solids.half_made import on_surface
 from assembly.solids.part_way import worked
 from assembly.solids.parts import PartArrays
-from viewer.scene.step_scene import on_surface, step_scene
+from viewer.scene.step_scene import step_scene
 
 UNCUT = Block(part="a", name="uncut", low=(0, 0, 0), high=(40, 30, 10))
 WASTE = Block(part="a", name="waste", low=(35, 0, 5), high=(40, 30, 10))
