@@ -12,10 +12,10 @@ from viewer.picture.lettering import LEADING, em_of, width_of
 from viewer.scene.box_scene import scene
 from viewer.scene.camera import Direction, View
 from viewer.scene.scene import Caption, Telling
+from viewer.scene.visibility import part_under, seen_from
 from viewer.window.controls import Button, ControlWords, Slider, bar, bar_picture, slid
 from viewer.window.keys import KEYS, MOUSE, SAME, pressed
 from viewer.window.panel import SHARES, laid, panel, plate, spread
-from viewer.window.picking import part_at, seen_from
 from viewer.window.state import Bounds, State, bounded, exploded, refused, seen_as_first, turned, with_times
 from viewer.window.tags import beside, leader, mark_of, tags_of
 from viewer.window.words import heading, keys_told, part_words, told
@@ -137,16 +137,18 @@ def test_turning_comes_round_again():
 
 
 @pytest.mark.parametrize("explode", [0.0, 0.25, 0.6, 1.0])
-def test_a_ray_finds_the_part_where_it_now_stands(explode):
+def test_a_click_finds_the_part_where_it_now_stands(explode):
     """The lid's lower face is at 22.5 mm closed; from the left at its height only the lid is met."""
+
+    def under(way, height):
+        view = View(direction=Direction(round=way, up=0), focus=np.zeros(3), scale=2.0, size=(800, 600))
+        return part_under(SCENE, explode, view, (400.3, 300 - 2 * height))
+
     lid = next(part for part in SCENE.parts if part.name == "lid")
-    height = 27.0 + explode * lid.away[2]
     assert lid.away[2] >= APART
-    assert part_at(SCENE, explode, np.array([-500.0, 0, height]), np.array([1.0, 0, 0])) == "lid"
-    assert part_at(SCENE, explode, np.array([-500.0, 0, 0]), np.array([1.0, 0, 0])) == "left wall"
-    assert part_at(SCENE, explode, np.array([500.0, 0, 0]), np.array([-2.0, 0, 0])) == "right wall"
-    assert part_at(SCENE, explode, np.array([0.0, -500, 0]), np.array([0, 1.0, 0])) == "front wall"
-    assert part_at(SCENE, explode, np.array([0.0, -500, 0]), np.array([0, -1.0, 0])) is None
+    assert under(-90, 27.0 + explode * lid.away[2]) == "lid"
+    assert [under(way, 0.1) for way in (-90, 90, 0)] == ["left wall", "right wall", "front wall"]
+    assert under(0, -500) is None
 
 
 def test_a_picked_wall_tells_its_size_timber_and_joints():

@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw
 from viewer.picture.dimensions import heads
 from viewer.picture.drawn_plan import HEAD
 from viewer.picture.layout import TITLE
-from viewer.picture.legend import FIELD, gaps_of, words_from
+from viewer.picture.legend import FIELD, key_words
 from viewer.picture.lettering import CHIP, LEADING, PITCH, Lines, font, note_plate, note_words, rgb
 from viewer.scene import tints
 
@@ -150,13 +150,11 @@ def _title(writer: ImageDraw.ImageDraw, sheet: PictureLayout) -> None:
 
 
 def _key_words(writer: ImageDraw.ImageDraw, key: Legend, em: int) -> None:
-    """Set what the key tells: each word over the gaps that it stands for."""
+    """Set what the key tells."""
     for row, line in enumerate(key.lines):
         _set(writer, (key.left, key.top + row * LEADING * em), line, em)
-    for field in key.fields:
-        x, y = words_from(field, em)
-        _set(writer, (x, y), field[0].word, em, "Bold")
-        _set(writer, (x, y + LEADING * em), gaps_of(field[0]), em)
+    for each in key_words(key.fields, em):
+        _set(writer, each.place, each.words, em, each.weight)
 
 
 def _close_words(writer: ImageDraw.ImageDraw, close: CloseUp, em: int) -> None:

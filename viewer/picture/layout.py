@@ -24,7 +24,7 @@ from viewer.picture.drawn_plan import HIGH as PLAN_HIGH
 from viewer.picture.drawn_plan import DrawnPlan, drawn_plan
 from viewer.picture.labels import Columns, lay_out
 from viewer.picture.leaders import arranged, dots_of, places_of
-from viewer.picture.legend import level_key, upright_key
+from viewer.picture.legend import legend_of, level_key
 from viewer.picture.lettering import LEADING, Note, Rectangle, em_of, note_size, wrapped
 from viewer.scene.camera import fitted
 
@@ -279,6 +279,6 @@ def _panel(scene: Scene, em: int, size: tuple[int, int], top: float) -> tuple[Le
     """Return key and close-up in the panel at the right, from `top` down; None without a worst joint or room."""
     (width, height), margin = size, 1.0 * em
     left = width - margin - PANEL * em
-    key = upright_key(scene, em, (left, PANEL * em), height - margin)
+    key = legend_of(scene, em, (left, PANEL * em), height - margin)
     close = close_up(scene, em, (left, top, width - margin, top + _CLOSE * em))
     return (key, close) if close is not None and close.bottom(em) + 0.5 * em <= key.top else None

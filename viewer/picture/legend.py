@@ -6,11 +6,16 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from viewer.picture.lettering import CHIP, LEADING, Rectangle, wrapped
+from viewer.picture.lettering import CHIP, LEADING, Rectangle, WordLine, wrapped
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from assembly.made.gap_classes import GapClass
+    from viewer.picture.lettering import Weight
     from viewer.scene.scene import Scene
+
+    Field = tuple[GapClass, float, float]  # a word of the key, and the upper left corner of its field, pixels
 
 
 _KEY = "How a joint fits, by its largest gap; glue closes up to {limit:g} mm."
@@ -28,7 +33,7 @@ class Legend:
     lines: tuple[str, ...]  # that, and what a ring means, in lines that fit
     left: float
     top: float
-    fields: tuple[tuple[GapClass, float, float], ...]  # each word with the upper left corner of its field, pixels
+    fields: tuple[Field, ...]
     wide: float  # of the room for the sentences, pixels
 
     def without_rings(self, em: float) -> Legend:
@@ -45,35 +50,33 @@ def level_key(scene: Scene, em: int, size: tuple[int, int]) -> Legend | None:
     """Return the key along the bottom of a picture whose joints are marked."""
     if not scene.joints:
         return None
-    (width, height), margin = size, 1.0 * em
+    (width, height), margin, count = size, 1.0 * em, len(scene.scale)
     wide = width - 2 * margin
-    head, count = _head(scene), len(scene.scale)
-    lines = wrapped(f"{head} {_HIDDEN}", em, wide)
-    across = count if wide >= count * _FIELD_WIDE * em else 2
-    foot = height - margin - FIELD * em - (math.ceil(count / across) - 1) * _LINE * em
+    columns = count if wide >= count * _FIELD_WIDE * em else 2
+    return legend_of(scene, em, (margin, wide), height - margin, columns)
+
+
+def legend_of(scene: Scene, em: int, across: tuple[float, float], bottom: float, columns: int = 1) -> Legend:
+    """Return a key whose fields end at `bottom`; `across` is the left edge and the width of its room."""
+    left, step = across[0], across[1] / columns
+    head = _KEY.format(limit=scene.glue_limit)
+    lines = wrapped(f"{head} {_HIDDEN}", em, across[1])
+    foot = bottom - FIELD * em - (math.ceil(len(scene.scale) / columns) - 1) * _LINE * em
     fields = tuple(
-        (fit, margin + i % across * wide / across, foot + i // across * _LINE * em) for i, fit in enumerate(scene.scale)
+        (fit, left + i % columns * step, foot + i // columns * _LINE * em) for i, fit in enumerate(scene.scale)
     )
-    return Legend(head=head, lines=tuple(lines), left=margin, top=_over(foot, lines, em), fields=fields, wide=wide)
+    top = foot - (0.3 + LEADING * len(lines)) * em
+    return Legend(head=head, lines=tuple(lines), left=left, top=top, fields=fields, wide=across[1])
 
 
-def _head(scene: Scene) -> str:
-    return _KEY.format(limit=scene.glue_limit)
-
-
-def _over(foot: float, lines: list[str], em: int) -> float:
-    """Return where the sentences over the fields begin."""
-    return foot - (0.3 + LEADING * len(lines)) * em
-
-
-def upright_key(scene: Scene, em: int, across: tuple[float, float], bottom: float) -> Legend:
-    """Return the key of a panel, its words under one another; `across` is the panel's left edge and its width."""
-    left, wide = across
-    head = _head(scene)
-    lines = wrapped(f"{head} {_HIDDEN}", em, wide)
-    foot = bottom - FIELD * em - (len(scene.scale) - 1) * _LINE * em
-    fields = tuple((fit, left, foot + row * _LINE * em) for row, fit in enumerate(scene.scale))
-    return Legend(head=head, lines=tuple(lines), left=left, top=_over(foot, lines, em), fields=fields, wide=wide)
+def key_words(fields: Sequence[Field], em: int) -> list[WordLine]:
+    """Return what is set beside the fields of a key: each word over the gaps that it stands for."""
+    bold_and_plain: tuple[Weight, Weight] = ("Bold", "Regular")
+    return [
+        WordLine(words=words, weight=weight, place=(x + (CHIP + 0.4) * em, y + (row * LEADING - 0.05) * em))
+        for fit, x, y in fields
+        for row, (words, weight) in enumerate(zip((fit.word, gaps_of(fit)), bold_and_plain, strict=True))
+    ]
 
 
 def gaps_of(fit: GapClass) -> str:
@@ -81,8 +84,3 @@ def gaps_of(fit: GapClass) -> str:
     if math.isinf(fit.up_to):
         return f"over {fit.over:g} mm"
     return f"{fit.over:g} to {fit.up_to:g} mm"
-
-
-def words_from(field: tuple[GapClass, float, float], em: float) -> tuple[float, float]:
-    """Return where the words of a field of the key begin, pixels."""
-    return field[1] + (CHIP + 0.4) * em, field[2] - 0.05 * em

@@ -47,6 +47,15 @@ class Note:
     aim: float = 0.5  # how far down what is seen its leader ends, 0 to 1
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WordLine:
+    """One line of words and where it starts, pixels."""
+
+    words: str
+    weight: Weight
+    place: tuple[float, float]
+
+
 @cache
 def font(em: int, weight: Weight) -> ImageFont.FreeTypeFont:
     """Return the letters of a size: DejaVu Sans, which comes with matplotlib and so is the same on every machine."""
@@ -69,13 +78,18 @@ def width_of(words: str, em: int, weight: Weight = "Regular") -> float:
 
 
 def wrapped(words: str, em: int, width: float, weight: Weight = "Regular") -> list[str]:
-    """Return words in lines no longer than `width`, broken between words."""
+    """Return words in lines no longer than `width`, broken between words, and within one that is longer than a line."""
     lines: list[str] = []
     for word in words.split():
         if lines and width_of(f"{lines[-1]} {word}", em, weight) <= width:
             lines[-1] += f" {word}"
-        else:
-            lines.append(word)
+            continue
+        rest = word
+        while len(rest) > 1 and width_of(rest, em, weight) > width:
+            count = max(1, next(n for n in range(len(rest), -1, -1) if width_of(rest[:n], em, weight) <= width))
+            lines.append(rest[:count])
+            rest = rest[count:]
+        lines.append(rest)
     return lines
 
 

@@ -4,7 +4,8 @@ mark     : the number of what is seen at a pixel: 0 nothing, then the parts, the
 row      : a triangle's piece of one line of pixels
 fragment : a triangle at one pixel
 
-A pixel shows what lies nearest to the viewer at its middle; what is translucent hides as all else does.
+A pixel shows what lies nearest to the viewer at its middle; what is translucent hides as all else does, but for single
+points, which are seen through it.
 """
 
 from __future__ import annotations
@@ -17,12 +18,13 @@ import numpy as np
 from viewer.scene.camera import fitted
 
 if TYPE_CHECKING:
-    from assembly.arrays import FloatArray, IntArray
+    from assembly.arrays import BoolArray, FloatArray, IntArray
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene
 
 
 _LOOK = (480, 360)  # pixels; the picture on which it is judged how well the worst joint is seen
+_SAME = 1e-6  # mm; a point that lies no further behind a face is on it
 _NEARER = 1 / 1600  # how far joints' marks are moved to the viewer, as a share of the picture's height
 
 
@@ -121,3 +123,26 @@ def worst_seen(scene: Scene) -> float:
         x, y = view.pixels(apart.placed(patch.part, patch.face)).T
         areas.append(abs(float(x @ np.roll(y, -1) - y @ np.roll(x, -1))) / 2)
     return float((seen(apart, view) == mark).sum()) / max(*areas, 1e-9)
+
+
+def part_under(scene: Scene, explode: float, view: View, place: tuple[float, float]) -> str | None:
+    """Return the name of the part that is seen at a place of a view, (x, y) pixels, or None: a picture of one pixel."""
+    right, up, _ = view.direction.axes
+    (x, y), (width, height) = place, view.size
+    focus = view.focus + ((x - width / 2) * right + (height / 2 - y) * up) / view.scale
+    mark = seen(replace(scene, explode=explode, joints=()), replace(view, focus=focus, size=(1, 1)))[0, 0]
+    return scene.parts[mark - 1].name if mark else None
+
+
+def seen_from(scene: Scene, explode: float, view: View, points: FloatArray) -> BoolArray:
+    """Whether points, (n, 3) mm, are seen in a view, past all parts but those that are clear: (n,)."""
+    corners, marks = _triangles(replace(scene, explode=explode, joints=()), view)
+    hides = np.array([part.opacity == 1 for part in scene.parts])[marks - 1]
+    flat, depth = view.pixels(corners[hides]), corners[hides] @ view.direction.axes[2]
+    gradient, at_origin = _plane(flat, depth)
+    found = []
+    for (x, y), near in zip(view.pixels(points), points @ view.direction.axes[2], strict=True):
+        left, right = _spans(flat, np.full(len(flat), y))
+        before = at_origin + gradient @ np.array([x, y]) > near + _SAME
+        found.append(not (before & (left <= x) & (x < right)).any())
+    return np.array(found, dtype=np.bool_)

@@ -13,13 +13,14 @@ from typing import TYPE_CHECKING
 
 from PIL import Image, ImageDraw
 
-from viewer.picture.legend import gaps_of
+from viewer.picture.legend import gaps_of, key_words
 from viewer.picture.lettering import (
     CHIP,
     LEADING,
     PITCH,
     Lines,
     Note,
+    WordLine,
     em_of,
     font,
     note_plate,
@@ -27,6 +28,7 @@ from viewer.picture.lettering import (
     note_words,
     rgb,
     width_of,
+    wrapped,
 )
 from viewer.scene import tints
 
@@ -34,6 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.made.gap_classes import GapClass
+    from viewer.picture.legend import Field
     from viewer.picture.lettering import Weight
 
 SHARES = (0.36, 0.42, 0.48, 0.54, 0.6)  # of the window's width, as much as the words need
@@ -45,21 +48,12 @@ _KEY_ROW = 2.6  # ems; the key to the marks has two rows of two words
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PanelLine:
-    """One line of words and where it starts."""
-
-    words: str
-    weight: Weight
-    place: tuple[float, float]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Laid:
     """The words of a panel, laid out; `key` are the words of the key to the marks."""
 
     size: tuple[int, int]
     em: int
-    lines: tuple[PanelLine, ...]
+    lines: tuple[WordLine, ...]
     key: tuple[GapClass, ...]
 
 
@@ -75,7 +69,7 @@ def laid(
     ----------
     paragraphs : tuple of (str, weight)
         The words; an empty paragraph is a gap.
-    key : tuple of Fit
+    key : tuple of GapClass
         The words of the key to the marks, which stands at the panel's foot; none where no joints are shown.
     window : (int, int)
         Width and height of the window, pixels.
@@ -130,7 +124,7 @@ def spread(paragraphs: tuple[tuple[str, Weight], ...], window: tuple[int, int], 
             columns = _columns(lines, end, count, bottom, em)
             if columns is not None or em <= 1:
                 found = [
-                    PanelLine(words=line.words, weight=line.weight, place=(line.place[0] + i * width, line.place[1]))
+                    WordLine(words=line.words, weight=line.weight, place=(line.place[0] + i * width, line.place[1]))
                     for i, column in enumerate(columns or [lines])
                     for line in column
                 ]
@@ -138,60 +132,41 @@ def spread(paragraphs: tuple[tuple[str, Weight], ...], window: tuple[int, int], 
         em -= 1
 
 
-def _columns(lines: list[PanelLine], end: float, count: int, bottom: float, em: int) -> list[list[PanelLine]] | None:
+def _columns(lines: list[WordLine], end: float, count: int, bottom: float, em: int) -> list[list[WordLine]] | None:
     """Return lines broken into columns of about equal height, each moved to the top; None where they do not fit."""
     top, target = lines[0].place[1], end / count
-    columns: list[list[PanelLine]] = [[] for _ in range(count)]
+    columns: list[list[WordLine]] = [[] for _ in range(count)]
     for line in lines:
         columns[min(count - 1, int((line.place[1] - top) / target))].append(line)
     moved = []
     for column in columns:
         up = column[0].place[1] - top if column else 0.0
-        moved.append([PanelLine(words=c.words, weight=c.weight, place=(c.place[0], c.place[1] - up)) for c in column])
+        moved.append([WordLine(words=c.words, weight=c.weight, place=(c.place[0], c.place[1] - up)) for c in column])
     fits = all(line.place[1] + LEADING * em <= bottom for column in moved for line in column)
     return moved if fits else None
 
 
-def _flowed(paragraphs: Sequence[tuple[str, Weight]], width: float, em: int) -> tuple[list[PanelLine], float]:
+def _flowed(paragraphs: Sequence[tuple[str, Weight]], width: float, em: int) -> tuple[list[WordLine], float]:
     """Return paragraphs as lines from the top of a column, and where they end."""
     y, lines = 0.7 * em, []
     gap = _TIGHT if len(paragraphs) > _LIST else _GAP
     for words, weight in paragraphs:
-        for line in _wrapped(words, em, width - 2 * _MARGIN * em, weight):
-            lines.append(PanelLine(words=line, weight=weight, place=(_MARGIN * em, y)))
+        for line in wrapped(words, em, width - 2 * _MARGIN * em, weight):
+            lines.append(WordLine(words=line, weight=weight, place=(_MARGIN * em, y)))
             y += LEADING * em
         y += (gap if words else _GAP) * em
     return lines, y
 
 
-def _wrapped(words: str, em: int, width: float, weight: Weight) -> list[str]:
-    """Return words in lines no longer than `width`, broken between words, and within one that is longer than a line."""
-    lines: list[str] = []
-    for word in words.split():
-        if lines and width_of(f"{lines[-1]} {word}", em, weight) <= width:
-            lines[-1] += f" {word}"
-            continue
-        rest = word
-        while len(rest) > 1 and width_of(rest, em, weight) > width:
-            count = max(1, next(n for n in range(len(rest), -1, -1) if width_of(rest[:n], em, weight) <= width))
-            lines.append(rest[:count])
-            rest = rest[count:]
-        lines.append(rest)
-    return lines
-
-
 def panel(words: Laid) -> Image.Image:
     """Return a panel's picture, (height, width) RGB."""
-    em, fields = words.em, _key_places(words)
+    fields = _key_places(words)
     picture = Image.new("RGB", words.size, rgb(tints.PAPER))
     writer = ImageDraw.Draw(picture)
     for fit, x, y in fields:
-        picture.paste(_field(fit, em), (round(x), round(y)))
-        for row, (text, weight) in enumerate(((fit.word, "Bold"), (gaps_of(fit), "Regular"))):
-            place = x + (CHIP + 0.4) * em, y + (row * LEADING - 0.05) * em
-            writer.text(place, text, font=font(em, weight), fill=rgb(tints.TEXT))
-    for line in words.lines:
-        writer.text(line.place, line.words, font=font(em, line.weight), fill=rgb(tints.TEXT))
+        picture.paste(_field(fit, words.em), (round(x), round(y)))
+    for line in [*words.lines, *key_words(fields, words.em)]:
+        writer.text(line.place, line.words, font=font(words.em, line.weight), fill=rgb(tints.TEXT))
     return picture
 
 
@@ -202,7 +177,7 @@ def _field(fit: GapClass, em: int) -> Image.Image:
     return lines.over(Image.new("RGBA", size, (*rgb(tints.PAPER), 255))).convert("RGB")
 
 
-def _key_places(words: Laid) -> list[tuple[GapClass, float, float]]:
+def _key_places(words: Laid) -> list[Field]:
     """Return each word of the key with the upper left corner of its field, in two columns at the panel's foot."""
     em, (width, height) = words.em, words.size
     top, left = height - (2 * _KEY_ROW) * em, _MARGIN * em
@@ -212,7 +187,7 @@ def _key_places(words: Laid) -> list[tuple[GapClass, float, float]]:
 
 def banner_of(words: str, em: int, width: float) -> Image.Image:
     """Return a word on what is being worked out as a small picture, RGB, in lines of at most `width`."""
-    return plate(Note(lines=tuple(_wrapped(words, em, width - 0.8 * em, "Bold")), worst=True, marks=()), em)
+    return plate(Note(lines=tuple(wrapped(words, em, width - 0.8 * em, "Bold")), worst=True, marks=()), em)
 
 
 def plate(note: Note, em: int) -> Image.Image:

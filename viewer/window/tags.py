@@ -15,7 +15,7 @@ import numpy as np
 
 from viewer.picture.lettering import Note, Rectangle, note_size
 from viewer.scene.joints import WALL_NAMES
-from viewer.window.picking import seen_from
+from viewer.scene.visibility import seen_from
 
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray

@@ -15,11 +15,11 @@ import pyvista as pv
 from assembly.errors import LapwrightError
 from viewer.picture.meshes_and_lights import aim, light
 from viewer.scene.camera import Direction, View, fitted
+from viewer.scene.visibility import part_under
 from viewer.window.actors import Plate, SceneActors
 from viewer.window.controls import Button, Slider, bar, bar_picture, slid
 from viewer.window.keys import named, pressed
 from viewer.window.panel import banner_of, laid, panel, spread
-from viewer.window.picking import part_under
 from viewer.window.state import bounded, refused, seen_as_first, turned, with_pick, zoomed
 from viewer.window.tags import side_of
 from viewer.window.words import told
