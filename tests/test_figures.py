@@ -46,13 +46,13 @@ def study(request):
 def test_figures_of_independent_computations(study, outcome):
     workshop, result = study
     told = result.outcomes[outcome]
-    found = (told.mean, told.sd, *(told.quantiles[q] for q in (0.05, 0.5, 0.95)))
+    found = (told.mean.value, told.sd.value, *(told.quantiles[q].value for q in (0.05, 0.5, 0.95)))
     figures = FIGURES[workshop][outcome]
     for name, value, figure in zip(("mean", "sd", 0.05, 0.5, 0.95), found, figures, strict=True):
         share = 0.03 if outcome == "closed_share" or name == 0.05 else 0.015
         # A signed outcome's mean and median may lie near zero: there its spread is the measure, and half a last digit
         # of the printed figure is allowed to all.
-        size = max(abs(figure), told.sd) if outcome in ("diagonal_difference", "length", "width") else abs(figure)
+        size = max(abs(figure), told.sd.value) if outcome in ("diagonal_difference", "length", "width") else abs(figure)
         digit = 0.005 if outcome == "diagonal_difference" and name not in ("mean", "sd") else 0.0005
         assert value == pytest.approx(figure, abs=share * size + digit), (workshop, outcome, name)
 
@@ -60,7 +60,7 @@ def test_figures_of_independent_computations(study, outcome):
 @pytest.mark.parametrize("workshop", FIGURES)
 def test_figures_squared_up(workshop):
     told = expected(workshop, glue_up="squared").outcomes
-    found = [told[name].quantiles[0.5] for name in ("joint_gap", "out_of_square")]
+    found = [told[name].quantiles[0.5].value for name in ("joint_gap", "out_of_square")]
     assert found == pytest.approx(SQUARED[workshop.replace("_", " ")], rel=0.015)
 
 

@@ -1,7 +1,8 @@
 """A figure and how sure it is: the one record that every study tells its figures in, and each way to find its interval.
 
 An interval holds the true value in 95 of 100 studies. How it was found stands beside it, as each way holds only where
-its own conditions do: none that counts independent boxes holds for boxes of one class or points of one scramble.
+its own conditions do: none that counts independent boxes holds for boxes of one class or points of one scramble
+(MODEL.md, 5.2).
 """
 
 from __future__ import annotations
