@@ -6,7 +6,6 @@ so that no library's own text reaches a user.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, get_args, get_origin
 
@@ -49,14 +48,13 @@ class Spot:
         if self.model is Disturbance and len(self.path) >= 3:
             row = str(self.path[-2]) if "replaces" in self.path else f"{self.path[-3]}.{self.path[-2]}"
             return " degrees" if row in ANGLES else " mm"
-        found = re.search(r", (mm|degrees)\b", self.field.description or "") if self.field else None
-        return f" {found[1]}" if found else ""
+        told = self.field.json_schema_extra if self.field else None
+        return f" {told['unit']}" if isinstance(told, dict) and "unit" in told else ""
 
     @property
     def meaning(self) -> str:
-        """What the field is, without its unit."""
-        text = (self.field.description or "") if self.field else ""
-        return re.sub(r", (mm|degrees)\b", "", text)
+        """What the field is."""
+        return (self.field.description or "") if self.field else ""
 
 
 def record_in(annotation: Any) -> type[BaseModel] | None:  # noqa: ANN401 - a type form may be any object

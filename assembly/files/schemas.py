@@ -22,6 +22,10 @@ def schema(kind: str) -> dict[str, Any]:
     found = MODELS[kind].model_json_schema()
     if kind == "workshop":  # an aid's rows are open to the record, closed to the rules
         found["$defs"]["Aid"]["properties"]["replaces"]["propertyNames"] = {"enum": list(quantities())}
+    for record in (found, *found.get("$defs", {}).values()):
+        for told in record.get("properties", {}).values():
+            if "unit" in told:  # editors show what a key is and pass over words that they do not know
+                told["description"] += f", {told['unit']}"
     return {"$schema": DIALECT, **found}
 
 

@@ -8,9 +8,7 @@ thickness are refused, all faults at once.
 
 from __future__ import annotations
 
-import math
 import re
-from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -27,7 +25,6 @@ from assembly.text import decimal, mm
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from assembly.files.toml_source import TomlSource
 
 THINNEST, THICKEST = 3.0, 60.0  # mm, as for the walls of a design
 SAME = 1e-6  # mm; nearer than this, two sections are one
@@ -73,12 +70,12 @@ def read_stock(name: str) -> tuple[float, ...]:
     for number, item in enumerate(found, start=1):
         size = thickness(item)
         if isinstance(size, str):
-            faults.append(Problem(where=f"{where}: item {number}", line=None, what=size))
+            faults.append(Problem(where=where, line=None, what=f"item {number}: {size}"))
         else:
             sizes.append(size)
     faults += _twice(where, found, sizes) if len(sizes) == len(found) else []
     if faults:
-        raise ConfigError(name, _placed(table, faults))
+        raise ConfigError(name, table.placed(faults))
     return tuple(sorted(sizes))
 
 
@@ -94,14 +91,6 @@ def _unknown(key: str, value: object) -> str:
     if isinstance(value, dict):
         return f"unknown table; a stock file has one key, sections: delete the line [{key}]"
     return "unknown key; a stock file has one key, sections"
-
-
-def _placed(table: TomlSource, faults: list[Problem]) -> list[Problem]:
-    """Give each fault its line: an item's is that of its list."""
-    plain = [replace(fault, where=fault.where.partition(":")[0]) for fault in faults]
-    lines = {id(one): placed.line for one in plain for placed in table.placed([one])}
-    placed = [replace(fault, line=lines[id(one)]) for fault, one in zip(faults, plain, strict=True)]
-    return sorted(placed, key=lambda fault: fault.line or math.inf)
 
 
 def thickness(item: object) -> float | str:
@@ -142,5 +131,5 @@ def _twice(where: str, items: Sequence[object], sizes: Sequence[float]) -> list[
         first = next(at for at, other in enumerate(sizes) if abs(size - other) < SAME)
         if first < later:
             what = f"{items[first]!r} (item {first + 1}) and {items[later]!r} are both {mm(size)}; leave one out"
-            found.append(Problem(where=f"{where}: item {later + 1}", line=None, what=what))
+            found.append(Problem(where=where, line=None, what=f"item {later + 1}: {what}"))
     return found

@@ -64,7 +64,7 @@ def figure(gap: float, scale: tuple[GapClass, ...]) -> str:
     >>> figure(0.204, fits(0.2)), figure(0.337, fits(0.2))
     ('over 0.20 mm', '0.34 mm')
     """
-    text = f"{gap:.2f}"
-    if fit_of(float(text), scale).word == fit_of(gap, scale).word:
-        return f"{text} mm"
-    return f"{'over' if float(text) < gap else 'under'} {text} mm"
+    shown = round(gap, 2)
+    if fit_of(shown, scale).word == fit_of(gap, scale).word:
+        return f"{shown:.2f} mm"
+    return f"{'over' if shown < gap else 'under'} {shown:.2f} mm"

@@ -15,7 +15,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from assembly.model.outcomes import OUTCOMES
-from assembly.model.workshop import LineOfText, Record, Text
+from assembly.model.workshop import CELSIUS, DEGREES, MM, LineOfText, Record, Text
 
 # No size is under 0.1 mm: the geometry kernel hangs or lies on thinner things (and on NaN, which `Record` refuses).
 Millimetres = Annotated[float, Field(ge=0.1, le=2000)]
@@ -25,9 +25,9 @@ HoleSize = Annotated[float, Field(ge=0.5, le=100)]
 class Box(Record):
     """The wall frame's outside sizes."""
 
-    length: float = Field(ge=40, le=1200, description="outside length of the wall frame, mm")
-    width: float = Field(ge=40, le=1200, description="outside width of the wall frame, mm")
-    height: float = Field(ge=15, le=600, description="height of the walls, mm")
+    length: float = Field(ge=40, le=1200, description="outside length of the wall frame", json_schema_extra=MM)
+    width: float = Field(ge=40, le=1200, description="outside width of the wall frame", json_schema_extra=MM)
+    height: float = Field(ge=15, le=600, description="height of the walls", json_schema_extra=MM)
     lapped: Literal["ends", "sides"] = Field(
         default="ends", description="the walls that carry the laps: the ends or the sides"
     )
@@ -47,8 +47,8 @@ class Timber(Record):
     """The sections that the walls are cut from."""
 
     name: Text = Field(min_length=1, max_length=60, description="the timber, by name")
-    lapped: float = Field(ge=4, le=60, description="thickness of the lapped walls, mm")
-    plain: float = Field(ge=3, le=60, description="thickness of the plain walls, mm")
+    lapped: float = Field(ge=4, le=60, description="thickness of the lapped walls", json_schema_extra=MM)
+    plain: float = Field(ge=3, le=60, description="thickness of the plain walls", json_schema_extra=MM)
     lap_share: float = Field(
         default=0.5, ge=0.1, le=0.9, description="depth of the lap as a share of the lapped thickness"
     )
@@ -82,29 +82,35 @@ class Base(Record):
     """The sheet glued under the walls oversize and brought flush."""
 
     material: Text = Field(min_length=1, max_length=60, description="the sheet, by name")
-    thickness: float = Field(ge=1, le=40, description="thickness of the sheet, mm")
+    thickness: float = Field(ge=1, le=40, description="thickness of the sheet", json_schema_extra=MM)
     oversize: float = Field(
-        default=2.0, ge=0, le=20, description="how far it stands out on every side before flushing, mm"
+        default=2.0,
+        ge=0,
+        le=20,
+        description="how far it stands out on every side before flushing",
+        json_schema_extra=MM,
     )
 
 
 class Screw(Record):
     """A countersunk wood screw and the holes it goes through."""
 
-    diameter: float = Field(ge=1, le=8, description="outside diameter of the thread, mm")
-    length: float = Field(ge=4, le=120, description="length under and with the countersunk head, mm")
-    head: float = Field(ge=2, le=18, description="diameter of the head, mm")
-    hole: HoleSize = Field(description="clearance hole in the part that the screw holds, mm")
-    pilot: HoleSize = Field(description="pilot hole in the part that the thread bites, mm")
+    diameter: float = Field(ge=1, le=8, description="outside diameter of the thread", json_schema_extra=MM)
+    length: float = Field(ge=4, le=120, description="length under and with the countersunk head", json_schema_extra=MM)
+    head: float = Field(ge=2, le=18, description="diameter of the head", json_schema_extra=MM)
+    hole: HoleSize = Field(description="clearance hole in the part that the screw holds", json_schema_extra=MM)
+    pilot: HoleSize = Field(description="pilot hole in the part that the thread bites", json_schema_extra=MM)
 
 
 class Lid(Record):
     """The sheet drawn round the frame, sanded to the line and screwed to the lapped walls' top edges."""
 
     material: Text = Field(min_length=1, max_length=60, description="the sheet, by name")
-    thickness: float = Field(ge=2, le=40, description="thickness of the sheet, mm")
-    overhang: float = Field(default=0.0, ge=0, le=20, description="how far it is meant to stand out on every side, mm")
-    centre_hole: HoleSize = Field(description="hole in the middle of the lid, mm")
+    thickness: float = Field(ge=2, le=40, description="thickness of the sheet", json_schema_extra=MM)
+    overhang: float = Field(
+        default=0.0, ge=0, le=20, description="how far it is meant to stand out on every side", json_schema_extra=MM
+    )
+    centre_hole: HoleSize = Field(description="hole in the middle of the lid", json_schema_extra=MM)
     screw: Screw = Field(description="the two screws into the lapped walls")
 
 
@@ -112,38 +118,52 @@ class Stem(Record):
     """What stands in the lid's centre hole and passes the plaque: an indicator, a knob, a handle."""
 
     name: Text = Field(min_length=1, max_length=40, description="what it is")
-    diameter: HoleSize = Field(description="diameter where it passes lid and plaque, mm")
-    length: Millimetres = Field(description="length above the lid's underside, mm")
+    diameter: HoleSize = Field(description="diameter where it passes lid and plaque", json_schema_extra=MM)
+    length: Millimetres = Field(description="length above the lid's underside", json_schema_extra=MM)
     soldered: bool = Field(default=False, description="whether makers solder its wires; then the making warns of it")
 
 
 class Plaque(Record):
     """The acrylic plaque: cut flat, bent on a hot line, one leg on the lid and one standing."""
 
-    thickness: float = Field(ge=1, le=10, description="sheet thickness, mm")
-    width: float = Field(ge=10, le=1000, description="size along the bend line, mm")
-    flat_leg: float = Field(ge=5, le=1000, description="outside size of the leg that lies on the lid, mm")
-    upright_leg: float = Field(ge=5, le=1000, description="outside size of the leg that stands, mm")
+    thickness: float = Field(ge=1, le=10, description="sheet thickness", json_schema_extra=MM)
+    width: float = Field(ge=10, le=1000, description="size along the bend line", json_schema_extra=MM)
+    flat_leg: float = Field(
+        ge=5, le=1000, description="outside size of the leg that lies on the lid", json_schema_extra=MM
+    )
+    upright_leg: float = Field(ge=5, le=1000, description="outside size of the leg that stands", json_schema_extra=MM)
     side: Literal["front", "back", "left", "right"] = Field(
         default="back", description="edge of the lid beside the bend line"
     )
     turned: Literal["up", "down"] = Field(
         default="up", description="whether the standing leg goes up or down past the edge"
     )
-    angle: float = Field(default=90.0, ge=10, le=150, description="angle through which the sheet is turned, degrees")
-    inside_radius: float = Field(ge=0.5, le=50, description="radius inside the bend, mm")
+    angle: float = Field(
+        default=90.0, ge=10, le=150, description="angle through which the sheet is turned", json_schema_extra=DEGREES
+    )
+    inside_radius: float = Field(ge=0.5, le=50, description="radius inside the bend", json_schema_extra=MM)
     neutral_share: float = Field(
         default=0.5,
         ge=0.2,
         le=0.6,
         description="where the sheet neither stretches nor shrinks, as a share of its thickness",
     )
-    stem_hole: HoleSize = Field(description="hole for the stem, mm; it lies over the lid's centre hole")
-    hole_spacing: Millimetres = Field(description="distance between the two screw holes, along the bend line, mm")
-    hole_offset: float = Field(
-        default=0.0, ge=-500, le=500, description="screw holes from the stem hole, positive towards the bend line, mm"
+    stem_hole: HoleSize = Field(
+        description="hole for the stem; it lies over the lid's centre hole", json_schema_extra=MM
     )
-    stem_to_bend: Millimetres = Field(description="stem hole's centre to the outside of the standing leg, mm")
+    hole_spacing: Millimetres = Field(
+        description="distance between the two screw holes, along the bend line", json_schema_extra=MM
+    )
+    hole_offset: float = Field(
+        default=0.0,
+        ge=-500,
+        le=500,
+        description="screw holes from the stem hole, positive towards the bend line",
+        json_schema_extra=MM,
+    )
+    stem_to_bend: Millimetres = Field(
+        description="stem hole's centre to the outside of the standing leg", json_schema_extra=MM
+    )
     screw: Screw = Field(description="the two screws that hold the plaque on the lid")
     cut: Literal["laser", "by hand"] = Field(
         default="laser",
@@ -155,22 +175,24 @@ class Plaque(Record):
 class CableHole(Record):
     """The hole in the very centre of the back wall."""
 
-    diameter: HoleSize = Field(description="diameter of the hole, mm")
+    diameter: HoleSize = Field(description="diameter of the hole", json_schema_extra=MM)
 
 
 class Contents(Record):
     """What must fit inside the walls, and the play that it needs."""
 
-    length: Millimetres = Field(description="size along the box's length, mm")
-    width: Millimetres = Field(description="size along the box's width, mm")
-    height: Millimetres = Field(description="size upright, between base and lid, mm")
-    clearance: float = Field(default=1.0, ge=0, le=100, description="play wanted in all in each direction, mm")
+    length: Millimetres = Field(description="size along the box's length", json_schema_extra=MM)
+    width: Millimetres = Field(description="size along the box's width", json_schema_extra=MM)
+    height: Millimetres = Field(description="size upright, between base and lid", json_schema_extra=MM)
+    clearance: float = Field(
+        default=1.0, ge=0, le=100, description="play wanted in all in each direction", json_schema_extra=MM
+    )
 
 
 class Air(Record):
     """The air of a place."""
 
-    temperature: float = Field(ge=-30, le=60, description="temperature, degrees Celsius")
+    temperature: float = Field(ge=-30, le=60, description="temperature", json_schema_extra=CELSIUS)
     humidity: float = Field(ge=0, le=100, description="relative humidity, %")
 
 
@@ -192,8 +214,8 @@ class Limit(Record):
 def _limit_on(name: str) -> Limit | None:
     """Return the field of `Limits` for an outcome: none by default, described by what the outcome means."""
     outcome = OUTCOMES[name]
-    unit = {"mm": ", mm", "deg": ", degrees", "1": ""}[outcome.unit]
-    field: Limit | None = Field(default=None, description=outcome.means + unit)
+    unit = {"mm": MM, "deg": DEGREES, "1": None}[outcome.unit]
+    field: Limit | None = Field(default=None, description=outcome.means, json_schema_extra=unit)
     return field
 
 
@@ -229,14 +251,20 @@ class Design(Record):
     glue_up: Literal["as it falls", "squared"] = Field(
         default="as it falls", description="whether the diagonals are made equal while the glue is wet"
     )
-    glue_limit: float = Field(default=0.2, gt=0, le=2, description="the widest gap that the glue still closes, mm")
+    glue_limit: float = Field(
+        default=0.2, gt=0, le=2, description="the widest gap that the glue still closes", json_schema_extra=MM
+    )
     required_share: float = Field(default=0.8, gt=0, le=1, description="share of boxes that must keep every limit")
     lid_holes: Literal["measured", "marked through"] = Field(
         default="measured",
         description="whether the plaque's holes in the lid are measured or marked through the plaque",
     )
     overlength: float = Field(
-        default=0.0, ge=0, le=10, description="how much longer than drawn the plain walls are marked, mm"
+        default=0.0,
+        ge=0,
+        le=10,
+        description="how much longer than drawn the plain walls are marked",
+        json_schema_extra=MM,
     )
     box: Box
     timber: Timber

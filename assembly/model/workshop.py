@@ -12,12 +12,15 @@ Error is made minus intended, positive where material is left on. Files hold mil
 from __future__ import annotations
 
 import math
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 from pydantic_core import PydanticCustomError
 
 from assembly.errors import unseen
+
+if TYPE_CHECKING:
+    from pydantic.config import JsonDict
 
 UNSEEN = "unseen_character"  # the type of the fault of a text that has one
 
@@ -39,6 +42,11 @@ LineOfText = Annotated[str, Field(pattern=rf"^[^{_LINE}]*$"), AfterValidator(_se
 Text = Annotated[str, Field(pattern=rf"^[^\s{_LINE}][^{_LINE}]*$"), AfterValidator(_seen)]
 Family = Literal["normal", "uniform", "triangular"]
 Spread = Annotated[float, Field(ge=0, le=20)]
+
+# Units of the numbers in a file, as a field's schema tells them.
+MM: JsonDict = {"unit": "mm"}
+DEGREES: JsonDict = {"unit": "degrees"}
+CELSIUS: JsonDict = {"unit": "degrees Celsius"}
 
 # Half-width over standard deviation.
 # Source: JCGM 100:2008, 4.3.7 (uniform: u² = a²/3) and 4.3.9 (triangular: u² = a²/6).
@@ -132,28 +140,48 @@ class Operations(Record):
     """Every operation of the making, in the order in which it is met; an operation left out leaves no error."""
 
     mark: _Straight = Field(default=_Straight(), description="marking the length of a wall")
-    square: _Square = Field(default=_Square(), description="squaring a line round a wall, degrees")
-    saw: _Angled = Field(default=_Angled(), description="sawing a wall to length, on the waste side of the line")
+    square: _Square = Field(default=_Square(), description="squaring a line round a wall")
+    saw: _Angled = Field(
+        default=_Angled(),
+        title="sawing a wall to length",
+        description="sawing a wall to length, on the waste side of the line",
+    )
     sand: _Angled = Field(default=_Angled(), description="sanding an end to the line")
     lap_mark: _Straight = Field(
-        default=_Straight(), description="marking a shoulder line; positive is further from the end"
+        default=_Straight(),
+        title="marking a shoulder line",
+        description="marking a shoulder line; positive is further from the end",
     )
     lap_saw: _Angled = Field(default=_Angled(), description="sawing a shoulder")
     gauge: _Straight = Field(
         default=_Straight(), description="setting and running the marking gauge for the lap's depth"
     )
     chisel: _Chisel = Field(default=_Chisel(), description="chiselling a cheek to the gauge line")
-    stock: _StockErrors = Field(default=_StockErrors(), description="the timber as it comes, before anyone works it")
+    stock: _StockErrors = Field(
+        default=_StockErrors(),
+        title="the timber as it comes",
+        description="the timber as it comes, before anyone works it",
+    )
     base: _BaseErrors = Field(default=_BaseErrors(), description="cutting the base and placing it under the frame")
     flush: _Straight = Field(default=_Straight(), description="bringing the base flush with the walls")
     outline: _Straight = Field(default=_Straight(), description="drawing the lid's outline round the frame")
     lid_saw: _Straight = Field(default=_Straight(), description="sawing the lid outside its outline")
     lid_sand: _Straight = Field(default=_Straight(), description="sanding the lid to its outline")
-    hole_mark: _Straight = Field(default=_Straight(), description="marking a hole's centre, each axis")
-    drill: _Drill = Field(default=_Drill(), description="drilling: how far the bit wanders from the mark, each axis")
-    lid: _LidPlace = Field(default=_LidPlace(), description="placing the lid on the frame, each axis")
+    hole_mark: _Straight = Field(
+        default=_Straight(), title="marking a hole's centre", description="marking a hole's centre, each axis"
+    )
+    drill: _Drill = Field(
+        default=_Drill(), title="drilling", description="drilling: how far the bit wanders from the mark, each axis"
+    )
+    lid: _LidPlace = Field(
+        default=_LidPlace(), title="placing the lid on the frame", description="placing the lid on the frame, each axis"
+    )
     laser: _Laser = Field(default=_Laser(), description="laser cutting of the plaque")
-    bend: _Bend = Field(default=_Bend(), description="bending the plaque on the hot line; angle in degrees")
+    bend: _Bend = Field(
+        default=_Bend(),
+        title="bending the plaque on the hot line",
+        description="bending the plaque on the hot line; angle in degrees",
+    )
 
 
 # Quantities in degrees; every other quantity is in millimetres.
@@ -184,9 +212,17 @@ _BESIDE_OPERATIONS = {"pare": "paring to fit", "settling": "chance in settling"}
 class Pare(Record):
     """Paring to fit: when a lap is pared again, and how well each time."""
 
-    notice: float = Field(default=0.0, ge=0, le=10, description="a corner proud by more than this is pared again, mm")
-    bias: float = Field(default=0.0, ge=-5, le=5, description="mean of a pared corner, mm; positive leaves material on")
-    spread: Spread = Field(default=0.0, description="standard deviation of a pared corner, mm")
+    notice: float = Field(
+        default=0.0, ge=0, le=10, description="a corner proud by more than this is pared again", json_schema_extra=MM
+    )
+    bias: float = Field(
+        default=0.0,
+        ge=-5,
+        le=5,
+        description="mean of a pared corner; positive leaves material on",
+        json_schema_extra=MM,
+    )
+    spread: Spread = Field(default=0.0, description="standard deviation of a pared corner", json_schema_extra=MM)
     rounds: int = Field(default=0, ge=0, le=20, description="how often a corner is pared at the most; 0 means never")
 
 
@@ -254,9 +290,6 @@ def quantities_of(operation: str) -> tuple[str, ...]:
 
 
 def operation_words(name: str) -> str:
-    """Return an operation in a few words: what its field says, up to the first stop; of paring and settling, too."""
+    """Return an operation in a few words: its field's title, or else all that it says; of paring and settling, too."""
     field = Operations.model_fields.get(name)
-    words = (field.description or name) if field else _BESIDE_OPERATIONS.get(name, name)
-    for stop in ",;:":
-        words = words.partition(stop)[0]
-    return words
+    return (field.title or field.description or name) if field else _BESIDE_OPERATIONS.get(name, name)
