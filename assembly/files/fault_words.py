@@ -128,8 +128,8 @@ def _range(at: Spot, error: ErrorDetails) -> str:
 
 
 def named(at: Spot) -> str:
-    """Word what the field is, in brackets after a space; nothing where the record does not say."""
-    meaning = at.meaning.split(";")[0]
+    """Word what the field is in short, in brackets after a space; nothing where the record does not say."""
+    meaning = (at.field.title if at.field else None) or at.meaning
     return f" ({meaning})" if meaning else ""
 
 

@@ -59,7 +59,9 @@ class Timber(Record):
         default=None, description="softwood or hardwood, for a timber that the tables do not have"
     )
     sawing: Literal["flat", "quarter"] | None = Field(
-        default=None, description="how the boards were sawn; left out where it is not known"
+        default=None,
+        title="how the boards were sawn",
+        description="how the boards were sawn; left out where it is not known",
     )
     specific_gravity: float | None = Field(
         default=None, gt=0, le=1.5, description="oven-dry mass over volume at 12 % moisture, over that of water"
@@ -120,7 +122,11 @@ class Stem(Record):
     name: Text = Field(min_length=1, max_length=40, description="what it is")
     diameter: HoleSize = Field(description="diameter where it passes lid and plaque", json_schema_extra=MM)
     length: Millimetres = Field(description="length above the lid's underside", json_schema_extra=MM)
-    soldered: bool = Field(default=False, description="whether makers solder its wires; then the making warns of it")
+    soldered: bool = Field(
+        default=False,
+        title="whether makers solder its wires",
+        description="whether makers solder its wires; then the making warns of it",
+    )
 
 
 class Plaque(Record):
@@ -149,7 +155,9 @@ class Plaque(Record):
         description="where the sheet neither stretches nor shrinks, as a share of its thickness",
     )
     stem_hole: HoleSize = Field(
-        description="hole for the stem; it lies over the lid's centre hole", json_schema_extra=MM
+        title="hole for the stem",
+        description="hole for the stem; it lies over the lid's centre hole",
+        json_schema_extra=MM,
     )
     hole_spacing: Millimetres = Field(
         description="distance between the two screw holes, along the bend line", json_schema_extra=MM
@@ -167,6 +175,7 @@ class Plaque(Record):
     screw: Screw = Field(description="the two screws that hold the plaque on the lid")
     cut: Literal["laser", "by hand"] = Field(
         default="laser",
+        title="cut by laser, or scored, snapped and drilled by hand",
         description="cut by laser, or scored, snapped and drilled by hand; the workshop's `laser` rows tell its errors",
     )
     wording: LineOfText = Field(default="", max_length=60, description="what is engraved on the standing leg")
@@ -273,6 +282,10 @@ class Design(Record):
     stem: Stem
     plaque: Plaque
     cable_hole: CableHole
-    contents: Contents | None = Field(default=None, description="what must fit inside; nothing is judged without it")
-    climate: Climates | None = Field(default=None, description="where it is made and lives; no season without it")
+    contents: Contents | None = Field(
+        default=None, title="what must fit inside", description="what must fit inside; nothing is judged without it"
+    )
+    climate: Climates | None = Field(
+        default=None, title="where it is made and lives", description="where it is made and lives; no season without it"
+    )
     limits: Limits = Limits()

@@ -62,7 +62,9 @@ class Record(BaseModel):
 class Disturbance(Record):
     """What one operation leaves on one quantity: mean, and the spread of three independent parts of one family."""
 
-    bias: float = Field(default=0.0, ge=-20, le=20, description="mean error; positive leaves material on")
+    bias: float = Field(
+        default=0.0, ge=-20, le=20, title="mean error", description="mean error; positive leaves material on"
+    )
     class_spread: Spread = Field(default=0.0, description="standard deviation of the part that one whole class shares")
     maker_spread: Spread = Field(
         default=0.0, description="standard deviation of the part that all cuts of one maker share"
@@ -219,11 +221,18 @@ class Pare(Record):
         default=0.0,
         ge=-5,
         le=5,
+        title="mean of a pared corner",
         description="mean of a pared corner; positive leaves material on",
         json_schema_extra=MM,
     )
     spread: Spread = Field(default=0.0, description="standard deviation of a pared corner", json_schema_extra=MM)
-    rounds: int = Field(default=0, ge=0, le=20, description="how often a corner is pared at the most; 0 means never")
+    rounds: int = Field(
+        default=0,
+        ge=0,
+        le=20,
+        title="how often a corner is pared at the most",
+        description="how often a corner is pared at the most; 0 means never",
+    )
 
 
 class Aid(Record):
@@ -233,9 +242,14 @@ class Aid(Record):
     """
 
     title: Text = Field(min_length=1, max_length=80, description="what the aid is, in a few words")
-    used: bool = Field(default=False, description="whether the aid is used; its numbers count only then")
+    used: bool = Field(
+        default=False,
+        title="whether the aid is used",
+        description="whether the aid is used; its numbers count only then",
+    )
     replaces: dict[str, Disturbance] = Field(
         min_length=1,
+        title="rows by their dotted name, `saw.offset` for one",
         description="rows by their dotted name, `saw.offset` for one; each number given replaces the workshop's own",
     )
 
