@@ -12,7 +12,7 @@ from assembly.materials.moisture import Climate
 from assembly.materials.panels import panel_notes, unpublished
 from assembly.materials.seasons import PlaneSeason, season
 from assembly.materials.sheets import mdf_mc
-from assembly.materials.timbers import drilled_as, timber_of, walls_of
+from assembly.materials.timbers import drilled_as, walls_of
 from assembly.nominal.frame import frame
 from assembly.section.section import study_section
 from assembly.section.variants import varied
@@ -230,17 +230,11 @@ def test_what_walls_may_not_be_cut_from(words, message):
     assert str(refused.value) == message
 
 
-def test_a_sheet_is_no_species():
-    with pytest.raises(InputError) as refused:
-        timber_of(varied(frost_watch(), timber="MDF").timber)
-    assert str(refused.value) == "timber 'MDF': is a sheet, and this figure is for solid timber only"
-
-
 def test_properties_of_the_design_stand_before_the_table():
     box = frost_watch()
-    found = timber_of(box.timber.model_copy(update={"specific_gravity": 0.42, "shrinkage_radial": 4.0}))
+    found = walls_of(box.timber.model_copy(update={"specific_gravity": 0.42, "shrinkage_radial": 4.0}))
     assert (found.specific_gravity, found.shrinkage_radial, found.coefficient_radial) == (0.42, 4.0, None)
-    assert found.coefficient_tangential == timber_of(box.timber).coefficient_tangential
+    assert found.coefficient_tangential == walls_of(box.timber).coefficient_tangential
     assert found.source.startswith("specific_gravity, shrinkage_radial: given in the design; else ")
 
 

@@ -7,6 +7,7 @@ import sys
 from itertools import pairwise
 from pathlib import Path
 
+import colours
 import numpy as np
 import pytest
 from PIL import Image
@@ -20,7 +21,6 @@ from viewer.picture import write
 from viewer.picture.layout import planned
 from viewer.picture.lettering import em_of, font, note_size
 from viewer.picture.write import possible_windows, write_picture
-from viewer.scene import tints
 from viewer.scene.box_scene import scene
 from viewer.scene.scene import Telling
 from viewer.scene.visibility import seen
@@ -28,7 +28,7 @@ from viewer.scene.visibility import seen
 ROOT = Path(__file__).parent.parent
 SIZE = (1200, 900)
 WORDS = ("closed", "usable", "weak", "open")
-READERS = {"in colour": np.asarray, "grey": tints.grey, "deuteranope": tints.deuteranope}
+READERS = {"in colour": np.asarray, "grey": colours.grey, "deuteranope": colours.deuteranope}
 DRAW = """
 import pickle, sys
 import numpy as np
@@ -136,7 +136,7 @@ def timber(shown, drawn):
 def test_timber_is_lit_as_the_tints_say(shown, drawn):
     tones = {part.name: np.array(part.colour) for part in shown.parts}
     for (name, normal), found in timber(shown, drawn).items():
-        expected = tones[name] * tints.shade(normal, shown.direction.round)
+        expected = tones[name] * colours.shade(normal, shown.direction.round)
         assert found == pytest.approx(expected, abs=4 / 255), (name, normal)
 
 
@@ -148,7 +148,7 @@ def test_measured_every_joint_s_ink_stands_out_from_the_timber_three_to_one(show
         mark = drawn["marks"] == len(shown.parts) + index + 1
         pixels = drawn["white"][mark][:, :3] / 255
         ink = pixels[np.argsort(pixels.sum(axis=1))[: max(5, len(pixels) // 10)]].mean(axis=0)
-        assert tints.contrast(read(ink), faces).min() >= 3, joint.name
+        assert colours.contrast(read(ink), faces).min() >= 3, joint.name
 
 
 @pytest.mark.parametrize("reader", READERS)
@@ -158,8 +158,8 @@ def test_measured_every_word_is_darker_than_the_better_ones(shown, drawn, reader
     for index, joint in enumerate(shown.joints):
         mark = drawn["marks"] == len(shown.parts) + index + 1
         if mark.sum() > 600:
-            mean = tints.linear(READERS[reader](drawn["white"][mark][:, :3] / 255)).mean(axis=0)
-            light.setdefault(joint.fit.word, []).append(float(tints.lightness(tints.encoded(mean))))
+            mean = colours.linear(READERS[reader](drawn["white"][mark][:, :3] / 255)).mean(axis=0)
+            light.setdefault(joint.fit.word, []).append(float(colours.lightness(colours.encoded(mean))))
     assert set(light) == {"closed", "usable", "weak", "open"}
     steps = [min(light[a]) - max(light[b]) for a, b in pairwise(WORDS)]
     assert min(steps) >= 8, light

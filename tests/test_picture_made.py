@@ -3,6 +3,7 @@
 from dataclasses import replace
 from itertools import pairwise
 
+import colours
 import numpy as np
 import pytest
 from shown import settled
@@ -17,7 +18,6 @@ from viewer.commands.jobs import read
 from viewer.commands.showing import PictureRequest, settled_box
 from viewer.commands.showing import made_shown as commanded
 from viewer.picture.layout import planned
-from viewer.scene import tints
 from viewer.scene.box_scene import scene
 from viewer.scene.camera import Direction, fitted
 from viewer.scene.scene import Telling
@@ -75,8 +75,8 @@ def test_measured_on_a_box_as_made_every_word_is_darker_than_the_better_ones(mad
     for index, joint in enumerate(shown.joints):
         there = marks == len(shown.parts) + index + 1
         if there.sum() > ENOUGH:
-            mean = tints.linear(READERS[reader](pixels[there])).mean(axis=0)
-            light.setdefault(joint.fit.word, []).append(float(tints.lightness(tints.encoded(mean))))
+            mean = colours.linear(READERS[reader](pixels[there])).mean(axis=0)
+            light.setdefault(joint.fit.word, []).append(float(colours.lightness(colours.encoded(mean))))
     assert set(light) == set(WORDS)
     assert min(min(light[a]) - max(light[b]) for a, b in pairwise(WORDS)) >= 8, light
 
@@ -93,7 +93,7 @@ def test_measured_on_a_box_as_made_ink_stands_out_from_its_timber_three_to_one(m
         there = pixels[marks == len(shown.parts) + index + 1]
         if len(there) > ENOUGH:
             ink = there[np.argsort(there.sum(axis=1))[: len(there) // 10]].mean(axis=0)
-            assert tints.contrast(read(ink), read(tones)).min() >= 3, joint.name
+            assert colours.contrast(read(ink), read(tones)).min() >= 3, joint.name
 
 
 def short(mm):

@@ -9,7 +9,7 @@ import pytest
 
 from assembly.errors import ConfigError, ExportError, InputError, escaped
 from assembly.files.key_lines import key_lines
-from assembly.files.reading import maker, read_design, read_workshop, starter_design
+from assembly.files.reading import maker, read_design, read_workshop
 from assembly.files.shipped import configs_folder, new_design, shipped
 
 DEMO = shipped("frost_watch").read_text(encoding="utf-8")
@@ -447,7 +447,7 @@ def test_a_shipped_name_is_a_file_of_the_configs_folder():
 def test_a_new_design_is_the_starter_and_is_never_written_over(tmp_path):
     path = tmp_path / "mine.toml"
     assert new_design(path) == path
-    assert read_design(path) == starter_design()
+    assert read_design(path) == read_design("starter")
     assert path.read_text(encoding="utf-8").startswith("# Your design.")
     with pytest.raises(InputError) as caught:
         new_design(path)
@@ -463,7 +463,7 @@ def test_a_new_design_ends_in_toml_whatever_its_name(tmp_path, name, written_as)
     (tmp_path / "a.b").mkdir()
     path = tmp_path / written_as
     assert new_design(tmp_path / name) == path
-    assert read_design(path) == starter_design()
+    assert read_design(path) == read_design("starter")
     with pytest.raises(InputError) as caught:
         new_design(tmp_path / name)
     assert str(caught.value) == f"{path}: is there already and is not overwritten; give another name or move it away"

@@ -2,6 +2,7 @@
 
 import math
 
+import colours
 import numpy as np
 import pytest
 from hypothesis import given
@@ -21,7 +22,7 @@ from viewer.scene.grain import grain_lines
 from viewer.scene.patterns import pattern
 from viewer.scene.scene import Telling
 
-READERS = {"in colour": np.asarray, "grey": tints.grey, "deuteranope": tints.deuteranope}
+READERS = {"in colour": np.asarray, "grey": colours.grey, "deuteranope": colours.deuteranope}
 WORDS = ("closed", "usable", "weak", "open")
 
 
@@ -107,8 +108,8 @@ def test_every_word_can_be_told_from_the_next_by_its_darkness_alone(reader, widt
     light = []
     for word in WORDS:
         share = ink_share(word, width, height, pitch)
-        mean = share * tints.linear(seen(tints.INK)) + (1 - share) * tints.linear(seen(tints.GROUNDS[word]))
-        light.append(float(tints.lightness(tints.encoded(mean))))
+        mean = share * colours.linear(seen(tints.INK)) + (1 - share) * colours.linear(seen(tints.GROUNDS[word]))
+        light.append(float(colours.lightness(colours.encoded(mean))))
     assert np.diff(light).max() <= -10
 
 
@@ -120,36 +121,36 @@ def test_contrast_is_that_of_its_definition():
 
     Source: WCAG 2.2, definitions of contrast ratio and relative luminance.
     """
-    assert tints.contrast(tints.tint("000000"), tints.PAPER) == pytest.approx(21)
-    assert tints.contrast(tints.INK, tints.INK) == 1
+    assert colours.contrast(tints.tint("000000"), tints.PAPER) == pytest.approx(21)
+    assert colours.contrast(tints.INK, tints.INK) == 1
     light = 0.05 + ((0x77 / 255 + 0.055) / 1.055) ** 2.4
-    assert tints.contrast(tints.tint("777777"), tints.PAPER) == pytest.approx(1.05 / light)
-    assert tints.luminance(np.eye(3)) == pytest.approx([0.2126, 0.7152, 0.0722])
+    assert colours.contrast(tints.tint("777777"), tints.PAPER) == pytest.approx(1.05 / light)
+    assert colours.luminance(np.eye(3)) == pytest.approx([0.2126, 0.7152, 0.0722])
 
 
 def test_lightness_fifty_is_the_cube_of_66_over_116():
     """CIE 1976: L* = 116 (Y/Yn)^⅓ - 16, so L* = 50 at Y = (66/116)³."""
-    assert tints.lightness(tints.encoded(np.full(3, (66 / 116) ** 3))) == pytest.approx(50)
+    assert colours.lightness(colours.encoded(np.full(3, (66 / 116) ** 3))) == pytest.approx(50)
 
 
 def test_light_and_its_encoding_are_inverse():
     values = np.linspace(0, 1, 1001)[:, None] * np.ones(3)
-    assert tints.encoded(tints.linear(values)) == pytest.approx(values, abs=1e-9)
+    assert colours.encoded(colours.linear(values)) == pytest.approx(values, abs=1e-9)
 
 
 def test_grey_is_that_of_an_independent_converter():
     """Pillow's "L" is BT.601 luma too, in whole steps of 1/255."""
-    colours = np.random.default_rng(5).integers(0, 256, (40, 40, 3), dtype=np.uint8)
-    expected = np.asarray(Image.fromarray(colours).convert("L")) / 255
-    assert tints.grey(colours / 255)[..., 0] == pytest.approx(expected, abs=1.01 / 255)
+    some = np.random.default_rng(5).integers(0, 256, (40, 40, 3), dtype=np.uint8)
+    expected = np.asarray(Image.fromarray(some).convert("L")) / 255
+    assert colours.grey(some / 255)[..., 0] == pytest.approx(expected, abs=1.01 / 255)
 
 
 def test_a_deuteranope_sees_greys_unchanged_and_red_and_green_alike():
     """Machado's matrix has rows that sum to one; and for him red and green of one lightness run together."""
     greys = np.linspace(0, 1, 11)[:, None] * np.ones(3)
-    assert tints.deuteranope(greys) == pytest.approx(greys, abs=2e-6)
+    assert colours.deuteranope(greys) == pytest.approx(greys, abs=2e-6)
     red, green = tints.tint("d00000"), tints.tint("6e6e00")
-    apart, seen = np.subtract(red, green), np.subtract(tints.deuteranope(red), tints.deuteranope(green))
+    apart, seen = np.subtract(red, green), np.subtract(colours.deuteranope(red), colours.deuteranope(green))
     assert np.linalg.norm(seen) < np.linalg.norm(apart) / 3
 
 
@@ -158,16 +159,16 @@ def test_a_deuteranope_sees_greys_unchanged_and_red_and_green_alike():
 def test_ink_stands_out_from_lit_and_shaded_timber_three_to_one(reader, tone):
     """Source of the 3:1: WCAG 2.2, success criterion 1.4.11."""
     seen = READERS[reader]
-    faces = tints.lit_and_shaded(tone[:3])
+    faces = colours.lit_and_shaded(tone[:3])
     assert faces[0].sum() > faces[1].sum() > faces[2].sum()  # lit above, darker in front, darkest at the side
-    assert tints.contrast(seen(faces), seen(tints.INK)).min() >= 3
+    assert colours.contrast(seen(faces), seen(tints.INK)).min() >= 3
 
 
 @pytest.mark.parametrize("reader", READERS)
 @pytest.mark.parametrize("word", WORDS)
 def test_ink_stands_out_from_every_ground(reader, word):
     seen = READERS[reader]
-    assert tints.contrast(seen(tints.GROUNDS[word]), seen(tints.INK)) >= 3
+    assert colours.contrast(seen(tints.GROUNDS[word]), seen(tints.INK)) >= 3
 
 
 @pytest.mark.parametrize("word", WORDS)

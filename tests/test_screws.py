@@ -11,7 +11,6 @@ from assembly.materials.screws import (
     pilot_band,
     pilot_share,
     us_gauge,
-    us_gauge_mm,
     withdrawal_n,
     withdrawal_ratio,
     wood_to_lap,
@@ -24,8 +23,12 @@ HOLD = Hold(material=PONDEROSA, diameter_mm=3.51, length_mm=25.4, thread_mm=20)
 
 @pytest.mark.parametrize(("gauge", "expected", "tol"), cases("us_gauge_mm"))
 def test_us_gauge(gauge, expected, tol):
-    assert us_gauge_mm(gauge) == pytest.approx(expected, abs=tol)
-    assert us_gauge(us_gauge_mm(gauge)) == pytest.approx(gauge)
+    assert us_gauge(expected) == pytest.approx(gauge, abs=tol / (0.013 * 25.4))
+
+
+def diameter_of(gauge):
+    """Return the diameter of a US gauge number, mm (ASME B18.6.1)."""
+    return 25.4 * (0.060 + 0.013 * gauge)
 
 
 # US gauge: number, D mm, root mm, 70 % and 90 % of the root. Diameter ASME B18.6.1, read; roots read in a screw table.
@@ -40,7 +43,7 @@ GAUGES = [
 def test_gauge_table(gauge, diameter, root, soft, hard):
     size = screw(f"US gauge {gauge}")
     assert size.diameter == pytest.approx(diameter, abs=0.0055)
-    assert size.diameter == pytest.approx(us_gauge_mm(gauge), abs=0.0001)
+    assert us_gauge(size.diameter) == pytest.approx(gauge, abs=0.0003)
     assert size.core == pytest.approx(root, abs=0.0055)
     assert best_pilot_mm(size.core, "softwood") == pytest.approx(soft, abs=0.0055)
     assert best_pilot_mm(size.core, "hardwood") == pytest.approx(hard, abs=0.0055)
@@ -133,7 +136,7 @@ def test_withdrawal_ratio_in_one_timber_needs_no_specific_gravity():
 def test_range_of_the_withdrawal_equation(length, least, most):
     """Wood Handbook (FPL-GTR-190, 2010) ch. 8, from memory: gauges at each length, both ends included."""
     for gauge, within in [(least - 0.1, False), (least + 0.1, True), (most - 0.1, True), (most + 0.1, False)]:
-        hold = Hold(material=PONDEROSA, diameter_mm=us_gauge_mm(gauge), length_mm=length, thread_mm=10)
+        hold = Hold(material=PONDEROSA, diameter_mm=diameter_of(gauge), length_mm=length, thread_mm=10)
         assert hold.within_range is within
 
 
@@ -142,7 +145,7 @@ def test_range_of_the_withdrawal_equation(length, least, most):
     [(30, 4, False), (30, 6, True), (30, 13, False), (12.6, 4, False), (76.1, 14, False)],
 )
 def test_length_between_two_rows_must_suit_both(length, gauge, within):
-    hold = Hold(material=PONDEROSA, diameter_mm=us_gauge_mm(gauge), length_mm=length, thread_mm=10)
+    hold = Hold(material=PONDEROSA, diameter_mm=diameter_of(gauge), length_mm=length, thread_mm=10)
     assert hold.within_range is within
 
 

@@ -4,6 +4,7 @@ import subprocess
 import sys
 
 import pytest
+from colours import grey
 from sections import Command, frost_watch, workshop
 
 from assembly.section.judging import Judge
@@ -13,7 +14,6 @@ from assembly.section.verdict import sound_limits
 from viewer.reports.section.pairs_map import SYMBOLS, TINTS, section_map
 from viewer.reports.section.pairs_table import Question, table_text
 from viewer.reports.section.short_answer import NO_STRENGTH
-from viewer.scene.tints import grey
 
 
 @pytest.fixture

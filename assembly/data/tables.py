@@ -15,7 +15,6 @@ from __future__ import annotations
 
 import csv
 import functools
-import math
 from dataclasses import dataclass, fields
 from importlib import resources
 from typing import TYPE_CHECKING, Literal, TypeVar
@@ -24,7 +23,7 @@ from assembly.errors import InputError
 from assembly.text import near_names
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Mapping
 
 # Systems whose coefficients are slopes near room conditions.
 NEAR_ROOM = frozenset({"European differential, table A", "European differential, table B"})
@@ -49,12 +48,6 @@ def number(row: Mapping[str, str], column: str) -> float | None:
 def given(row: Mapping[str, str], column: str) -> float:
     """Return a cell that its table always fills, as a number."""
     return float(row[column])
-
-
-def banded(table: Iterable[Row], size: float) -> Row | None:
-    """Return the first row whose band `from_mm` to `to_mm` holds `size` (mm); an empty `to_mm` has no end."""
-    within = (r for r in table if given(r, "from_mm") <= size <= (number(r, "to_mm") or math.inf))
-    return next(within, None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,7 +17,7 @@ from pydantic import TypeAdapter, ValidationError
 from assembly.errors import ConfigError, Problem
 from assembly.files.fault_words import where_of, without_echoes, words_for
 from assembly.files.settings import Setting, key_words, setting_of, toml_key
-from assembly.files.shipped import STARTER, cure_of, design_file, shipped_workshops, workshop_file
+from assembly.files.shipped import cure_of, design_file, shipped_workshops, workshop_file
 from assembly.files.toml_source import read_table
 from assembly.model.design import Design
 from assembly.model.workshop import Record, Workshop
@@ -107,11 +107,6 @@ def maker(
     if override is not None:
         return read_workshop(override, settings=settings)
     return read_workshop(design.made_by, design_file(path).parent, settings)
-
-
-def starter_design() -> Design:
-    """Return the design that `lapwright new` starts from."""
-    return read_design(STARTER)
 
 
 def _lay(table: TomlSource, settings: Sequence[str | Setting], file: File) -> None:

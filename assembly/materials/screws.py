@@ -27,11 +27,6 @@ WITHDRAWAL_N_MM2 = 108.25  # Wood Handbook (FPL-GTR-190, 2010) ch. 8: 15 700 lbf
 BEST_PILOT_SHARE = {"softwood": 0.7, "hardwood": 0.9}
 
 
-def us_gauge_mm(gauge: float) -> float:
-    """Return the diameter of a US gauge number, mm."""
-    return INCH * (0.060 + 0.013 * gauge)
-
-
 def us_gauge(diameter_mm: float) -> float:
     """Return the US gauge number, not rounded, that a diameter (mm) has."""
     return (diameter_mm / INCH - 0.060) / 0.013

@@ -52,15 +52,6 @@ def walls_of(timber: Timber) -> Species | SheetMaterial:
     return replace(row, **changed, source=source)
 
 
-def timber_of(timber: Timber) -> Species:
-    """Return the species of walls of solid timber; a sheet is refused. See `walls_of`."""
-    found = walls_of(timber)
-    if isinstance(found, SheetMaterial):
-        msg = f"timber {timber.name!r}: is a sheet, and this figure is for solid timber only"
-        raise InputError(msg)
-    return found
-
-
 def known_as(name: str) -> str:
     """Return the tables' own name of a timber or sheet, "pine, Scots" for "Kiefer"; else the name as it is."""
     try:

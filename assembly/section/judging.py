@@ -158,8 +158,8 @@ def _code_distances(box: Frame, effective: float) -> list[RowResult]:
     """Return the rows of EN 1995-1-1, for a load along the wall's grain: a structural code, told as a warning."""
     edge, end = box.lapped / 2, box.lapped_length / 2
     return [
-        judge("en_edge", edge, {"a4c": distance("a4c", effective, 0.0)}),
-        judge("en_end", end, {"a3t": distance("a3t", effective, 0.0)}),
+        judge("en_edge", edge, {"a4c": distance("a4c", effective)}),
+        judge("en_end", end, {"a3t": distance("a3t", effective)}),
         judge("en_axial_edge", edge, {"d": effective}),
     ]
 

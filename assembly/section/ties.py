@@ -103,5 +103,5 @@ def _pilot(design: Design) -> Pilot:
         kind="sheet" if sheet else kind,
         must_be_drilled=None if sheet else must_be_drilled(screw.diameter, kind),
         effective=effective_diameter(core),
-        thickest=thickest_in_edge(design.timber.lapped, "drilled screw"),
+        thickest=thickest_in_edge(design.timber.lapped),
     )
