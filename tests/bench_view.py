@@ -165,7 +165,7 @@ import time
 def stage(name, since=[BEGAN]):
     print(f"{name}|{time.time() - since[0]:.3f}"); since[0] = time.time()
 stage("start of Python")
-from viewer import cli, jobs
+from viewer import cli; from viewer.commands import jobs
 job = jobs.read("frost_watch"); stage("reading the design")
 import assembly.solids.box, assembly.solids.meshes; stage("loading solids")
 parts = assembly.solids.box.box_arrays(jobs.built(job)); stage("solids to arrays")

@@ -160,7 +160,7 @@ def test_a_picture_is_made_without_the_exact_kernel():
         "from viewer.commands import jobs, showing\n"
         "from assembly.solids.as_made import as_made\n"
         "job = jobs.read('frost_watch')\n"
-        "jobs.shown(job, seed=1, explode=1.0)\n"
+        "showing.shown(job, showing.PictureRequest())\n"
         "showing.step_shown(job, 1)\n"
         "as_made(job.design, showing.settled_box(job, 'p95', seed=1)[0], 2.0)"
     )

@@ -16,7 +16,7 @@ from assembly.solids.parts import LAPPED_TONE, PLAIN_TONE
 from assembly.study.check import sampled_box
 from viewer.commands.jobs import read
 from viewer.commands.showing import PictureRequest, settled_box
-from viewer.commands.showing import made_shown as commanded
+from viewer.commands.showing import shown as commanded
 from viewer.picture.layout import planned
 from viewer.scene.box_scene import scene
 from viewer.scene.camera import Direction, fitted

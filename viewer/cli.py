@@ -229,7 +229,10 @@ def demo(
         tell(found, as_json)
     if not as_json:  # the answer comes before the geometry kernel is loaded
         say(found.text + "\n")
-    files = [jobs.pictured(job, to, seed=seed, explode=1.0), *jobs.exported(job, to, EVERY_FORMAT, "1:1")]
+    files = [
+        *showing.pictured(job, to, showing.PictureRequest(seed=seed)),
+        *jobs.exported(job, to, EVERY_FORMAT, "1:1"),
+    ]
     if as_json:
         answer("", {**found.all_data(), "files": files}, as_json)
     else:

@@ -19,9 +19,12 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.changes.change import Change
+    from assembly.made.records import SettledBox
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
+    from assembly.solids.as_made import AsMade
     from assembly.solids.box import BuiltBox
+    from assembly.solids.parts import PartArrays
     from viewer.scene.scene import Scene
 
 PICTURED = 0.95  # the sampled box that is drawn: 95 in 100 have a smaller widest gap
@@ -95,29 +98,38 @@ def exported(job: Job, to: str, formats: str, scale: str) -> list[str]:
     return [file.as_posix() for file in files]
 
 
-def shown(job: Job, *, seed: int, explode: float) -> Scene:
-    """Return the scene of a job: its nominal parts, and the joints of a sampled box at `PICTURED` of the joint gap."""
-    box = built(job)
-    with loading("drawing a picture"):
-        from assembly.made.sampling import BLOCK
-        from assembly.solids.box import box_arrays
-        from assembly.study.check import sampled_box
-        from viewer.scene.box_scene import scene
-        from viewer.scene.scene import Telling
+def sampled(job: Job, *, seed: int) -> SettledBox:
+    """Return the sampled box that is drawn: at `PICTURED` of the widest gap."""
+    from assembly.study.check import sampled_box
 
-    settled = sampled_box(job.design, job.workshop, seed=seed, quantile=PICTURED)
+    return sampled_box(job.design, job.workshop, seed=seed, quantile=PICTURED)
+
+
+def limit_case(job: Job, corner: str, *, seed: int) -> tuple[SettledBox, bool]:
+    """Return the limit case of a joint, and whether it is beyond the model's first order."""
+    from assembly.limit_case.search import PROOF_SECONDS, Worst
+
+    case = Worst(job.design, job.workshop).cases([corner], seed=seed, seconds=PROOF_SECONDS)[0]
+    return case.box, case.beyond_first_order
+
+
+def widest_joint(settled: SettledBox) -> str:
+    """Return the corner with the widest gap."""
+    from assembly.nominal.frame import CORNERS
+
+    return CORNERS[int(settled.corner_gaps.argmax())]
+
+
+def scene_of(
+    job: Job, parts: tuple[PartArrays, ...], settled: SettledBox, explode: float = 0.0, made: AsMade | None = None
+) -> Scene:
+    """Return the scene of a box, nominal or as `made`, with the joints of a settled one marked."""
+    from assembly.made.sampling import BLOCK
+    from viewer.scene.box_scene import scene
+    from viewer.scene.scene import Telling
+
     telling = Telling(name=job.design.name, boxes=BLOCK, percentile=round(100 * PICTURED))
-    return scene(box_arrays(box), settled, job.design.glue_limit, explode, telling)
-
-
-def pictured(job: Job, to: str, *, seed: int, explode: float) -> str:
-    """Draw a job and return the file written."""
-    from viewer.picture.write import begun, write_picture
-
-    file = folder_for(to) / f"{job.stem}.png"
-    with progress("drawing a picture"), begun() as child:
-        write_picture(shown(job, seed=seed, explode=explode), file, child=child)
-    return file.as_posix()
+    return scene(parts, settled, job.design.glue_limit, explode, telling, made)
 
 
 def folder_for(to: str, option: str = "--to") -> Path:

@@ -206,45 +206,29 @@ def steps_of(job: Job, words: str) -> list[int]:
 
 
 def shown(job: Job, asked: PictureRequest) -> Scene:
-    """Return the scene of the box that is asked for."""
+    """Return the scene of the box that is asked for, nominal or as it was made."""
+    explode = 1.0 if asked.explode is None else float(asked.explode)
     if asked.as_made is None:
-        return jobs.shown(job, seed=asked.seed, explode=_explode(asked))
-    return made_shown(job, asked)
-
-
-def _explode(asked: PictureRequest) -> float:
-    return 1.0 if asked.explode is None else float(asked.explode)
-
-
-def made_shown(job: Job, asked: PictureRequest) -> Scene:
-    """Return the scene of a box as it was made."""
+        box = jobs.built(job)
+        with loading("drawing a picture"):
+            from assembly.solids.box import box_arrays
+        return jobs.scene_of(job, box_arrays(box), jobs.sampled(job, seed=asked.seed), explode)
     with loading("building solids"):
         from assembly.solids.as_made import as_made
-    from assembly.made.sampling import BLOCK
-    from viewer.scene.box_scene import scene
-    from viewer.scene.scene import Telling
-
-    kind = cast("Literal['p95', 'limit']", asked.as_made)
-    settled, limit_of, beyond = settled_box(job, kind, seed=asked.seed)
+    settled, limit_of, beyond = settled_box(job, cast("Literal['p95', 'limit']", asked.as_made), seed=asked.seed)
     parts, made = as_made(job.design, settled, float(asked.times or 1), limit_of)
-    telling = Telling(name=job.design.name, boxes=BLOCK, percentile=round(100 * jobs.PICTURED))
-    return scene(parts, settled, job.design.glue_limit, _explode(asked), telling, replace(made, beyond=beyond))
+    return jobs.scene_of(job, parts, settled, explode, replace(made, beyond=beyond))
 
 
 def settled_box(job: Job, kind: Literal["p95", "limit"], *, seed: int) -> tuple[SettledBox, str | None, bool]:
     """Return the sampled box; or the limit case of its widest joint, which joint, and if beyond first order."""
-    from assembly.nominal.frame import CORNERS
-    from assembly.study.check import sampled_box
-
-    sampled = sampled_box(job.design, job.workshop, seed=seed, quantile=jobs.PICTURED)
+    sampled = jobs.sampled(job, seed=seed)
     if kind == "p95":
         return sampled, None, False
-    from assembly.limit_case.search import PROOF_SECONDS, Worst
-
-    corner = CORNERS[int(sampled.corner_gaps.argmax())]
+    corner = jobs.widest_joint(sampled)
     with progress(f"looking for the limit case of the {corner} joint"):
-        case = Worst(job.design, job.workshop).cases([corner], seed=seed, seconds=PROOF_SECONDS)[0]
-    return case.box, corner, case.beyond_first_order
+        found, beyond = jobs.limit_case(job, corner, seed=seed)
+    return found, corner, beyond
 
 
 def step_shown(job: Job, step: int) -> Scene:

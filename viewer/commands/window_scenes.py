@@ -12,8 +12,6 @@ import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from assembly.errors import LapwrightError, SolidError
 from viewer.commands import jobs
 from viewer.commands.libraries import loading
@@ -75,14 +73,10 @@ class LimitSearch:
 def search_limit(sender: Connection, job: Job, corner: str, seed: int) -> None:
     """Send the limit case of a joint, or why there is none; what the process of a `LimitSearch` does."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C goes to the window, which ends this
-    from assembly.limit_case.search import PROOF_SECONDS, Worst
-
     try:
-        case = Worst(job.design, job.workshop).cases([corner], seed=seed, seconds=PROOF_SECONDS)[0]
+        sender.send(jobs.limit_case(job, corner, seed=seed))
     except LapwrightError as error:
         sender.send(SolidError(str(error)))
-    else:
-        sender.send((case.box, case.beyond_first_order))
 
 
 class Scenes:
@@ -95,11 +89,10 @@ class Scenes:
             from assembly.planning.making import making_order
             from assembly.solids.as_made import most_times
             from assembly.solids.box import box_arrays
-            from assembly.study.check import sampled_box
 
         self.job, self._seed = job, seed
         self._parts, self._order = box_arrays(box), making_order(job.design, job.workshop)
-        self.sampled = sampled_box(job.design, job.workshop, seed=seed, quantile=jobs.PICTURED)
+        self.sampled = jobs.sampled(job, seed=seed)
         self._search: LimitSearch | None = None
         self._known: dict[tuple[Drawn, float, int], Scene] = {}
         self._bounds = Bounds(steps=len(self._order.steps), p95=most_times(self.sampled))
@@ -151,30 +144,19 @@ class Scenes:
         if state.drawn != "limit":
             return self._box(state, (self.sampled, False), None)
         if self._search is None:
-            self._search = LimitSearch(self.job, self._corner, self._seed)
+            self._search = LimitSearch(self.job, jobs.widest_joint(self.sampled), self._seed)
         case = self._search.found()
         # What `bounds` has not told of yet is still looked for: a box is never asked for beyond what can be drawn.
         if case is None or self._bounds.limit is None:
             return self._search.told()
-        return self._box(state, case, self._corner)
-
-    @property
-    def _corner(self) -> str:
-        """The widest joint of the sampled box."""
-        from assembly.nominal.frame import CORNERS
-
-        return CORNERS[int(np.argmax(self.sampled.corner_gaps))]
+        return self._box(state, case, jobs.widest_joint(self.sampled))
 
     def _box(self, state: State, case: Found, limit_of: str | None) -> Scene:
         """Return the box with its joints marked, nominal or as one was made."""
-        from assembly.made.sampling import BLOCK
         from assembly.solids.as_made import as_made
-        from viewer.scene.box_scene import scene
-        from viewer.scene.scene import Telling
 
-        design, (settled, beyond) = self.job.design, case
-        telling = Telling(name=design.name, boxes=BLOCK, percentile=round(100 * jobs.PICTURED))
+        settled, beyond = case
         if state.drawn == "nominal":
-            return scene(self._parts, settled, design.glue_limit, 0.0, telling)
-        parts, made = as_made(design, settled, state.times, limit_of)
-        return scene(parts, settled, design.glue_limit, 0.0, telling, replace(made, beyond=beyond))
+            return jobs.scene_of(self.job, self._parts, settled)
+        parts, made = as_made(self.job.design, settled, state.times, limit_of)
+        return jobs.scene_of(self.job, parts, settled, made=replace(made, beyond=beyond))
