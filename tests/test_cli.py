@@ -14,6 +14,7 @@ from assembly.files.reading import maker, read_design
 from assembly.files.shipped import shipped_designs, shipped_workshops
 from assembly.model.outcomes import OUTCOMES
 from assembly.study.check import check
+from assembly.writers.formats import FORMATS
 from viewer import cli
 
 INTERRUPTS = """
@@ -187,7 +188,7 @@ def test_demo_checks_draws_and_exports(run):
     told = json.loads(out)
     assert told["boxes"] == 2000
     assert sorted(told["files"]) == sorted(path.as_posix() for path in Path("exports").rglob("*") if path.is_file())
-    assert {Path(file).suffix for file in told["files"]} == {".png", ".step", ".stl", ".glb"}
+    assert {Path(file).suffix for file in told["files"]} == {".png", *(f".{name}" for name in FORMATS)}
 
 
 # What a command does without
