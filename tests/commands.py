@@ -1,13 +1,19 @@
-"""The command line as a test runs it: in this process, or in one of its own where libraries can be missing."""
+"""The command line as a test runs it: in this process, or in one of its own where libraries can be missing.
 
+Whatever a command prints with `--json` is held to the schema that ships, whichever test runs it.
+"""
+
+import json
 import os
 import subprocess
 import sys
 from collections.abc import Callable
 from pathlib import Path
 
+import jsonschema
 import pytest
 
+from assembly.study.intervals import Estimate
 from viewer import cli
 
 ROOT = Path(__file__).parent.parent
@@ -29,6 +35,21 @@ main()
 HEAVY = "cadquery OCP vtk vtkmodules pyvista scipy.optimize scipy.stats manifold3d trimesh"
 
 
+SCHEMA = jsonschema.Draft202012Validator(json.loads((ROOT / "configs" / "output.schema.json").read_text("utf-8")))
+
+
+def hold_to_schema(data):
+    """Fail where an answer is none of the schema's, with the deepest faults of the one that it comes nearest to."""
+    for error in SCHEMA.iter_errors(data):
+        deepest = sorted(error.context or [error], key=lambda each: -len(each.absolute_path))
+        pytest.fail("\n".join(f"{list(each.absolute_path)}: {each.message:.300}" for each in deepest[:5]))
+
+
+def in_json(found: Estimate) -> dict[str, float | str]:
+    """Return an estimate as every answer has it."""
+    return {name: getattr(found, name) for name in ("value", "low", "high", "interval")}
+
+
 def runner(monkeypatch, capsys) -> Callable[..., tuple[int, str, str]]:
     """Return a function that runs a command in this process: (exit code, standard output, error stream)."""
 
@@ -37,6 +58,8 @@ def runner(monkeypatch, capsys) -> Callable[..., tuple[int, str, str]]:
         with pytest.raises(SystemExit) as end:
             cli.main()
         out, err = capsys.readouterr()
+        if out and "--json" in words:
+            hold_to_schema(json.loads(out))
         return int(end.value.code or 0), out, err
 
     return _run

@@ -5,6 +5,7 @@ import json
 import sys
 
 import pytest
+from commands import hold_to_schema
 
 from assembly.files.reading import maker, read_design
 from assembly.model.design import Design
@@ -61,4 +62,6 @@ class Command:
 
     def data(self, *words, **how):
         """Return what it prints as JSON."""
-        return json.loads(self(*words, "--json", **how)[1])
+        told = json.loads(self(*words, "--json", **how)[1])
+        hold_to_schema(told)
+        return told

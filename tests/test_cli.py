@@ -3,12 +3,11 @@
 import json
 import os
 import sys
-from dataclasses import asdict
 from pathlib import Path
 
 import pytest
 import trimesh
-from commands import FEW, HEAVY, start
+from commands import FEW, HEAVY, in_json, start
 
 from assembly.files.reading import maker, read_design
 from assembly.files.shipped import shipped_designs, shipped_workshops
@@ -53,7 +52,7 @@ def test_json_is_the_study_to_the_last_digit(run):
     design = read_design("frost_watch")
     study = check(design, maker(design, "frost_watch"), boxes=2000, seed=7)
     assert (told["boxes"], told["seed"]) == (2000, 7)
-    assert told["pass_share"] == asdict(study.pass_share)
+    assert told["pass_share"] == in_json(study.pass_share)
     assert list(told["outcomes"]) == list(OUTCOMES)
     assert list(told["corners"]) == ["right-back", "right-front", "left-back", "left-front"]
     for name, outcome in told["outcomes"].items():
@@ -61,9 +60,9 @@ def test_json_is_the_study_to_the_last_digit(run):
         assert list(outcome) == ["unit", "limit", "mean", "sd", "quantiles", "share_within"]
         assert list(outcome["quantiles"]) == ["0.05", "0.5", "0.95", "0.99"]
         assert outcome["unit"] == OUTCOMES[name].unit
-        assert (outcome["mean"], outcome["sd"]) == (asdict(found.mean), asdict(found.sd))
-        assert outcome["share_within"] == (asdict(found.share_within) if found.share_within else None)
-        assert list(outcome["quantiles"].values()) == [asdict(each) for each in found.quantiles.values()]
+        assert (outcome["mean"], outcome["sd"]) == (in_json(found.mean), in_json(found.sd))
+        assert outcome["share_within"] == (in_json(found.share_within) if found.share_within else None)
+        assert list(outcome["quantiles"].values()) == [in_json(each) for each in found.quantiles.values()]
 
 
 def test_what_one_box_can_not_tell_is_null_in_json(run):
@@ -173,7 +172,7 @@ def test_names_of_files_bring_nothing_unseen_to_a_terminal(run):
     assert err.startswith("lapwright: a\\x1b[2J\\u202eb/box.toml: is there already")
     code, out, _ = run("new", "other", "--to", folder, "--json")
     assert all(letter.isprintable() or letter == "\n" for letter in out)
-    assert json.loads(out) == {"files": [f"{folder}/other.toml"]}
+    assert json.loads(out) == {"command": "new", "files": [f"{folder}/other.toml"]}
 
 
 def test_picture_writes_a_png(run):

@@ -40,8 +40,3 @@ def test_the_flat_plaque_keeps_the_length_of_its_neutral_line():
     arc = math.pi / 2 * (drawn.inside_radius + drawn.neutral_share * drawn.thickness)
     flat = drawn.flat_leg + drawn.upright_leg - 2 * (drawn.inside_radius + drawn.thickness) + arc
     assert size(parts["plaque, flat"]) == pytest.approx((1, flat, drawn.width, drawn.thickness))
-
-
-def test_every_part_gives_plain_data():
-    for part in sizes().values():
-        assert list(part.as_data()) == ["name", "count", "length", "width", "thickness", "material", "then"]

@@ -115,15 +115,14 @@ def test_no_failure_is_told_as_such():
     assert worst_sentences(replace(found, runs=16), "joint_gap") == ["No limit fails in any of the boxes tried."]
 
 
-def test_the_exact_interval_of_the_pass_share_is_told_in_data(design):
+def test_the_pass_share_has_an_exact_interval_too():
     """Published for 100 of 200 (see `test_intervals`); none where boxes hang together."""
     found = replace(study(0), boxes=200, pass_share=wilson(100, 200))
-    told, sure = check_report.check_data(design, (), found)["pass_share"], check_report.exact_data(found)
-    assert [sure["exact_pass_share"][end] for end in ("low", "high")] == pytest.approx(
-        [0.4286584, 0.5713416], abs=5.1e-8
-    )
-    assert [told["low"], told["high"]] == pytest.approx([0.4313609, 0.5686391], abs=5.1e-8)
-    assert check_report.exact_data(replace(found, runs=16)) == {"exact_pass_share": None}
+    told, sure = found.pass_share, found.exact_pass_share
+    assert (told.interval, sure.interval) == ("wilson", "clopper-pearson")
+    assert [sure.low, sure.high] == pytest.approx([0.4286584, 0.5713416], abs=5.1e-8)
+    assert [told.low, told.high] == pytest.approx([0.4313609, 0.5686391], abs=5.1e-8)
+    assert replace(found, runs=16).exact_pass_share is None
 
 
 def test_few_boxes_tell_few_digits(design):

@@ -18,6 +18,7 @@ from assembly.study.intervals import Interval, around, exact, normal, wilson
 from assembly.study.sensitivity import Cause, Causes
 from assembly.study.side_effects import Missed, SideEffect
 from viewer.reports import causes_report, compare_report, worst_report
+from viewer.reports.output.studies import worst_output
 from viewer.reports.rounding import with_interval
 
 WORKSHOP = read_workshop("new_to_tools")
@@ -232,8 +233,8 @@ def test_a_sampled_box_has_the_number_that_its_picture_tells():
     assert [cell.strip() for cell in worst_report.sampled_table([fits]).splitlines()[-1].split("|")] == [
         "left-back", "1.40", "1", "1.90", "10,000",
     ]  # fmt: skip
-    (joint,) = worst_report.worst_data([fits], boxes=10_000, seed=1)["joints"]
-    assert [each["box"] for each in joint["sampled"]] == [1, 10_000]
+    (joint,) = worst_output([fits], boxes=10_000, seed=1, partial=False).joints
+    assert [each.box for each in joint.sampled] == [1, 10_000]
 
 
 def sampled_at(index):

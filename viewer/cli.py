@@ -17,7 +17,7 @@ from assembly.files.shipped import shipped_designs, shipped_workshops
 from assembly.model.outcomes import OUTCOMES
 from assembly.writers.formats import FORMATS
 from viewer.commands import checking, jobs, options, section_job, showing, studies
-from viewer.commands.printing import INTERRUPTED, NOT_WRITTEN, answer, list_files, say, tell
+from viewer.commands.printing import INTERRUPTED, NOT_WRITTEN, answer, list_files, say, tell, wrote
 
 NOT_KEPT, UNUSABLE = 1, 2
 SHIPPED_DEMO = "frost_watch"
@@ -74,7 +74,10 @@ Plots = Annotated[
     str | None,
     typer.Option(metavar="DIR", help="Folder for plots of what is printed, SVG and PNG; made if it is missing."),
 ]
-AsJson = Annotated[bool, typer.Option("--json", help="Answer as JSON, with every digit.")]
+AsJson = Annotated[
+    bool,
+    typer.Option("--json", help="Answer as JSON, with every digit; configs/output.schema.json describes every key."),
+]
 Folder = Annotated[str, typer.Option("--to", metavar="DIR", help="Folder to write into; made if it is missing.")]
 
 
@@ -233,10 +236,7 @@ def demo(
         *showing.pictured(job, to, showing.PictureRequest(seed=seed)),
         *jobs.exported(job, to, EVERY_FORMAT, "1:1"),
     ]
-    if as_json:
-        answer("", {**found.all_data(), "files": files}, as_json)
-    else:
-        list_files(files, as_json)
+    answer(wrote(files), lambda: found.data().model_copy(update={"command": "demo", "files": files}), as_json)
 
 
 @app.command()
@@ -287,7 +287,7 @@ def picture(
     asked = showing.PictureRequest(
         explode=explode, as_made=as_made, times=times, step=step, size=size, ground=ground, spin=spin, seed=seed
     )
-    list_files(showing.pictured(jobs.read(design, settings, workshop), to, asked), as_json)
+    list_files("picture", showing.pictured(jobs.read(design, settings, workshop), to, asked), as_json)
 
 
 @app.command()
@@ -325,7 +325,7 @@ def export(
     STEP is exact, STL has a file for each part, GLB has colours. Each file is read back before it is kept. Sizes are
     the drawn ones, without errors, times the scale.
     """
-    list_files(jobs.exported(jobs.read(design, settings), to, formats, scale), as_json)
+    list_files("export", jobs.exported(jobs.read(design, settings), to, formats, scale), as_json)
 
 
 @app.command()
@@ -379,7 +379,7 @@ def new(
     as_json: AsJson = False,
 ) -> None:
     """Write a commented design file to start from."""
-    list_files([jobs.started(file, to)], as_json)
+    list_files("new", [jobs.started(file, to)], as_json)
 
 
 def main() -> None:

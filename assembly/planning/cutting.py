@@ -6,7 +6,7 @@ and across the bend line for the plaque, which is cut flat and bent after.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assembly.nominal.fittings import fittings
@@ -29,10 +29,6 @@ class CutPart:
     thickness: float
     material: str
     then: str
-
-    def as_data(self) -> dict[str, str | int | float]:
-        """Return the part as plain data, by the names of its fields."""
-        return asdict(self)
 
 
 def _walls(design: Design) -> tuple[CutPart, CutPart]:

@@ -62,7 +62,7 @@ class ClassCounts:
     @property
     def expected(self) -> Estimate:
         """Expected number of boxes that pass in a class."""
-        return self.pass_share.times(self.makers)
+        return replace(self.pass_share.times(self.makers), value=self.makers * self.passed / self.boxes)
 
     @property
     def range(self) -> tuple[Estimate, Estimate]:

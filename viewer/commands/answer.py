@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from viewer.commands.jobs import folder_for
 from viewer.commands.libraries import loading
@@ -13,22 +13,19 @@ if TYPE_CHECKING:
 
     from matplotlib.figure import Figure
 
+    from viewer.reports.output.record import Output
+
 T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Answer:
-    """A command's answer: text, plain data, whether every limit is kept as required, and whether it is partial."""
+    """A command's answer: text, a record for JSON, whether every limit is kept as required, whether it is partial."""
 
     text: str
-    data: dict[str, Any]
+    data: Callable[[], Output]  # worked out when it is asked for
     kept: bool = True
     partial: bool = False
-    also: Callable[[], dict[str, Any]] = dict  # what only data tells, worked out when it is asked for
-
-    def all_data(self) -> dict[str, Any]:
-        """Return the data with what only data tells."""
-        return {**self.data, **self.also()}
 
 
 class Steps:

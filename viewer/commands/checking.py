@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from assembly.study.check import StudyResult
     from viewer.commands.jobs import Job
     from viewer.reports.forecast_report import Beside
+    from viewer.reports.output.record import Output
 
 BOXES = 100_000
 LINEAR_BOXES = 10_000  # one block: enough for some 300 disturbances
@@ -61,8 +62,8 @@ def checked(
         pass
     from assembly.planning.cutting import cut_parts
     from assembly.rules.remarks import remarks
-    from viewer.reports.check_report import check_data, check_text, exact_data, folded
-    from viewer.reports.forecast_report import beside_data, beside_text
+    from viewer.reports.check_report import check_text, folded
+    from viewer.reports.forecast_report import beside_text
 
     if plots is not None:
         folder_for(plots, "--plots")  # refused before the study, not after
@@ -78,15 +79,25 @@ def checked(
     text += [folded([ending])] if ending else []
     more = beside_text(job.design, study, beside)
     text += ["\n" + more] if more else []
-    asked = {"points": size.points, "scrambles": study.runs if size.points == "sobol" else None, "digits": size.digits}
-    noted = {"remarks": [{"where": each.where, "what": each.what} for each in known]}
-    data = {**check_data(job.design, parts, study), **beside_data(beside), **asked, **noted, "partial": steps.stopped}
+
+    def data() -> Output:
+        from viewer.reports.output.check import check_output
+
+        return check_output(
+            job.design,
+            study,
+            beside,
+            points=size.points,
+            digits=size.digits,
+            files=files,
+            partial=steps.stopped,
+        )
+
     return Answer(
         text="\n".join([*text, *written(files)]),
-        data=data if plots is None else {**data, "files": files},
+        data=data,
         kept=study.pass_share.value >= job.design.required_share,
         partial=steps.stopped,
-        also=lambda: exact_data(study),
     )
 
 

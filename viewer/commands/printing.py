@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import json
-import math
 import os
 import sys
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import typer
 
 from assembly.errors import ExportError, escaped, unseen
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from viewer.commands.answer import Answer
+    from viewer.reports.output.record import Output
 
 NOT_WRITTEN, INTERRUPTED = 3, 130  # exit codes
 
@@ -44,31 +44,33 @@ def _forget_output() -> None:
     os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
-def answer(text: str, data: dict[str, Any], as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
-    """Print an answer as text, or its data as JSON; what is not seen is escaped in both."""
+def answer(text: str, data: Callable[[], Output], as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
+    """Print an answer as text, or its record as JSON; what is not seen is escaped in both."""
     if not as_json:
         say(escaped(text, keep="\n"))
         return
-    told = json.dumps(_known(data), indent=2, allow_nan=False, ensure_ascii=False)
+    told = json.dumps(data().model_dump(mode="json"), indent=2, allow_nan=False, ensure_ascii=False)
     say("".join(json.dumps(c)[1:-1] if unseen(c) and c != "\n" else c for c in told))
-
-
-def _known(data: Any) -> Any:  # noqa: ANN401 - whatever JSON holds
-    """Return data in which a number that is not finite, such as an interval of one box, is null: JSON has no other."""
-    if isinstance(data, dict):
-        return {key: _known(value) for key, value in data.items()}
-    if isinstance(data, list | tuple):
-        return [_known(value) for value in data]
-    return None if isinstance(data, float) and not math.isfinite(data) else data
 
 
 def tell(found: Answer, as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
     """Print an answer; one that Ctrl-C cut short ends the command as interrupted."""
-    answer(found.text, found.all_data() if as_json else {}, as_json)
+    answer(found.text, found.data, as_json)
     if found.partial:
         raise typer.Exit(INTERRUPTED)
 
 
-def list_files(files: Sequence[str], as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
+def list_files(command: str, files: Sequence[str], as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
     """Print the names of the files that a command wrote."""
-    answer("\n".join(f"wrote {file}" for file in files), {"files": list(files)}, as_json)
+
+    def data() -> Output:
+        from viewer.reports.output.files import FilesOutput
+
+        return FilesOutput.model_validate({"command": command, "files": files})
+
+    answer(wrote(files), data, as_json)
+
+
+def wrote(files: Sequence[str]) -> str:
+    """Return the lines that name the files written."""
+    return "\n".join(f"wrote {file}" for file in files)

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from assembly.section.pairs import Table
     from assembly.section.variants import Keep
     from viewer.commands.jobs import Job
+    from viewer.reports.output.record import Output
     from viewer.reports.section.pairs_table import Question
 
 _LONGEST = 120  # letters of a map's name before it is cut short and numbered
@@ -101,8 +102,6 @@ def _unproven(job: Job) -> Job:
 def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: SectionRequest) -> Answer:
     from assembly.section.section import study_section
     from assembly.section.variants import changed, section_change
-    from viewer.reports.changes import change_data
-    from viewer.reports.section.as_data import section_data
     from viewer.reports.section.page import section_text
 
     change = section_change(job.design, **asked.sizes, timber=asked.timber, keep=kept)
@@ -112,9 +111,15 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: SectionRe
             job.design, tried, job.workshop, keep=kept, stock=stock, boxes=asked.boxes, seed=asked.seed
         )
     lines = partial_line(study.partial, "the verdict, before the nearest cure was found")
+
+    def data() -> Output:
+        from viewer.reports.output.section import section_output
+
+        return section_output(study, change)
+
     return Answer(
         text="\n".join([*lines, section_text(study)]),
-        data={**section_data(study), "change": change_data(change)},
+        data=data,
         kept=study.verdict.verdict != "not sound",
         partial=study.partial,
     )
@@ -123,7 +128,6 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: SectionRe
 def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: SectionRequest, tries: Sequence[str]) -> Answer:
     from assembly.section.pairs import section_table
     from assembly.section.variants import varied
-    from viewer.reports.section.as_data import table_data
     from viewer.reports.section.pairs_table import Question, table_text
 
     vary = partial(varied, job.design, height=asked.sizes["height"], timber=asked.timber, keep=kept)
@@ -135,9 +139,15 @@ def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: SectionRequest
     files = [] if found.partial else _map(found, question, folder_for(asked.to) / f"{_stem(job, asked, tries)}.png")
     lines = partial_line(found.partial, f"{len(found.cells)} of {found.pairs} pairs, without a map")
     text = [*lines, table_text(question, stock, found), *written(files)]
+
+    def data() -> Output:
+        from viewer.reports.output.section import pairs_output
+
+        return pairs_output(found, files)
+
     return Answer(
         text="\n".join(text),
-        data={**table_data(found), "files": files},
+        data=data,
         kept=any(cell.verdict is not None and cell.verdict.verdict != "not sound" for cell in found.cells),
         partial=found.partial,
     )

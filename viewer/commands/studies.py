@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from assembly.study.improvements import Helps
     from assembly.study.sensitivity import Causes
     from viewer.commands.jobs import Job
+    from viewer.reports.output.record import Output
     from viewer.reports.worst_report import WorstFits
 
 PERCENTILES = (95, 99)
@@ -59,7 +60,7 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     from assembly.model.outcomes import OUTCOMES
     from assembly.study.check import BoxModel
     from assembly.study.improvements import helps
-    from viewer.reports.causes_report import cause_text, causes_data, help_text, helps_data
+    from viewer.reports.causes_report import cause_text, help_text
 
     one_of("--of", of, OUTCOMES)
     _check_boxes(boxes)
@@ -78,11 +79,17 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     text = [*partial_line(steps.stopped, f"{whole.boxes:,} boxes an operation"), cause_text(whole, split, levels, of)]
     text += ["", help_text(job.design, job.workshop, tried)] if tried else []
     text += ["", warning] if warning else []
-    helped = helps_data(job.design, job.workshop, tried) if tried else None
-    data = {**causes_data(of, whole, split, levels, helped), "partial": steps.stopped}
+
+    def data() -> Output:
+        from viewer.reports.output.studies import causes_output, helps_output
+
+        helped = helps_output(job.design, job.workshop, tried) if tried else None
+        by = {"operations": whole, "levels": levels, "split": split}
+        return causes_output(of, by, helped, files=files, partial=steps.stopped)
+
     return Answer(
         text="\n".join([*text, *written(files)]),
-        data=data if plots is None else {**data, "files": files},
+        data=data,
         partial=steps.stopped,
     )
 
@@ -106,7 +113,7 @@ def worst(job: Job, *, joint: str | None, seconds: float, seed: int) -> Answer:
         from assembly.made.sampling import BLOCK  # numpy
     from assembly.limit_case.search import Worst
     from assembly.nominal.frame import CORNERS
-    from viewer.reports.worst_report import worst_data, worst_text
+    from viewer.reports.worst_report import worst_text
 
     if not 0 < seconds <= 86_400:
         msg = f"--seconds: got {seconds:g}, must be over 0 and at most 86400, a day"
@@ -123,11 +130,13 @@ def worst(job: Job, *, joint: str | None, seconds: float, seed: int) -> Answer:
     done = sum(each.limit_case is not None for each in fits)
     text = [*partial_line(steps.stopped, f"{done} of {len(fits)} limit cases")]
     text += [worst_text(job.design, job.workshop, fits, boxes=BLOCK, seed=seed), *(["", warning] if warning else [])]
-    return Answer(
-        text="\n".join(text),
-        data={**worst_data(fits, boxes=BLOCK, seed=seed), "partial": steps.stopped},
-        partial=steps.stopped,
-    )
+
+    def data() -> Output:
+        from viewer.reports.output.studies import worst_output
+
+        return worst_output(fits, boxes=BLOCK, seed=seed, partial=steps.stopped)
+
+    return Answer(text="\n".join(text), data=data, partial=steps.stopped)
 
 
 def _limit_cases(
@@ -189,7 +198,7 @@ def compared(first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[s
     """Return what differs between two jobs, of which the second was changed by `then`."""
     with loading("comparing two boxes"):
         from assembly.study.compare import compare  # numpy and numba, 0.4 s
-    from viewer.reports.compare_report import compare_data, compare_text
+    from viewer.reports.compare_report import compare_text
 
     pair = (first.design, first.workshop), (second.design, second.workshop)
     warnings = [
@@ -202,4 +211,10 @@ def compared(first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[s
     assert found
     text = [*partial_line(found.partial, f"{found.boxes:,} boxes"), compare_text(*pair, found, then)]
     text += ["", *filter(None, warnings)] if any(warnings) else []
-    return Answer(text="\n".join(text), data=compare_data(*pair, found), partial=found.partial)
+
+    def data() -> Output:
+        from viewer.reports.output.studies import compare_output
+
+        return compare_output(*pair, found)
+
+    return Answer(text="\n".join(text), data=data, partial=found.partial)

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from assembly.changes.file_rows import file_rows
 from assembly.model.outcomes import OUTCOMES
 from assembly.model.workshop import operation_words
 from assembly.text import decimal
-from viewer.reports.changes import change_data
 from viewer.reports.check_report import folded, table, unit_of
 from viewer.reports.rounding import figure, percent, with_interval
 
@@ -183,27 +180,3 @@ def help_text(design: Design, workshop: Workshop, helps: Helps) -> str:
     rest = slight_sentences([gain for gain in helps.gains if slight(gain)])
     more = [*why_sentences(shown), *rest] if shown else []
     return "\n".join([*lines, *([folded(more)] if more else ())])
-
-
-def helps_data(design: Design, workshop: Workshop, helps: Helps) -> dict[str, Any]:
-    """Return what would help as plain data: each change with what is typed for it, and what is written in files."""
-    told = asdict(helps)
-    for gain, found in zip(told["gains"], helps.gains, strict=True):
-        gain["change"] = change_data(found.change, file_rows(found.change, design, workshop))
-    return told
-
-
-def causes_data(
-    of: str, by_operation: Causes, split: Causes | None, levels: Causes | None, helps: dict[str, Any] | None
-) -> dict[str, Any]:
-    """Return what `lapwright causes --json` prints; the README documents every key; `helps` is from `helps_data`."""
-    return {
-        "of": of,
-        "boxes": by_operation.boxes,
-        "seed": by_operation.seed,
-        "sd": asdict(by_operation.sd[of]),
-        "operations": [asdict(cause) for cause in by_operation.causes[of]],
-        "levels": [asdict(cause) for cause in levels.causes[of]] if levels else None,
-        "split": [asdict(cause) for cause in split.causes[of]] if split else None,
-        "helps": helps,
-    }

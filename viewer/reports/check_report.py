@@ -1,7 +1,7 @@
-"""What a study found, as text that a teacher reads and as JSON that a program reads.
+"""What a study found, as text that a teacher reads.
 
-Figures keep only the digits that their sampling error leaves them (`viewer.reports.rounding`); JSON keeps them all.
-Outcomes of unit "1" are shares: told in percent in the text, between 0 and 1 in JSON.
+Figures keep only the digits that their sampling error leaves them (`viewer.reports.rounding`); JSON keeps them all
+(`viewer.reports.output`). Outcomes of unit "1" are shares: in percent in the text, between 0 and 1 in JSON.
 """
 
 from __future__ import annotations
@@ -9,8 +9,7 @@ from __future__ import annotations
 import io
 import math
 import textwrap
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
 from assembly.text import decimal
@@ -203,34 +202,3 @@ def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], stu
     ending += worst_sentences(study, worst) if worst else []
     ending += beyond_sentences(study.beyond_first_order)
     return "\n\n".join([heading, cut_list(parts), f"{expected}\n{outcome_table(study)}", folded(ending)])
-
-
-def _summary_data(found: OutcomeSummary) -> dict[str, Any]:
-    return {
-        "unit": found.unit,
-        "limit": found.limit.model_dump(exclude_none=True) if found.limit else None,
-        "mean": asdict(found.mean),
-        "sd": asdict(found.sd),
-        "quantiles": {str(at): asdict(each) for at, each in found.quantiles.items()},
-        "share_within": asdict(found.share_within) if found.share_within else None,
-    }
-
-
-def check_data(design: Design, parts: Sequence[CutPart], study: StudyResult) -> dict[str, Any]:
-    """Return what `lapwright check --json` prints; the README documents every key."""
-    return {
-        "boxes": study.boxes,
-        "seed": study.seed,
-        "required_share": design.required_share,
-        "pass_share": asdict(study.pass_share),
-        "outcomes": {name: _summary_data(found) for name, found in study.outcomes.items()},
-        "corners": {name: _summary_data(found) for name, found in study.corners.items()},
-        "beyond_first_order": asdict(study.beyond_first_order),
-        "parts": [part.as_data() for part in parts],
-    }
-
-
-def exact_data(study: StudyResult) -> dict[str, Any]:
-    """Return the pass share's exact interval as data; apart, as it takes a library that the text needs not."""
-    exact = study.exact_pass_share
-    return {"exact_pass_share": asdict(exact) if exact else None}

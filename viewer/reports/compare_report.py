@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
 from viewer.reports.check_report import folded, heading_of, limit_words, table, unit_of
@@ -122,12 +121,3 @@ def _difference_words(found: Comparison, makers: int) -> str:
         f"Second less first: {points} percentage points ({between}); in a class of {makers:,}, {boxes} boxes "
         f"({boxes_between}). {judgement(found.pass_share, makers)}"
     )
-
-
-def compare_data(first: tuple[Design, Workshop], second: tuple[Design, Workshop], found: Comparison) -> dict[str, Any]:
-    """Return what `lapwright compare --json` prints; the README documents every key."""
-    told = asdict(found)
-    partial = told.pop("partial")
-    names = [{"design": design.name, "workshop": workshop.name} for design, workshop in (first, second)]
-    told["first"], told["second"] = names[0] | {"pass_share": told["first"]}, names[1] | {"pass_share": told["second"]}
-    return {**told, "partial": partial}

@@ -6,8 +6,8 @@ Figures keep only the digits that their sampling error leaves them (`viewer.repo
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
 from assembly.study.intervals import Z95
@@ -253,38 +253,3 @@ def beside_text(design: Design, study: StudyResult, beside: Beside) -> str:
 def study_has_limits(study: StudyResult) -> bool:
     """Tell whether the design limits anything, so that boxes can fail."""
     return any(each.limit for each in study.outcomes.values())
-
-
-def beside_data(beside: Beside) -> dict[str, Any]:
-    """Return the same as plain data; the README documents every key."""
-    return {
-        "forecast": _forecast_data(beside.forecast) if beside.forecast else None,
-        "linear": {name: _linear_data(part) for name, part in beside.linear.items()} if beside.linear else None,
-        "measured": asdict(beside.measured) if beside.measured else None,
-    }
-
-
-def _forecast_data(forecast: Forecast) -> dict[str, Any]:
-    classes = forecast.classes
-    return {
-        "makers": classes.makers,
-        "expected": asdict(classes.expected),
-        "range": [asdict(end) for end in classes.range],
-        "classes": int(classes.counts.size),
-        "design_effect": classes.deff,
-        "limits": [asdict(each) for each in forecast.limits],
-        "joints": [asdict(each) for each in forecast.joints],
-        "partial": classes.partial,
-    }
-
-
-def _linear_data(part: LinearPart) -> dict[str, Any]:
-    return {
-        "mean": part.mean,
-        "worst_case": part.worst_case,
-        "rss": part.rss,
-        "explained": asdict(part.explained),
-        "coverage": list(part.coverage),
-        "sampled": [asdict(end) for end in part.sampled],
-        "agrees": part.agrees,
-    }

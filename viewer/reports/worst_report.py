@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from viewer.reports.check_report import folded, table
 
@@ -88,27 +88,3 @@ def worst_text(design: Design, workshop: Workshop, fits: Sequence[WorstFits], *,
         limit = "The limit case: every error within its limits, each cut on its own, all set to open that joint most"
         parts.append("\n".join([limit, limit_table(cases), folded(limit_sentences(cases))]))
     return "\n\n".join(parts)
-
-
-def worst_data(fits: Sequence[WorstFits], *, boxes: int, seed: int) -> dict[str, Any]:
-    """Return what `lapwright worst --json` prints; the README documents every key."""
-    return {"boxes": boxes, "seed": seed, "joints": [_fits_data(each) for each in fits]}
-
-
-def _fits_data(fits: WorstFits) -> dict[str, Any]:
-    case = fits.limit_case
-    return {
-        "joint": fits.joint,
-        "sampled": [
-            {"percentile": at, "box": box.index + 1, "gap": fits.gaps[at], "outcomes": box.outcomes}
-            for at, box in fits.sampled.items()
-        ],
-        "limit_case": {
-            "found": case.found,
-            "proved": case.proved,
-            "beyond_first_order": case.beyond_first_order,
-            "outcomes": case.box.outcomes,
-        }
-        if case
-        else None,
-    }

@@ -1,0 +1,159 @@
+"""The schema of all that `--json` prints: it ships as the records are, describes every key, and fits real answers."""
+
+import json
+import re
+from copy import deepcopy
+
+import jsonschema
+import pytest
+from commands import SCHEMA, hold_to_schema
+
+from assembly.files.shipped import configs_folder, shipped_designs
+from assembly.study.intervals import Interval
+from viewer import cli
+from viewer.reports.output.record import EstimateOutput
+from viewer.reports.output.schema import ANSWERS, FILE, output_schema, schema_text
+
+BOXES = ("--boxes", "100")
+# Every command with --json, with what makes it quick; DESIGN stands for each shipped design.
+COMMANDS = {
+    "check": ("check", "DESIGN", *BOXES, "--rule", "1"),
+    "causes": ("causes", "DESIGN", "--boxes", "60"),
+    "worst": ("worst", "DESIGN", "--joint", "left-front", "--seconds", "0.01"),
+    "compare": ("compare", "DESIGN", "starter", "--boxes", "2000"),
+    "section": ("section", "DESIGN", "--lapped", "8", *BOXES),
+    "section, of a stock file": ("section", "DESIGN", "--stock", "few.toml", "--to", "maps", *BOXES),
+    "picture": ("picture", "DESIGN", "--size", "480x480"),
+    "export": ("export", "DESIGN", "--as", "stl"),
+    "new": ("new", "DESIGN_of_mine.toml"),
+}
+# Answers of another shape, of one design.
+OTHERS = {
+    "check, with plots": ("check", "frost_watch", *BOXES, "--plots", "drawn"),
+    "check, Sobol' points": ("check", "frost_watch", *BOXES, "--points", "sobol"),
+    "check, one box": ("check", "frost_watch", "--boxes", "1"),
+    "check, no limits": ("check", "no_limits.toml", *BOXES),
+    "causes, with plots": ("causes", "frost_watch", "--boxes", "60", "--plots", "drawn"),
+    "section, a sheet": ("section", "frost_watch", "--timber", "MDF", *BOXES),
+    "section, a sheet of unknown thickness": ("section", "frost_watch", "--timber", "birch plywood", *BOXES),
+    "export, all": ("export", "frost_watch", "--as", "stl,step,glb"),
+}
+
+
+def test_the_schema_ships_as_the_records_are():
+    committed = (configs_folder() / FILE).read_text(encoding="utf-8")
+    assert committed == schema_text(), "run: python -m viewer.reports.output.schema"
+    jsonschema.Draft202012Validator.check_schema(json.loads(committed))
+
+
+def objects(schema):
+    """Yield every object of a schema that has keys of its own."""
+    if isinstance(schema, dict):
+        if isinstance(schema.get("properties"), dict):
+            yield schema
+        for each in schema.values():
+            yield from objects(each)
+    elif isinstance(schema, list):
+        for each in schema:
+            yield from objects(each)
+
+
+def test_every_key_is_described_always_there_and_no_other_is_allowed():
+    found = list(objects(output_schema()))
+    assert len(found) > 30
+    for each in found:
+        assert each["additionalProperties"] is False
+        assert each["required"] == list(each["properties"])
+        for key, schema in each["properties"].items():
+            assert schema.get("description", ""), (each.get("title"), key)
+
+
+def test_every_record_says_what_it_is():
+    assert [name for name, each in output_schema()["$defs"].items() if not each.get("description")] == []
+
+
+def commands_with_json():
+    return {
+        command.callback.__name__
+        for command in cli.app.registered_commands
+        if "as_json" in command.callback.__annotations__
+    }
+
+
+def test_every_command_with_json_is_tried_and_has_its_record():
+    """`demo` is a check with files: it is tried in `test_cli`."""
+    tried = {words[0] for words in COMMANDS.values()}
+    assert tried | {"demo"} == commands_with_json()
+    keys = [answer.model_json_schema()["properties"]["command"] for answer in ANSWERS]
+    assert {name for key in keys for name in key.get("enum", [key.get("const")])} == commands_with_json()
+
+
+def tried(run, folder, words):
+    """Run a command in a folder with a stock file and a design without limits, and hold its answer to the schema."""
+    (folder / "few.toml").write_text("sections = [6, 9, 15]\n", encoding="utf-8")
+    design = (configs_folder() / "frost_watch.toml").read_text(encoding="utf-8")
+    (folder / "no_limits.toml").write_text(re.sub(r"(?ms)^\[limits\].*?(?=^\[|\Z)", "", design), encoding="utf-8")
+    code, out, err = run(*words, "--json")
+    assert (code in {0, 1}, err) == (True, "")
+    told = json.loads(out)
+    assert told["command"] == words[0]
+    hold_to_schema(told)
+
+
+@pytest.mark.parametrize("design", shipped_designs())
+@pytest.mark.parametrize("words", COMMANDS.values(), ids=COMMANDS)
+def test_what_every_command_prints_of_every_design_keeps_the_schema(run, tmp_path, words, design):
+    tried(run, tmp_path, [word.replace("DESIGN", design) for word in words])
+
+
+@pytest.mark.parametrize("words", OTHERS.values(), ids=OTHERS)
+def test_answers_of_another_shape_keep_it_too(run, tmp_path, words):
+    tried(run, tmp_path, words)
+
+
+def test_a_key_too_many_or_too_few_is_told(run):
+    """What the schema does not describe fails, at the top and deep down: so no key comes without a description."""
+    told = json.loads(run("check", "frost_watch", *BOXES, "--json")[1])
+    assert SCHEMA.is_valid(told)
+    for change in (
+        lambda data: data.update(extra=1),
+        lambda data: data["outcomes"]["lean"]["mean"].update(level=0.95),
+        lambda data: data["outcomes"].update(wobble=data["outcomes"]["lean"]),
+        lambda data: data["outcomes"].pop("lean"),
+        lambda data: data["forecast"]["range"].pop(),
+        lambda data: data["pass_share"].update(interval="guessed"),
+        lambda data: data.update(command="compare"),
+    ):
+        changed = deepcopy(told)
+        change(changed)
+        assert not SCHEMA.is_valid(changed)
+
+
+def figures(data):
+    """Yield every estimate of an answer."""
+    if isinstance(data, dict):
+        if "interval" in data:
+            yield data
+        for each in data.values():
+            yield from figures(each)
+    elif isinstance(data, list):
+        for each in data:
+            yield from figures(each)
+
+
+def test_every_figure_lies_in_its_interval_and_says_how_that_was_found(run):
+    told = json.loads(run("check", "frost_watch", "--boxes", "2000", "--rule", "1", "--json")[1])
+    found = list(figures(told))
+    assert all(each["low"] <= each["value"] <= each["high"] for each in found)
+    assert {each["interval"] for each in found} == {
+        "wilson", "wilson-classes", "clopper-pearson", "normal", "density", "delta",
+    }  # fmt: skip
+    described = EstimateOutput.model_json_schema()["properties"]["interval"]["description"]
+    assert all(f"{each}: {each.meaning}" in described for each in Interval)
+
+
+def test_of_one_box_nothing_is_known_but_the_figure(run):
+    told = json.loads(run("check", "frost_watch", "--boxes", "1", "--json")[1])
+    mean = told["outcomes"]["lean"]["mean"]
+    assert (mean["low"], mean["high"]) == (None, None)
+    assert mean["value"] > 0
