@@ -150,10 +150,3 @@ def test_every_figure_lies_in_its_interval_and_says_how_that_was_found(run):
     }  # fmt: skip
     described = EstimateOutput.model_json_schema()["properties"]["interval"]["description"]
     assert all(f"{each}: {each.meaning}" in described for each in Interval)
-
-
-def test_of_one_box_nothing_is_known_but_the_figure(run):
-    told = json.loads(run("check", "frost_watch", "--boxes", "1", "--json")[1])
-    mean = told["outcomes"]["lean"]["mean"]
-    assert (mean["low"], mean["high"]) == (None, None)
-    assert mean["value"] > 0
