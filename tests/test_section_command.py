@@ -205,7 +205,7 @@ def test_the_command_s_json(run):
     assert told["cure"]["words"] == "lapped walls of 10 mm"
     assert told["cure"]["verdict"] == "with care"
     assert told["cure"]["changes"] == [
-        {"kind": "lapped", "what": "", "words": "lapped walls of 10 mm", "settings": ["timber.lapped=10"],
+        {"kind": "lapped", "what": "", "words": "lapped walls of 10 mm", "settings": ["timber.lapped=10"], "rows": [],
          "money": None, "minutes": None}
     ]  # fmt: skip
     assert told["cure"]["relative"] == 0.25
