@@ -52,7 +52,9 @@ def mirrors(errors: Errors, matrix: FloatArray, areas: FloatArray) -> Mirrors:
     orders = tuple(
         order
         for order in _every_order()
-        if _moves_alike(matrix, areas, order) and _made_alike(errors, shared, offsets, order)
+        if np.abs(areas[order] - areas).max() < _SAME
+        and _within(matrix, matrix[order])
+        and _made_alike(errors, shared, offsets, order)
     )
     return Mirrors(orders, np.min(orders, axis=0))
 
@@ -77,10 +79,6 @@ def _within(matrix: FloatArray, column: FloatArray) -> bool:
     return bool(
         np.abs(matrix @ np.linalg.lstsq(matrix, column)[0] - column).max() < 1e-9 * max(np.abs(column).max(), 1)
     )
-
-
-def _moves_alike(matrix: FloatArray, areas: FloatArray, order: Order) -> bool:
-    return bool(np.abs(areas[order] - areas).max() < _SAME) and _within(matrix, matrix[order])
 
 
 def _shared(errors: Errors, matrix: FloatArray) -> tuple[FloatArray, FloatArray]:

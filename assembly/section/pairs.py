@@ -98,7 +98,8 @@ def section_table(
     except KeyboardInterrupt:
         if not found:
             raise
-    return Table(cells=tuple(found), pairs=len(pairs), present=_present(judge))
+    now = _judged(judge, judge.reference, judge.verdict_with(judge.reference, judge.before))
+    return Table(cells=tuple(found), pairs=len(pairs), present=now)
 
 
 def _cell(judge: Judge, make: Callable[..., Design], lapped: float, plain: float) -> Cell:
@@ -107,10 +108,6 @@ def _cell(judge: Judge, make: Callable[..., Design], lapped: float, plain: float
     except InputError as error:
         return Cell(lapped=lapped, plain=plain, verdict=None, why=str(error).splitlines()[0])
     return _judged(judge, design, judge.verdict(design))
-
-
-def _present(judge: Judge) -> Cell:
-    return _judged(judge, judge.reference, judge.verdict_with(judge.reference, judge.before))
 
 
 def _judged(judge: Judge, design: Design, verdict: Verdict) -> Cell:

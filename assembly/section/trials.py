@@ -152,13 +152,9 @@ def _made(model: BoxModel, window: _Chunk) -> FloatArray:
     faces, gaps, poses = model.settle(window.value)
     wood = screw_woods(model.design, window.value).min(axis=0)
     rows = model.gathered(model.of_settled(faces, gaps, poses), window.fitted | {"screw_wood": wood})
-    return np.vstack([rows[[model.rows.index(name) for name in ROWS]], _bonds(model, gaps)])
-
-
-def _bonds(model: BoxModel, gaps: FloatArray) -> FloatArray:
-    """Return the bond figure of each box, mm²."""
     closed = closed_shares(model.frame, gaps, model.design.glue_limit)
-    return bond_figure(np.full(4, joint_area(model.frame)), closed.T)
+    bonds = bond_figure(np.full(4, joint_area(model.frame)), closed.T)  # mm²
+    return np.vstack([rows[[model.rows.index(name) for name in ROWS]], bonds])
 
 
 def _thin_places(model: BoxModel, value: dict[str, FloatArray]) -> FloatArray:

@@ -61,7 +61,8 @@ def prism(columns: FloatArray) -> Polyhedron:
     A side that is not planar within `PLANAR` becomes a fan. A column in the middle of a plane is left out.
     """
     ring = _without_flat_columns(columns)
-    if _turns_clockwise(ring):
+    x, y = ring[:, 0, 0], ring[:, 0, 1]
+    if np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)) < 0:  # it turns clockwise
         ring = ring[::-1]
     count = len(ring)
     vertices, loops = [*ring.reshape(-1, 3)], [tuple(range(1, 2 * count, 2)), tuple(range(2 * count - 2, -1, -2))]
@@ -184,11 +185,6 @@ def _without_flat_columns(columns: FloatArray) -> FloatArray:
         if _off_plane(columns[around].reshape(-1, 3)) <= PLANAR:
             kept.remove(column)
     return columns[kept]
-
-
-def _turns_clockwise(ring: FloatArray) -> bool:
-    x, y = ring[:, 0, 0], ring[:, 0, 1]
-    return float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))) < 0
 
 
 def _disc_moments(polygon: FloatArray, radius: float) -> FloatArray:

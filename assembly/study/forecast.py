@@ -157,9 +157,10 @@ def class_counts(
             raise
     assert total is not None
     sampled = np.concatenate(counts)
+    shared = any(each.class_spread > 0 for each in model.inputs)
     return ClassCounts(
         makers=makers,
-        counts=sampled if size == makers else grown(sampled, size, makers, seed=seed, shared=_shared(model)),
+        counts=sampled if size == makers else grown(sampled, size, makers, seed=seed, shared=shared),
         boxes=sampled.size * size,
         passed=int(sampled.sum()),
         partial=len(counts) < len(blocks),
@@ -170,10 +171,6 @@ def _check(makers: int, classes: int) -> None:
     if makers < 1 or classes < 2:
         found = f"makers: got {makers}, must be 1" if makers < 1 else f"classes: got {classes}, must be 2"
         raise InputError(found + " or more")
-
-
-def _shared(model: Model) -> bool:
-    return any(each.class_spread > 0 for each in model.inputs)
 
 
 def grown(sampled: IntArray, size: int, makers: int, *, seed: int, shared: bool) -> IntArray:

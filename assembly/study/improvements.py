@@ -179,17 +179,14 @@ def block_gains(base: Model, tried: Sequence[Tried], *, seed: int, block: int, b
 def _gain(change: Change, counts: Sequence[int], passed: int, boxes: int, makers: int) -> Gain:
     """Return what a change is worth, from how many of the boxes it gains, loses, moves at all; `passed` did without."""
     gained, lost, moved = counts
+    # None at all, for certain, where no box came out any different.
+    in_class = paired_share(gained, lost, boxes).times(makers) if moved else exact(0.0)
     return Gain(
         change=change,
-        boxes=_in_class(gained, lost, boxes, makers, same=not moved),
+        boxes=in_class,
         pass_share=wilson(passed + gained - lost, boxes),
         same=not moved,
     )
-
-
-def _in_class(gained: int, lost: int, boxes: int, makers: int, *, same: bool) -> Estimate:
-    """Return the gain in a class; none at all, for certain, where no box came out any different."""
-    return exact(0.0) if same else paired_share(gained, lost, boxes).times(makers)
 
 
 def helps(

@@ -38,13 +38,9 @@ def canonical(text: str) -> str:
             "STEP: the geometry kernel left the file unfinished; the disk may be full, free some space and export again"
         )
         raise ExportError(msg)
-    entities = {int(number): _tidy(content) for number, content in _ENTITY.findall(body)}
+    entities = {int(n): _OCCURRENCE.sub(r"\1''", _WRAP.sub("", content)) for n, content in _ENTITY.findall(body)}
     lines = _renumbered(entities, _walk(entities))
     return _DATE.sub(r"\1''", head) + data + "".join(lines) + ending + rest
-
-
-def _tidy(content: str) -> str:
-    return _OCCURRENCE.sub(r"\1''", _WRAP.sub("", content))
 
 
 def _references(content: str) -> list[int]:

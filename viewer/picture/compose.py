@@ -101,13 +101,10 @@ def _with_close(picture: Image.Image, sheet: PictureLayout, close: NDArray[np.ui
         return picture
     left, top, right, bottom = (int(side) for side in sheet.close.frame)
     edge = max(1, round(_FRAME * sheet.em))
-    ImageDraw.Draw(picture).rectangle((left - edge, top - edge, right + edge - 1, bottom + edge - 1), fill=_opaque())
+    box = (left - edge, top - edge, right + edge - 1, bottom + edge - 1)
+    ImageDraw.Draw(picture).rectangle(box, fill=(*rgb(tints.QUIET), 255))
     picture.paste(Image.fromarray(close, "RGBA"), (left, top))
     return picture
-
-
-def _opaque() -> tuple[int, int, int, int]:
-    return (*rgb(tints.QUIET), 255)
 
 
 def _ground_plates(lines: Lines, sheet: PictureLayout, *, transparent: bool) -> None:

@@ -70,14 +70,10 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, words: Sequ
 
 def cut_list(parts: Sequence[CutPart]) -> str:
     """Return the cut sizes of every part, mm."""
-    rows = [(p.name, str(p.count), *map(_cut, (p.length, p.width, p.thickness)), p.material) for p in parts]
+    rows = [(p.name, str(p.count), *(f"{x:.1f}" for x in (p.length, p.width, p.thickness)), p.material) for p in parts]
     made = table(("part", "how many", "length", "width", "thickness", "of"), rows, words=(0, 5))
     heading = "What to cut: finished sizes in mm, to which your saw's and sander's waste is added"
     return "\n".join([heading, made, *(f"{p.name}: {p.then}." for p in parts)])
-
-
-def _cut(length: float) -> str:
-    return f"{length:.1f}"
 
 
 def unit_of(name: str) -> Unit:

@@ -81,6 +81,8 @@ def tie_lines(study: SectionStudy) -> list[str]:
     ties = study.ties
     glue = f"{figure(ties.bond_ratio)} times" if ties.bond_ratio.half_width else "as much as"
     pulled = ties.withdrawal if isinstance(ties.withdrawal, str) else _pull(ties.withdrawal)
+    box = frame(study.tried)
+    to_lap = wood_to_lap(box.lapped_length / 2, box.plain, study.tried.lid.screw.diameter)
     code = (
         "- by EN 1995-1-1, a code for structures and no verdict on a school box, the middle of a "
         f"{mm(study.tried.timber.lapped)} edge takes a drilled screw of up to {ties.pilot.thickest:.1f} mm effective "
@@ -103,7 +105,7 @@ def tie_lines(study: SectionStudy) -> list[str]:
         ),
         f"- {_pilot(ties.pilot)}",
         f"- pull on a lid screw: {pulled}",
-        f"- wood along the edge between a lid screw and the lap: {_whole(_to_lap(study))} mm",
+        f"- wood along the edge between a lid screw and the lap: {rounded(to_lap, 0 if to_lap >= 10 else 1)} mm",
         *((code,) if ties.pilot.best is not None else ()),
     ]
 
@@ -117,11 +119,6 @@ def _pull(ratio: float) -> str:
 def _cm2(area: float) -> Written:
     """Return mm² as cm², to the nearest."""
     return rounded(area / 100, 0)
-
-
-def _whole(size: float) -> Written:
-    """Return a size in whole mm, below 10 mm in tenths."""
-    return rounded(size, 0 if size >= 10 else 1)
 
 
 def _tongue(study: SectionStudy) -> str:
@@ -141,11 +138,6 @@ def _pilot(pilot: Pilot) -> str:
         return f"{start}; for a sheet's edge no published figure here"
     drilled = " by EN 1995-1-1, a code for structures, always drilled;" if pilot.must_be_drilled else ""
     return f"{start}; in {pilot.kind}{drilled} holds best at about {rounded(pilot.best, 1)} mm (a screw table)"
-
-
-def _to_lap(study: SectionStudy) -> float:
-    box = frame(study.tried)
-    return wood_to_lap(box.lapped_length / 2, box.plain, study.tried.lid.screw.diameter)
 
 
 def _moved(change: Range | float) -> str:

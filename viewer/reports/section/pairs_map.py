@@ -141,14 +141,13 @@ def _below(cells: Sequence[Cell], makers: int, *, words: bool) -> list[str]:
             limit = sound_limits()[cell.verdict.deciding.row]
             titles = meant.setdefault((word, limit.code), [])
             titles += [limit.title] if limit.title not in titles else []
-    explained = [f"{word}: {_code(code)}{' or '.join(titles)}" for (word, code), titles in meant.items()]
+    explained = [
+        f"{word}: {f'{code}, a code for structures: ' if code else ''}{' or '.join(titles)}"
+        for (word, code), titles in meant.items()
+    ]
     lines = [f"Beside each symbol: good boxes of a class of {makers}.{' Under it: what decides.' if words else ''}"]
     lines += textwrap.wrap("; ".join(explained), _FOLD)
     return [*lines, *textwrap.wrap(NO_STRENGTH, _FOLD)]
-
-
-def _code(code: str) -> str:
-    return f"{code}, a code for structures: " if code else ""
 
 
 def _key(figure: Figure, cells: Sequence[Cell], words: Sequence[str], *, present: bool) -> None:

@@ -47,13 +47,9 @@ def figure_of(reason: RowResult) -> str:
 def limit_of(reason: RowResult) -> str:
     """Return what a row's figure must keep to be sound, in words."""
     limit = _both(reason)[1]
-    if _none_is_sound(reason):
+    if reason.unit == "count" and reason.limit == 0:
         return "none"
     return f"{_SENSES[sound_limits()[reason.row].sense]} {limit}"
-
-
-def _none_is_sound(reason: RowResult) -> bool:
-    return reason.unit == "count" and reason.limit == 0
 
 
 def _both(reason: RowResult) -> tuple[str, str]:

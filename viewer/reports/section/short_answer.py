@@ -96,10 +96,6 @@ def _proven(present: Design) -> str:
     )
 
 
-def _as_now(study: SectionStudy, reason: RowResult) -> bool:
-    return study.before.level_of(reason.row) == reason.level
-
-
 def _no_worse(study: SectionStudy) -> list[str]:
     """Return in which rows a section that does not fail is worse than the present one, or that it is so in none."""
     if study.verdict.verdict == "not sound":
@@ -142,18 +138,15 @@ def _items(study: SectionStudy, rows: Sequence[RowResult]) -> list[str]:
     items = [f"- {against(r, study.tried)}{_now(study, [r])}. Do: {sound_limits()[r.row].do}." for r in own]
     if code:
         told_of = "; ".join(f"{sound_limits()[r.row].title} {figure_of(r)}, {limit_of(r)}" for r in code)
-        cures = list(dict.fromkeys(sound_limits()[r.row].do for r in code))
-        items.append(f"- warning of EN 1995-1-1, a code for structures: {told_of}{_now(study, code)}. {_do(cures)}.")
+        cures = dict.fromkeys(sound_limits()[r.row].do for r in code)
+        do = "; ".join(f"{cure[0].upper()}{cure[1:]}" for cure in cures)
+        items.append(f"- warning of EN 1995-1-1, a code for structures: {told_of}{_now(study, code)}. {do}.")
     return items
-
-
-def _do(cures: Sequence[str]) -> str:
-    return "; ".join(f"{cure[0].upper()}{cure[1:]}" for cure in cures)
 
 
 def _now(study: SectionStudy, rows: Sequence[RowResult]) -> str:
     """Return that rows stand so in the present section, too, where they do."""
-    return f"; {_AS_NOW}" if all(_as_now(study, reason) for reason in rows) else ""
+    return f"; {_AS_NOW}" if all(study.before.level_of(r.row) == r.level for r in rows) else ""
 
 
 def missing_from(stock: Sequence[float] | None, design: Design) -> list[str]:
