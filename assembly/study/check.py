@@ -100,13 +100,18 @@ class BoxModel:
         return {name: limit for name, limit in found.items() if limit is not None}
 
     @cached_property
+    def kept_rows(self) -> tuple[str, ...]:
+        """The rows that are 1 where a box keeps a limit, and else 0: of each limit, and of each corner's gap."""
+        corners = CORNERS if "joint_gap" in self.limits else ()
+        return (*(f"keeps {name}" for name in self.limits), *(f"keeps gap {corner}" for corner in corners))
+
+    @cached_property
     def rows(self) -> tuple[str, ...]:
         """Outcomes, the gap of each corner, whether each limit is kept, whether all are, whether beyond first order."""
         return (
             *OUTCOMES,
             *(f"gap {corner}" for corner in CORNERS),
-            *(f"keeps {name}" for name in self.limits),
-            *(f"keeps gap {corner}" for corner in CORNERS if "joint_gap" in self.limits),
+            *self.kept_rows,
             "passes",
             "beyond",
         )
@@ -255,12 +260,12 @@ def refuse_beyond(workshop: Workshop, beyond: float) -> None:
     """
     if beyond <= REFUSED_BEYOND:
         return
-    told = (f"{beyond:.{digits}%}" for digits in range(17))
-    over = next(each for each in told if float(each.rstrip("%")) > 100 * REFUSED_BEYOND)  # 10.04 % is not told as 10 %
+    most = 100 * REFUSED_BEYOND
+    digits = next(some for some in range(17) if round(100 * beyond, some) > most)  # 10.04 % is not told as 10 %
     msg = (
-        f"workshop {workshop.name!r}: {over} of the boxes have a face more than 5° out or more than a third of "
-        f"its thickness off, and at most {REFUSED_BEYOND:.0%} may; such boxes are outside what these predictions hold "
-        "for: make the spreads smaller, or the timber thicker"
+        f"workshop {workshop.name!r}: {round(100 * beyond, digits):.{digits}f}% of the boxes have a face more than 5° "
+        f"out or more than a third of its thickness off, and at most {REFUSED_BEYOND:.0%} may; such boxes are outside "
+        "what these predictions hold for: make the spreads smaller, or the timber thicker"
     )
     raise InputError(msg)
 

@@ -41,7 +41,7 @@ def adaptive_study(
     found = adaptive(
         model,
         tuple(OUTCOMES),
-        shares=_shares(model),
+        shares=(*model.kept_rows, "passes"),
         quantiles=tuple(q for q in QUANTILES if q != furthest),
         also=[*((name, str(furthest)) for name in OUTCOMES), *wanted_figures(_CORNER_ROWS, (), QUANTILES)],
         digits=digits,
@@ -71,7 +71,7 @@ def scrambled_study(
     found = scrambled(
         model,
         (*OUTCOMES, *_CORNER_ROWS),
-        shares=_shares(model),
+        shares=(*model.kept_rows, "passes"),
         quantiles=QUANTILES,
         power=power_for(boxes, scrambles),
         scrambles=scrambles,
@@ -97,10 +97,6 @@ def in_runs(study: StudyResult, figures: Figures, runs: int) -> StudyResult:
             for name, found in study.corners.items()
         },
     )
-
-
-def _shares(model: BoxModel) -> list[str]:
-    return [row for row in model.rows if row.startswith("keeps ") or row == "passes"]
 
 
 def _summary(found: OutcomeSummary, figures: Figures, row: str, keeps: str, boxes: int) -> OutcomeSummary:

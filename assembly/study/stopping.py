@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 import os
 from dataclasses import dataclass
+from decimal import Decimal
 from itertools import islice
 from typing import TYPE_CHECKING, Literal
 
@@ -55,7 +56,7 @@ def numerical_tolerance(u: float, digits: int) -> float:
     """
     if u <= 0:
         return 0.0
-    exponent = int(f"{u:.{digits - 1}e}".partition("e")[2]) - (digits - 1)
+    exponent = Decimal(f"{u:.{digits - 1}e}").adjusted() - (digits - 1)
     return float(f"5e{exponent - 1}")
 
 
