@@ -2,7 +2,8 @@
 
 LapwrightError
 ├── InputError          the design, the workshop or a command's words can't be used  (exit 2)
-│   └── ConfigError     a file that can't be used: every fault found, at once
+│   ├── ConfigError     a file that can't be used: every fault found, at once
+│   └── ImpossibleError a design that no box can have: every reason, at once
 ├── SettlingError       the contact programme can't be solved for these numbers      (exit 2)
 ├── SolidError          a part came out as a shape that is not the part asked for    (exit 3)
 ├── ExportError         a file could not be written, or is not what was meant        (exit 3)
@@ -61,6 +62,15 @@ class Problem:
         where = self.where if len(self.where) <= LONGEST_KEY else f"{self.where[: LONGEST_KEY - 4]} ..."
         words = escaped(f"{where}: {self.what}")
         return f"line {self.line}: {words}" if self.line else words
+
+
+class ImpossibleError(InputError):
+    """A design that no box can have; `faults` holds every reason, a line each."""
+
+    def __init__(self, faults: Sequence[str]) -> None:
+        """Keep the reasons as they are."""
+        self.faults = tuple(faults)
+        super().__init__("\n".join(self.faults))
 
 
 class ConfigError(InputError):

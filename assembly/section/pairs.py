@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from assembly.errors import InputError
+from assembly.errors import ImpossibleError, InputError
 from assembly.materials.timbers import walls_of
 from assembly.section.judging import Judge, faults_of
 from assembly.section.trials import Trials
@@ -106,7 +106,8 @@ def _cell(judge: Judge, make: Callable[..., Design], lapped: float, plain: float
     try:
         design = make(lapped=lapped, plain=plain)
     except InputError as error:
-        return Cell(lapped=lapped, plain=plain, verdict=None, why=str(error).splitlines()[0])
+        why = error.faults[0] if isinstance(error, ImpossibleError) else str(error)
+        return Cell(lapped=lapped, plain=plain, verdict=None, why=why)
     return _judged(judge, design, judge.verdict(design))
 
 

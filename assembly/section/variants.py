@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from assembly.changes.apply import as_written, laid
 from assembly.changes.change import Change, design_setting
 from assembly.data.tables import all_screws
-from assembly.errors import InputError
+from assembly.errors import ImpossibleError
 from assembly.files.fault_words import words_for
 from assembly.materials.screws import pilot_band
 from assembly.materials.timbers import GIVEN, known_as
@@ -53,7 +53,7 @@ def varied(
 
     Raises
     ------
-    InputError
+    ImpossibleError
         If no box can have this section: a size out of range, or walls that leave nothing between them.
     """
     sizes = {"lapped": lapped, "plain": plain, "lap_share": lap_share}
@@ -164,7 +164,7 @@ def changed(design: Design, change: Change) -> Design:
 
     Raises
     ------
-    InputError
+    ImpossibleError
         If no box can be so: a size out of range, or walls that leave nothing between them.
     """
     data = laid(change, "design", design).values
@@ -173,10 +173,10 @@ def changed(design: Design, change: Change) -> Design:
     except ValidationError as error:
         faults = error.errors(include_url=False)
         words = [f"{'.'.join(map(str, fault['loc']))}: {words_for(Design, fault)}" for fault in faults]
-        raise InputError("\n".join(words)) from None
+        raise ImpossibleError(words) from None
     impossible = run((laps_do_not_meet, walls_leave_an_inside), dict(found))
     if impossible:
-        raise InputError("\n".join(map(str, impossible)))
+        raise ImpossibleError(list(map(str, impossible)))
     return found
 
 

@@ -1,0 +1,74 @@
+"""Nothing is read out of our own words: text is taken apart only where it comes from outside, or to be set in lines.
+
+Every function that takes text apart is written down here with what that text is. One more belongs in a record's field
+instead, unless its text is somebody else's.
+"""
+
+import ast
+from pathlib import Path
+
+ROOT = Path(__file__).parent.parent
+CUTS = {
+    "split", "rsplit", "partition", "rpartition", "startswith", "endswith", "removeprefix", "removesuffix",
+    "splitlines", "strip", "lstrip", "rstrip", "match", "search", "fullmatch", "findall", "finditer", "replace",
+}  # fmt: skip
+ALLOWED = {
+    "what a user has typed, or has in a file": {
+        "assembly/files/settings.py": "_key _quoted _split _toml_string _value name place setting_of toml_key",
+        "assembly/files/shipped.py": "_shipped new_design",
+        "assembly/files/stock.py": "millimetres",
+        "assembly/files/toml_source.py": "_bytes _not_toml _placed read_table",
+        "assembly/writers/formats.py": "_meant read_scale",
+        "viewer/commands/jobs.py": "formats_of",
+        "viewer/commands/section_job.py": "_stem",
+        "viewer/commands/showing.py": "size_of steps_of",
+    },
+    "names of quantities, keys, corners and parts, in the form that files have them": {
+        "assembly/changes/file_rows.py": "_rows",
+        "assembly/changes/of_making.py": "aid_used",
+        "assembly/made/sampling.py": "disturbed",
+        "assembly/model/workshop.py": "disturbance key_of",
+        "assembly/section/variants.py": "broken_rules",
+        "assembly/solids/shapes.py": "positive",
+        "assembly/writers/stl.py": "write_stl",
+        "viewer/reports/output/check.py": "",
+    },
+    "cells of tables, in the form that their reader documents": {
+        "assembly/data/tables.py": "_cell _names _plain rows",
+        "assembly/planning/strokes.py": "strokes",
+        "assembly/section/verdict.py": "_threshold",
+    },
+    "another library's text, another program's format, or the name of a system": {
+        "assembly/files/fault_words.py": "_number",
+        "assembly/writers/canonical.py": "_references _renumbered canonical",
+        "assembly/writers/step.py": "placed_solids",
+        "viewer/commands/libraries.py": "need_screen",
+        "viewer/commands/options.py": "_missing _no_number _options _other _spelt",
+        "viewer/picture/write.py": "_draw possible_windows",
+    },
+    "a number or words on their way to the page": {
+        "assembly/text.py": "decimal",
+        "viewer/picture/lettering.py": "wrapped",
+        "viewer/reports/check_report.py": "folded table",
+    },
+}
+
+
+def cutting(node, where=""):
+    """Return the functions in which a method that takes text apart is called; "" outside of all."""
+    found = set()
+    if isinstance(node, ast.FunctionDef):
+        where = node.name
+    method = node.func.attr if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) else ""
+    if method in CUTS and (method != "replace" or len(node.args) > 1):  # a file is moved with one
+        found.add(where)
+    for child in ast.iter_child_nodes(node):
+        found |= cutting(child, where)
+    return found
+
+
+def test_text_is_taken_apart_only_where_it_is_not_our_own():
+    files = [file for package in ("assembly", "viewer") for file in sorted((ROOT / package).rglob("*.py"))]
+    found = {file.relative_to(ROOT).as_posix(): cutting(ast.parse(file.read_text(encoding="utf-8"))) for file in files}
+    allowed = {file: set(names.split() or [""]) for some in ALLOWED.values() for file, names in some.items()}
+    assert {file: names for file, names in found.items() if names} == allowed
