@@ -7,7 +7,8 @@ LapwrightError
 ├── SettlingError       the contact programme can't be solved for these numbers      (exit 2)
 ├── SolidError          a part came out as a shape that is not the part asked for    (exit 3)
 ├── ExportError         a file could not be written, or is not what was meant        (exit 3)
-└── LibraryError        a library that this command needs could not be loaded        (exit 3)
+├── LibraryError        a library that this command needs could not be loaded        (exit 3)
+└── StoppedError        a study was stopped before anything of it was known          (exit 130)
 """
 
 from __future__ import annotations
@@ -96,3 +97,11 @@ class ExportError(LapwrightError):
 
 class LibraryError(LapwrightError):
     """A library, or a system library under it, that is missing; the message says what to install."""
+
+
+class StoppedError(LapwrightError):
+    """A study that was stopped before anything of it was known."""
+
+    def __init__(self) -> None:
+        """Word it."""
+        super().__init__("stopped before anything was known")

@@ -5,14 +5,17 @@ Whatever a command prints with `--json` is held to the schema that ships, whiche
 
 import json
 import os
+import signal
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 
 import jsonschema
 import pytest
 
+from assembly.study.driver import Run
 from assembly.study.intervals import Estimate
 from viewer import cli
 
@@ -65,11 +68,38 @@ def runner(monkeypatch, capsys) -> Callable[..., tuple[int, str, str]]:
     return _run
 
 
-def start(
+def ctrl_c_at(monkeypatch, done: int, times: int = 1) -> None:
+    """Press Ctrl-C once a study tells that so much is done; it tells that in the main thread, which answers at once."""
+    told = Run.told
+
+    def pressed(self, now: int, of: int) -> None:
+        told(self, now, of)
+        if now == done:
+            for _ in range(times):
+                signal.raise_signal(signal.SIGINT)
+
+    monkeypatch.setattr(Run, "told", pressed)
+
+
+def ctrl_c_answered(run: Run) -> None:
+    """Press Ctrl-C in a thread of a study, which goes on until the command has heard of it.
+
+    Raises
+    ------
+    StoppedError
+        Then.
+    """
+    signal.raise_signal(signal.SIGINT)
+    while True:
+        run.goes_on()
+        time.sleep(0.001)
+
+
+def ended(
     folder: Path, *words: str, blocked: str = "", says: str = "blocked", first: str = "", **how
-) -> subprocess.Popen[str]:
-    """Start the command line in an interpreter of its own, in which the code `first` is run before."""
+) -> subprocess.CompletedProcess[str]:
+    """Run the command line in an interpreter of its own, in which the code `first` is run before."""
     code = [sys.executable, "-c", BLOCKER + first + RUN, *words]
     environment = os.environ | {"BLOCKED": blocked, "SAYS": says, "PYTHONPATH": str(ROOT)}
     streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True} | how
-    return subprocess.Popen(code, cwd=folder, env=environment, **streams)
+    return subprocess.run(code, cwd=folder, env=environment, check=False, **streams)

@@ -6,11 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from models import CLUTCH, ISHIGAMI, ISHIGAMI_TOTAL, ISHIGAMI_VARIANCE, Formula, additive
+from stopped import stopped_at
 
 from assembly.errors import InputError
 from assembly.files.reading import read_design, read_workshop
 from assembly.made.sampling import Input
 from assembly.study.check import BoxModel
+from assembly.study.driver import Run
 from assembly.study.intervals import Z95
 from assembly.study.sensitivity import causes, groups_of
 
@@ -149,7 +151,7 @@ def test_the_top_step_of_the_box_is_cut_by_cut():
 
 
 def test_same_numbers_whatever_the_threads():
-    one, many = (causes(ISHIGAMI, ["y"], boxes=25_000, threads=n) for n in (1, 3))
+    one, many = (causes(ISHIGAMI, ["y"], boxes=25_000, run=Run(threads=n)) for n in (1, 3))
     assert one == many
 
 
@@ -174,10 +176,7 @@ def test_a_model_without_spread_has_no_causes():
 
 
 def test_causes_stopped_half_way_tell_what_is_known():
-    def stop(_done, _total):
-        raise KeyboardInterrupt
-
-    found = causes(ISHIGAMI, ["y"], boxes=30_000, progress=stop)
+    found = causes(ISHIGAMI, ["y"], boxes=30_000, run=stopped_at(10_000))
     assert (found.partial, found.boxes) == (True, 10_000)
     assert found.causes == causes(ISHIGAMI, ["y"], boxes=10_000).causes
 

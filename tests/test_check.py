@@ -17,6 +17,7 @@ from assembly.model.outcomes import FRAME_OUTCOMES
 from assembly.model.workshop import Workshop
 from assembly.nominal.frame import PATTERNS, contact_matrix, free_columns, point_areas
 from assembly.study.check import BoxModel, check, contact_programme, refuse_beyond, sampled_box
+from assembly.study.driver import Run
 
 DESIGN, WORKSHOP = read_design("frost_watch"), read_workshop("new_to_tools")
 LINEAR = ("joint_gap", "step", "top_step", "out_of_square", "diagonal_difference", "lean", "length", "width")
@@ -93,7 +94,7 @@ def test_without_errors_every_box_is_the_nominal_one():
 
 
 def test_same_seed_same_numbers_whatever_the_threads():
-    one, two, three = (check(DESIGN, WORKSHOP, boxes=35_000, seed=9, threads=n) for n in (1, 2, 3))
+    one, two, three = (check(DESIGN, WORKSHOP, boxes=35_000, seed=9, run=Run(threads=n)) for n in (1, 2, 3))
     assert one == two == three
     assert check(DESIGN, WORKSHOP, boxes=35_000, seed=10) != one
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 import trimesh
-from commands import FEW, HEAVY, in_json, start
+from commands import FEW, HEAVY, ended, in_json
 
 from assembly.files.reading import maker, read_design
 from assembly.files.shipped import shipped_designs, shipped_workshops
@@ -194,19 +194,17 @@ def test_demo_checks_draws_and_exports(run):
 
 
 def test_check_works_where_no_heavy_library_can_be_loaded(tmp_path):
-    done = start(tmp_path, "check", "frost_watch", *FEW, blocked=HEAVY)
-    out, err = done.communicate()
-    assert (done.returncode in {0, 1}, err) == (True, "")
-    assert "What to expect" in out
+    done = ended(tmp_path, "check", "frost_watch", *FEW, blocked=HEAVY)
+    assert (done.returncode in {0, 1}, done.stderr) == (True, "")
+    assert "What to expect" in done.stdout
 
 
 def test_demo_prints_the_check_before_it_misses_the_kernel(tmp_path):
     says = "libGL.so.1: cannot open shared object file: No such file or directory"
-    done = start(tmp_path, "demo", *FEW, blocked=HEAVY, says=says)
-    out, err = done.communicate()
-    assert "What to expect" in out
+    done = ended(tmp_path, "demo", *FEW, blocked=HEAVY, says=says)
+    assert "What to expect" in done.stdout
     assert done.returncode == 3
-    assert err == (
+    assert done.stderr == (
         f"lapwright: building solids: the system library libGL.so can't be loaded ({says}); install the system package "
         "that holds it (Debian and Ubuntu: apt-get install libgl1)\n"
     )
@@ -214,30 +212,28 @@ def test_demo_prints_the_check_before_it_misses_the_kernel(tmp_path):
 
 @pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such signal to send")
 def test_ctrl_c_ends_a_study_with_130_and_no_traceback(tmp_path):
-    """The signal is a real one, which the process sends itself well inside the study."""
-    done = start(tmp_path, "check", "frost_watch", "--boxes", "500000000", first=INTERRUPTS)
-    out, err = done.communicate(timeout=60)
+    """The signal is a real one, which the process sends itself well inside a study that ends in any case."""
+    done = ended(tmp_path, "check", "frost_watch", "--boxes", "300000", first=INTERRUPTS)
     assert done.returncode == 130
-    assert out.startswith("Partial: stopped by Ctrl-C after 50,000 boxes; ")
-    assert err == "lapwright: stopped; nothing is left half-written\n"
+    assert done.stdout.startswith("Partial: stopped by Ctrl-C after 50,000 boxes; ")
+    assert done.stderr == "lapwright: stopped; nothing is left half-written\n"
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="needs a POSIX pipe")
 def test_a_reader_who_has_gone_away_is_no_error(tmp_path):
     reader, writer = os.pipe()
     os.close(reader)
-    done = start(tmp_path, "check", "frost_watch", *FEW, stdout=writer)
+    done = ended(tmp_path, "check", "frost_watch", *FEW, stdout=writer)
     os.close(writer)
-    assert done.communicate()[1] == ""
+    assert done.stderr == ""
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs Linux's full device")
 def test_a_full_disk_under_standard_output_is_told(tmp_path):
     with Path("/dev/full").open("w") as full:
-        done = start(tmp_path, "check", "frost_watch", *FEW, stdout=full)
-        err = done.communicate()[1]
+        done = ended(tmp_path, "check", "frost_watch", *FEW, stdout=full)
     assert done.returncode == 3
-    assert err == (
+    assert done.stderr == (
         "lapwright: standard output: can't be written (No space left on device); free some space or send it elsewhere\n"
     )
 

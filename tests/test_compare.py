@@ -7,12 +7,14 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 from models import Formula, plain
+from stopped import stopped_at
 
 from assembly.errors import InputError
 from assembly.files.reading import read_design, read_workshop
 from assembly.made.sampling import Input, draw_block
 from assembly.study.check import check
 from assembly.study.compare import compare, compare_models, shared_draws, told_comparison
+from assembly.study.driver import Run
 from assembly.study.intervals import Z95, paired_share
 
 DESIGN = read_design("configs/frost_watch.toml")
@@ -137,12 +139,9 @@ def test_the_same_twice_differs_in_nothing():
 
 
 def test_same_numbers_whatever_the_threads_and_stopped_half_way():
-    def stop(_done, _total):
-        raise KeyboardInterrupt
-
-    one, many = (compare_models(shifted(0), shifted(1, 0.4), ["y"], boxes=32_500, threads=n) for n in (1, 3))
+    one, many = (compare_models(shifted(0), shifted(1, 0.4), ["y"], boxes=32_500, run=Run(threads=n)) for n in (1, 3))
     assert one == many
-    part = compare_models(shifted(0), shifted(1, 0.4), ["y"], boxes=32_500, progress=stop)
+    part = compare_models(shifted(0), shifted(1, 0.4), ["y"], boxes=32_500, run=stopped_at(10_000))
     whole = compare_models(shifted(0), shifted(1, 0.4), ["y"], boxes=10_000)
     assert part == replace(whole, partial=True)
 

@@ -11,10 +11,11 @@ from assembly.model.design import Box
 from assembly.nominal.frame import frame
 from assembly.rules.design_rules import laps_do_not_meet, walls_leave_an_inside
 from assembly.section.cure import candidates, nearest_cure, single_changes
-from assembly.section.judging import spare_room
+from assembly.section.judging import Judge, spare_room
 from assembly.section.section import study_section
 from assembly.section.variants import changed, other_screw, varied
 from assembly.study.check import BoxModel
+from assembly.study.driver import Run
 
 THICK_SCREW = (
     "lid.screw.diameter=5",
@@ -228,14 +229,13 @@ def test_without_a_stock_file_thicknesses_go_by_whole_millimetres():
     assert plain == [5, 6, 7, 8, 9, 11, 12, 13, 14, 15, 16, 17, 18, 19, 20]  # half to twice 10, but 10
 
 
-def test_ctrl_c_in_the_search_leaves_the_verdict(monkeypatch):
-    def stop(*_):
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr("assembly.section.judging.Judge.held", stop)
-    of = judge(200)
-    found = study_section(of.reference, varied(of.reference, lapped=8), of.trials.workshop, boxes=200)
-    assert (found.verdict.verdict, found.cure, found.partial) == ("not sound", None, True)
+def test_stopped_in_the_search_it_tells_all_but_the_cure(monkeypatch):
+    """While the first of the changes is judged, which does not hold."""
+    asked, of = [], judge(200)
+    monkeypatch.setattr(Judge, "held", lambda _, design: asked.append(design))
+    tried, run = varied(of.reference, lapped=8), Run(stop=lambda: bool(asked))
+    found = study_section(of.reference, tried, of.trials.workshop, boxes=200, run=run)
+    assert (found.verdict.verdict, found.cure, found.partial, len(asked)) == ("not sound", None, True, 1)
 
 
 def test_a_cure_keeps_what_is_to_be_kept():

@@ -8,6 +8,7 @@ import pytest
 from boxes import with_rows
 from models import classed
 from scipy.stats import kstest
+from stopped import stopped_at
 
 from assembly.errors import InputError
 from assembly.files.reading import read_design, read_workshop
@@ -16,6 +17,7 @@ from assembly.model.design import Limit
 from assembly.model.workshop import Disturbance
 from assembly.study.blocks import block_rows
 from assembly.study.check import BoxModel, check
+from assembly.study.driver import Run
 from assembly.study.forecast import SAMPLED_CLASS, ClassCounts, class_counts, forecast
 from assembly.study.intervals import Z95, Interval, wilson
 
@@ -175,16 +177,14 @@ def test_excess_beyond_each_kind_of_limit():
 
 
 def test_same_numbers_whatever_the_threads():
-    one, many = (class_counts(classed(), makers=700, classes=100, threads=n)[0] for n in (1, 3))
+    one, many = (class_counts(classed(), makers=700, classes=100, run=Run(threads=n))[0] for n in (1, 3))
     assert (one.counts == many.counts).all()
 
 
 def test_a_forecast_stopped_half_way_tells_what_is_known():
-    def stop(done, total):
-        assert (done, total) == (9_984, 59_904)
-        raise KeyboardInterrupt
-
-    found, _ = class_counts(classed(), makers=26, progress=stop)
+    told = []
+    found, _ = class_counts(classed(), makers=26, run=stopped_at(9_984, told))
+    assert told == [(9_984, 59_904)]
     assert (found.partial, found.counts.size, found.boxes) == (True, 384, 9_984)
 
 

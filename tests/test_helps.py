@@ -1,12 +1,14 @@
 """Single changes: what each does to a workshop, closed forms of what it gains, and changes that make things worse."""
 
 import math
+from dataclasses import replace
 from statistics import NormalDist
 
 import numpy as np
 import pytest
 from boxes import still_workshop, with_rows
 from models import Formula, plain
+from stopped import stopped_at
 
 from assembly.changes.apply import apply
 from assembly.changes.change import Change, asked
@@ -14,7 +16,9 @@ from assembly.changes.of_making import aid_used, half_the_spread, no_bias, plain
 from assembly.files.reading import read_design, read_workshop
 from assembly.made.sampling import draw_block, values
 from assembly.model.workshop import Operations, Pare, Workshop, quantities
+from assembly.study import side_effects
 from assembly.study.check import BoxModel, check
+from assembly.study.driver import Run
 from assembly.study.improvements import LONGER, Tried, helps, paired_gains, tried
 from assembly.study.intervals import Z95
 from assembly.study.side_effects import missed, reasons, short_shares, shorter
@@ -283,22 +287,27 @@ def test_losses_have_their_reason_and_gains_none():
     assert not found.partial
 
 
-def test_ctrl_c_in_the_reasons_leaves_the_gains(monkeypatch):
-    def stop(*_words, **_how):
-        raise KeyboardInterrupt
+def test_stopped_in_the_reasons_helps_tell_the_gains(monkeypatch):
+    """While the first reason is looked for: that one may be told still, the others are not."""
+    reached, real = [], side_effects.missed
 
-    monkeypatch.setattr("assembly.study.side_effects.draw_block", stop)
-    found = helps(DESIGN, WORKSHOP, boxes=1_000)
-    assert found.partial
-    assert found.boxes == 1_000
-    assert not any(each.why for each in found.gains)
+    def missed(*words):
+        reached.append(words)
+        return real(*words)
+
+    monkeypatch.setattr(side_effects, "missed", missed)
+    found = helps(DESIGN, WORKSHOP, boxes=1_000, run=Run(stop=lambda: bool(reached)))
+    whole = helps(DESIGN, WORKSHOP, boxes=1_000)
+    bare = [tuple(replace(each, why=None) for each in helped.gains) for helped in (found, whole)]
+    assert (found.partial, bare[0]) == (True, bare[1])
+    first, *others = [at for at, each in enumerate(whole.gains) if each.why]
+    assert found.gains[first].why in {None, whole.gains[first].why}
+    assert others
+    assert not any(found.gains[at].why for at in others)
 
 
 def test_helps_stopped_half_way_tell_what_is_known():
-    def stop(_done, _total):
-        raise KeyboardInterrupt
-
     each = [named("", good(0, 1))]
-    found = paired_gains(good(0.5, 1), each, makers=26, boxes=30_000, progress=stop)
+    found = paired_gains(good(0.5, 1), each, makers=26, boxes=30_000, run=stopped_at(10_000))
     assert (found.partial, found.boxes) == (True, 10_000)
     assert found.gains == paired_gains(good(0.5, 1), each, makers=26, boxes=10_000).gains

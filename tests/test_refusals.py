@@ -48,9 +48,9 @@ REFUSALS = {
         ("worst", "frost_watch", "--joint", "right-bak"),
         "--joint: unknown name 'right-bak'; did you mean 'right-back'?",
     ),
-    "seconds": (
-        ("worst", "frost_watch", "--seconds", "0"),
-        "--seconds: got 0, must be over 0 and at most 86400, a day",
+    "effort": (
+        ("worst", "frost_watch", "--effort", "-0.5"),
+        "--effort: got -0.5, must be 0 (nothing is proved) to 1000 times the usual work",
     ),
     "both": (
         ("check", "frost_watch", "--digits", "2", "--boxes", "10"),
@@ -182,7 +182,7 @@ def test_bad_input_is_refused_whole(run, words, message):
         ("check", "frost_watch", "--points", "sobol", "--boxes", "4096"),
         ("check", "frost_watch", "--digits", "1"),
         ("compare", "frost_watch", "frost_watch", *FEW),
-        ("worst", "frost_watch", "--joint", "left-back", "--seconds", "1"),
+        ("worst", "frost_watch", "--joint", "left-back", "--effort", "1"),
     ],
     ids=" ".join,
 )
@@ -211,7 +211,7 @@ USAGE = {
     ),
     "option like none": (
         ("worst", "frost_watch", "--to", "x"),
-        "--to: worst has no such option; it has --set, --joint, --seconds, --seed, --workshop, --json",
+        "--to: worst has no such option; it has --set, --joint, --effort, --seed, --workshop, --json",
     ),
     "option before a command": (
         ("--boxes", "9", "check"),
@@ -244,10 +244,10 @@ USAGE = {
         "--boxes: got '1e5', must be a whole number; write 100000",
     ),
     "half a number": (("causes", "frost_watch", "--seed", "1.5"), "--seed: got '1.5', must be a whole number"),
-    "number": (("worst", "frost_watch", "--seconds", "soon"), "--seconds: got 'soon', must be a number"),
+    "number": (("worst", "frost_watch", "--effort", "soon"), "--effort: got 'soon', must be a number"),
     "number with a comma": (
-        ("worst", "frost_watch", "--seconds", "2,5"),
-        "--seconds: got '2,5', must be a number; write 2.5",
+        ("worst", "frost_watch", "--effort", "2,5"),
+        "--effort: got '2,5', must be a number; write 2.5",
     ),
 }  # fmt: skip
 

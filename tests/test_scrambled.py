@@ -5,11 +5,13 @@ import math
 import numpy as np
 import pytest
 from models import ISHIGAMI, ISHIGAMI_VARIANCE, Formula, additive, plain
+from stopped import stopped_at
 
 from assembly.errors import InputError
 from assembly.files.reading import read_design, read_workshop
 from assembly.made.sampling import Input
 from assembly.study.check import BoxModel, check
+from assembly.study.driver import Run
 from assembly.study.sobol_points import scrambled, scrambled_draws, unit_quantile
 
 
@@ -69,7 +71,9 @@ def test_intervals_over_scrambles_cover_what_they_say():
     model = Formula([plain("x", 0, 1), plain("z", 0, 1)], lambda x, z: x + z < 1, rows=("passes",))
     share = 0.760250  # Φ(1/√2)
     runs = [
-        scrambled(model, ["passes"], quantiles=(), power=5, scrambles=8, seed=s, threads=1).figures["passes", "mean"]
+        scrambled(model, ["passes"], quantiles=(), power=5, scrambles=8, seed=s, run=Run(threads=1)).figures[
+            "passes", "mean"
+        ]
         for s in range(2_000)
     ]
     assert 0.935 < np.mean([each.low < share < each.high for each in runs]) < 0.965
@@ -92,14 +96,10 @@ def test_the_box_is_told_the_same_as_from_random_boxes():
 
 
 def test_same_numbers_whatever_the_threads_and_stopped_by_hand():
-    def stop(done, _total):
-        if done == 3 * 64:
-            raise KeyboardInterrupt
-
-    one, many = (scrambled(ISHIGAMI, ["y"], power=6, threads=n) for n in (1, 3))
+    one, many = (scrambled(ISHIGAMI, ["y"], power=6, run=Run(threads=n)) for n in (1, 3))
     assert one.figures == many.figures
     assert (one.total.counts == many.total.counts).all()
-    part = scrambled(ISHIGAMI, ["y"], power=6, progress=stop)
+    part = scrambled(ISHIGAMI, ["y"], power=6, run=stopped_at(3 * 64))
     assert (part.partial, part.scrambles, part.total.boxes) == (True, 3, 192)
 
 

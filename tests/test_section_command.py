@@ -1,6 +1,7 @@
 """`lapwright section` on one section, as a teacher runs it: words, JSON, and the digits of its figures."""
 
 import re
+import signal
 
 import pytest
 from sections import BOXES, Command, one_line
@@ -216,7 +217,7 @@ def test_the_command_s_json(run):
 
 def test_ctrl_c_in_the_search_for_a_cure_prints_the_verdict_marked_as_partial(run, monkeypatch):
     def held(*_):
-        raise KeyboardInterrupt
+        signal.raise_signal(signal.SIGINT)
 
     monkeypatch.setattr(Judge, "held", held)
     code, out, err = run("--lapped", "8")

@@ -5,6 +5,7 @@ import sys
 
 import pytest
 from colours import grey
+from commands import ctrl_c_answered, ctrl_c_at
 from sections import Command, frost_watch, workshop
 
 from assembly.section.judging import Judge
@@ -73,15 +74,7 @@ def test_ctrl_c_prints_the_pairs_so_far_marked_as_partial(run, monkeypatch, tmp_
     """The third pair is interrupted: two are told, the others are "?", no map is written, the exit code is 130."""
     stock = tmp_path / "few.toml"
     stock.write_text("sections = [9, 15]")
-    done, real = [], Judge.verdict
-
-    def verdict(self, design):
-        if len(done) == 2:
-            raise KeyboardInterrupt
-        done.append(design)
-        return real(self, design)
-
-    monkeypatch.setattr(Judge, "verdict", verdict)
+    ctrl_c_at(monkeypatch, 2)
     code, out, err = run("--stock", str(stock), "--to", "out")
     assert (code, err) == (130, "lapwright: stopped; nothing is left half-written\n")
     lines = out.splitlines()
@@ -98,8 +91,8 @@ def test_ctrl_c_before_any_pair_ends_the_command(run, monkeypatch, tmp_path):
     stock = tmp_path / "few.toml"
     stock.write_text("sections = [9, 15]")
 
-    def verdict(*_):
-        raise KeyboardInterrupt
+    def verdict(self, _):
+        ctrl_c_answered(self.trials.run)
 
     monkeypatch.setattr(Judge, "verdict", verdict)
     assert run("--stock", str(stock)) == (130, "", "lapwright: stopped; nothing is left half-written\n")

@@ -7,9 +7,11 @@ import sys
 import numpy as np
 import pytest
 from models import Formula, additive, plain
+from stopped import stopped_at
 
 from assembly.errors import InputError
 from assembly.study.blocks import tally
+from assembly.study.driver import Run
 from assembly.study.intervals import t95
 from assembly.study.stopping import adaptive, numerical_tolerance, standard_errors
 
@@ -79,7 +81,7 @@ def test_intervals_of_a_share_from_blocks_cover_what_they_say():
     """2,000 studies of three blocks, too few to stop by themselves: Student's t of 2 degrees of freedom."""
     model = Formula([plain("x", 0, 1)], lambda x: x < 0.5, rows=("passes",))
     told = [
-        adaptive(model, [], shares=["passes"], cap=30_000, seed=s, threads=1).figures["passes", "mean"]
+        adaptive(model, [], shares=["passes"], cap=30_000, seed=s, run=Run(threads=1)).figures["passes", "mean"]
         for s in range(2_000)
     ]
     assert 0.935 < np.mean([each.low < 0.691462 < each.high for each in told]) < 0.965  # Φ(0.5)
@@ -97,7 +99,9 @@ def test_studies_that_stop_by_themselves_are_not_taken_in_by_blocks_that_agree()
     Two blocks agree to δ = 0.0005 where s is 0.0046, by chance in 5 of 100 studies; five do in hardly any.
     """
     model = Formula([plain("x", 0, 1)], lambda x: x < 0.5, rows=("passes",))
-    runs = [adaptive(model, [], shares=["passes"], digits=3, cap=60_000, seed=s, threads=1) for s in range(200)]
+    runs = [
+        adaptive(model, [], shares=["passes"], digits=3, cap=60_000, seed=s, run=Run(threads=1)) for s in range(200)
+    ]
     assert {each.stopped for each in runs} == {"cap"}
 
 
@@ -109,7 +113,7 @@ def test_a_figure_without_spread_is_settled():
 
 
 def test_same_numbers_whatever_the_threads_and_the_same_as_a_fixed_count():
-    one, many = (adaptive(additive("uniform"), ["y"], seed=5, threads=n) for n in (1, 3))
+    one, many = (adaptive(additive("uniform"), ["y"], seed=5, run=Run(threads=n)) for n in (1, 3))
     assert one.figures == many.figures
     fixed = tally(additive("uniform"), boxes=one.total.boxes, seed=5)
     assert (one.total.counts == fixed.counts).all()
@@ -117,11 +121,7 @@ def test_same_numbers_whatever_the_threads_and_the_same_as_a_fixed_count():
 
 
 def test_stopped_by_hand():
-    def stop(done, _cap):
-        if done == 30_000:
-            raise KeyboardInterrupt
-
-    found = adaptive(additive("normal"), ["y"], digits=4, progress=stop)
+    found = adaptive(additive("normal"), ["y"], digits=4, run=stopped_at(30_000))
     assert (found.stopped, found.blocks, found.total.boxes) == ("interrupted", 3, 30_000)
 
 

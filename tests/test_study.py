@@ -5,9 +5,11 @@ import math
 import numpy as np
 import pytest
 from models import CLUTCH, Formula, additive, plain
+from stopped import stopped_at
 
 from assembly.study import blocks
 from assembly.study.blocks import Tally, blocks_of, tally
+from assembly.study.driver import Run
 
 
 def test_one_way_clutch():
@@ -27,9 +29,9 @@ def test_expected_largest_of_n_normals(n, expected):
 
 
 def test_same_numbers_whatever_the_threads_and_windows(monkeypatch):
-    runs = [tally(additive("uniform"), boxes=45_678, seed=2, threads=n) for n in (1, 2, 5)]
+    runs = [tally(additive("uniform"), boxes=45_678, seed=2, run=Run(threads=n)) for n in (1, 2, 5)]
     monkeypatch.setattr(blocks, "WINDOW", 777)
-    runs.append(tally(additive("uniform"), boxes=45_678, seed=2, threads=3))
+    runs.append(tally(additive("uniform"), boxes=45_678, seed=2, run=Run(threads=3)))
     for run in runs[1:]:
         assert (run.sums == runs[0].sums).all()
         assert (run.squares == runs[0].squares).all()
@@ -84,14 +86,12 @@ def test_blocks_cover_the_boxes():
 
 
 def test_more_boxes_than_memory_has_blocks_for_are_begun_and_can_be_stopped():
-    def stop(done, total):
-        assert (done, total) == (20_000, 10**15)
-        raise KeyboardInterrupt
-
-    assert tally(additive("normal"), boxes=10**15, seed=1, threads=1, progress=stop).boxes == 20_000
+    told = []
+    assert tally(additive("normal"), boxes=10**15, seed=1, run=stopped_at(20_000, told)).boxes == 20_000
+    assert told == [(20_000, 10**15)]
 
 
 def test_progress_is_told_to_the_end():
     told = []
-    tally(additive("normal"), boxes=35_000, seed=1, progress=lambda done, total: told.append((done, total)))
+    tally(additive("normal"), boxes=35_000, seed=1, run=Run(progress=lambda *words: told.append(words)))
     assert told == [(20_000, 35_000), (30_000, 35_000), (35_000, 35_000)]

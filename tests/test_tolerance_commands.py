@@ -2,34 +2,22 @@
 
 import json
 import re
+import signal
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
-from commands import FEW, HEAVY, in_json, start
+from commands import FEW, HEAVY, ctrl_c_answered, ctrl_c_at, ended, in_json
 
+from assembly.errors import StoppedError
+from assembly.limit_case.solver import Effort, solve
 from assembly.model.outcomes import OUTCOMES
 from assembly.study import blocks as study_module
-from assembly.study import sobol_points as scrambled_module
 from assembly.study.intervals import Estimate, clopper_pearson
+from viewer.commands import checking, jobs
 from viewer.reports.rounding import with_interval
 
-
-@pytest.fixture
-def interrupted(monkeypatch):
-    """Return a function after which every block from a number on is cut short by Ctrl-C."""
-
-    def _from(number: int) -> None:
-        draw = study_module.draw_block
-
-        def cut_short(inputs, boxes, *, seed, block, **how):
-            if block >= number:
-                raise KeyboardInterrupt
-            return draw(inputs, boxes, seed=seed, block=block, **how)
-
-        for module in ("blocks", "sensitivity", "improvements", "compare"):
-            monkeypatch.setattr(f"assembly.study.{module}.draw_block", cut_short)
-
-    return _from
+STOPPED = "lapwright: stopped; nothing is left half-written\n"
 
 
 # Commands
@@ -204,7 +192,7 @@ def test_compare_of_a_design_with_itself_finds_nothing(run):
         ("check", "frost_watch", "--boxes", "10000"),
         ("causes", "frost_watch", *FEW),
         ("compare", "frost_watch", "seed_box", *FEW),
-        ("worst", "frost_watch", "--joint", "left-back", "--seconds", "0.1"),
+        ("worst", "frost_watch", "--joint", "left-back", "--effort", "0"),
     ],
     ids=lambda words: words[0],
 )
@@ -236,7 +224,7 @@ def test_no_line_is_wider_than_a_page(run):
 def test_worst_tells_real_boxes_and_the_limit_case(run, tmp_path):
     workshop = tmp_path / "few.toml"
     workshop.write_text('name = "few errors"\n[pare]\nrounds = 0\n[operations]\nlap_saw.offset = { spread = 0.1 }\n')
-    words = ("worst", "frost_watch", "--joint", "left-back", "--workshop", workshop.as_posix(), "--seconds", "120")
+    words = ("worst", "frost_watch", "--joint", "left-back", "--workshop", workshop.as_posix())
     told = json.loads(run(*words, "--json")[1])
     (joint,) = told["joints"]
     assert [each["percentile"] for each in joint["sampled"]] == [95, 99]
@@ -250,19 +238,26 @@ def test_worst_tells_real_boxes_and_the_limit_case(run, tmp_path):
 # Ctrl-C: what is known so far, marked as partial
 
 
-def test_ctrl_c_in_a_check_tells_what_is_known(run, interrupted):
-    interrupted(3)
+def test_ctrl_c_in_a_check_tells_what_is_known(run, monkeypatch):
+    ctrl_c_at(monkeypatch, 30_000)
     code, out, err = run("check", "frost_watch", "--boxes", "1000000")
-    assert (code, err) == (130, "lapwright: stopped; nothing is left half-written\n")
+    assert (code, err) == (130, STOPPED)
     first = "Partial: stopped by Ctrl-C after 30,000 boxes; what follows is what is known so far.\n\nFrost watch: "
     assert out.startswith(first)
     assert "What to expect, from 30,000 simulated boxes" in out
     assert "In a class" not in out  # the steps after it are left out
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
 
 
-def test_a_partial_answer_is_marked_in_its_data_and_is_the_whole_answer_of_fewer_boxes(run, interrupted):
+def test_ctrl_c_pressed_again_ends_a_command_at_once(run, monkeypatch):
+    ctrl_c_at(monkeypatch, 30_000, times=2)
+    assert run("check", "frost_watch", "--boxes", "1000000") == (130, "", STOPPED)
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def test_a_partial_answer_is_marked_in_its_data_and_is_the_whole_answer_of_fewer_boxes(run, monkeypatch):
     whole = json.loads(run("check", "frost_watch", "--boxes", "30000", "--json")[1])
-    interrupted(3)
+    ctrl_c_at(monkeypatch, 30_000)
     told = json.loads(run("check", "frost_watch", "--boxes", "1000000", "--json")[1])
     assert told["partial"]
     assert [told[key] for key in ("boxes", "outcomes", "pass_share")] == [
@@ -273,30 +268,23 @@ def test_a_partial_answer_is_marked_in_its_data_and_is_the_whole_answer_of_fewer
     assert told["forecast"] is None
 
 
-def test_ctrl_c_in_digits_tells_what_is_known(run, interrupted):
-    interrupted(2)
+def test_ctrl_c_in_digits_tells_what_is_known(run, monkeypatch):
+    ctrl_c_at(monkeypatch, 20_000)
     code, out, _ = run("check", "frost_watch", "--digits", "2")
     assert code == 130
     assert out.startswith("Partial: stopped by Ctrl-C after 20,000 boxes; ")
 
 
 def test_ctrl_c_at_sobol_points_tells_what_is_known(run, monkeypatch):
-    draws = scrambled_module.scrambled_draws
-
-    def cut_short(inputs, power, *, seed, scramble):
-        if scramble >= 3:
-            raise KeyboardInterrupt
-        return draws(inputs, power, seed=seed, scramble=scramble)
-
-    monkeypatch.setattr("assembly.study.sobol_points.scrambled_draws", cut_short)
+    ctrl_c_at(monkeypatch, 3_072)
     code, out, err = run("check", "frost_watch", "--points", "sobol", "--boxes", "16384")
-    assert (code, err) == (130, "lapwright: stopped; nothing is left half-written\n")
+    assert (code, err) == (130, STOPPED)
     assert out.startswith("Partial: stopped by Ctrl-C after 3,072 boxes; what follows is what is known so far.\n")
     assert "Sobol' points, 3 scrambles of 1,024 boxes: " in out
 
 
-def test_ctrl_c_in_causes_and_compare_tells_what_is_known(run, interrupted):
-    interrupted(1)
+def test_ctrl_c_in_causes_and_compare_tells_what_is_known(run, monkeypatch):
+    ctrl_c_at(monkeypatch, 10_000)
     code, out, _ = run("causes", "frost_watch", "--boxes", "30000")
     assert code == 130
     assert out.startswith("Partial: stopped by Ctrl-C after 10,000 boxes an operation; ")
@@ -309,20 +297,40 @@ def test_ctrl_c_in_causes_and_compare_tells_what_is_known(run, interrupted):
 
 
 def test_ctrl_c_in_a_limit_case_leaves_the_boxes_that_were_made(run, monkeypatch):
-    def cut_short(*_words, **_how):
-        raise KeyboardInterrupt
+    """In the midst of the solver's search, which is given up."""
+    spend, left_off = Effort.spend, []
 
-    monkeypatch.setattr("assembly.limit_case.search.Worst.cases", cut_short)
+    def pressed(self, programme):
+        with pytest.raises(StoppedError):
+            ctrl_c_answered(self.run)
+        left_off.append(solve(programme, stop=self.run.stop))
+        return spend(self, programme)
+
+    monkeypatch.setattr(Effort, "spend", pressed)
     code, out, _ = run("worst", "frost_watch", "--joint", "left-back")
     assert code == 130
     assert out.startswith("Partial: stopped by Ctrl-C after 0 of 1 limit cases; ")
     assert "Sampled from 10,000 simulated boxes" in out
     assert "The limit case" not in out
+    assert [each.ended for each in left_off] == ["left off"]
 
 
-def test_ctrl_c_before_anything_is_known_says_only_that(run, interrupted):
-    interrupted(0)
-    assert run("check", "frost_watch") == (130, "", "lapwright: stopped; nothing is left half-written\n")
+def test_ctrl_c_before_anything_is_known_says_only_that(run, monkeypatch):
+    draw = study_module.draw_block
+
+    def pressed(*words, **how):
+        signal.raise_signal(signal.SIGINT)
+        return draw(*words, **how)
+
+    monkeypatch.setattr(study_module, "draw_block", pressed)
+    assert run("check", "frost_watch") == (130, "", STOPPED)
+
+
+def test_a_command_s_work_can_be_done_in_any_thread():
+    """Ctrl-C belongs to the main thread; elsewhere a study is run all the same."""
+    with ThreadPoolExecutor(1) as pool:
+        aside = pool.submit(checking.checked, jobs.read("frost_watch"), checking.Size(boxes=2_000), seed=3).result()
+    assert aside.text == checking.checked(jobs.read("frost_watch"), checking.Size(boxes=2_000), seed=3).text
 
 
 # What a command does without
@@ -333,15 +341,14 @@ def test_ctrl_c_before_anything_is_known_says_only_that(run, interrupted):
 )
 def test_studies_work_without_the_heavy_libraries(tmp_path, words):
     command, *others = words
-    done = start(tmp_path, command, "frost_watch", *others, *FEW, blocked=f"{HEAVY} matplotlib PIL")
-    out, err = done.communicate()
-    assert (done.returncode in {0, 1}, err) == (True, "")
-    assert out
+    done = ended(tmp_path, command, "frost_watch", *others, *FEW, blocked=f"{HEAVY} matplotlib PIL")
+    assert (done.returncode in {0, 1}, done.stderr) == (True, "")
+    assert done.stdout
 
 
 def test_plots_name_the_library_that_they_miss(tmp_path):
-    done = start(tmp_path, "check", "frost_watch", *FEW, "--plots", "drawn", blocked="matplotlib", says="not there")
-    assert done.communicate()[1] == (
+    done = ended(tmp_path, "check", "frost_watch", *FEW, "--plots", "drawn", blocked="matplotlib", says="not there")
+    assert done.stderr == (
         "lapwright: drawing plots: matplotlib can't be loaded (not there); run `sh .ci/setup` again, or "
         "`pip install lapwright` into this Python\n"
     )

@@ -12,7 +12,6 @@ from hypothesis import strategies as st
 from shown import graded, parts
 
 from assembly.errors import LibraryError, SolidError
-from assembly.limit_case.search import PROOF_SECONDS
 from viewer.commands import jobs
 from viewer.commands.libraries import need_screen
 from viewer.commands.window_scenes import search_limit
@@ -578,8 +577,8 @@ def test_the_limit_case_found_is_that_of_the_worst_command(frost_watch, monkeypa
         def __init__(self, design, workshop):
             assert (design, workshop) == (job.design, job.workshop)
 
-        def cases(self, corners, *, seed, seconds):
-            assert (corners, seed, seconds) == (["left-back"], 7, PROOF_SECONDS)
+        def cases(self, corners, *, seed, nodes):
+            assert (corners, seed, nodes) == (["left-back"], 7, jobs.LIMIT_NODES)
             return [Case]
 
     job, sender = frost_watch.source.job, Sender()

@@ -9,12 +9,14 @@ from scipy.optimize import linprog
 
 from assembly.errors import InputError
 from assembly.files.reading import maker, read_design
-from assembly.limit_case.search import BETTER, Worst
+from assembly.limit_case.search import BETTER, NODES, Worst
+from assembly.limit_case.solver import Effort
 from assembly.limit_case.symmetry import Mirrors
 from assembly.made.sampling import BLOCK, draw_block, values
 from assembly.model.workshop import Disturbance, Pare, Workshop
 from assembly.nominal.frame import CORNERS, PATTERNS, contact_matrix, free_columns, point_areas, squared_row
 from assembly.study.check import TIE
+from assembly.study.driver import Run
 
 DESIGN = read_design("frost_watch")
 TIED = 2e-3  # mm: a pattern's weights leave a gap this far from that of the plain weights' worst place
@@ -65,7 +67,7 @@ def settled_again(box, corner: str, *, squared: bool = False) -> float:
 def few(request):
     """One workshop of few errors with its search and the limit case of one joint."""
     worst = Worst(DESIGN, workshop(FEW_ERRORS[request.param]))
-    (case,) = worst.cases(("right-back",), seconds=30)
+    (case,) = worst.cases(("right-back",))
     return worst, case
 
 
@@ -91,7 +93,7 @@ def test_the_box_settles_again_to_what_was_found(few):
 def test_errors_of_the_box_lie_within_their_limits():
     """Only shoulders are off, 0.1 either way in the spread: three times that is the limit, and at it each one lies."""
     worst = Worst(DESIGN, workshop(FEW_ERRORS["shoulders"]))
-    (case,) = worst.cases(("left-front",), seconds=60)
+    (case,) = worst.cases(("left-front",))
     faces = case.box.faces
     assert np.abs(faces.shoulder).max() == pytest.approx(0.3, abs=1e-12)
     assert np.abs(faces.shoulder - faces.shoulder[:, :1]).max() < 1e-12  # an offset moves all four corners alike
@@ -103,7 +105,7 @@ def test_pared_shoulders_end_within_what_paring_leaves():
     """Pared at 0.1 to a bias of 0.02 and a spread of 0.03: none ends prouder than max(0.1, 0.02 + 3 x 0.03) = 0.11."""
     pare = Pare(notice=0.1, bias=0.02, spread=0.03, rounds=1)
     worst = Worst(DESIGN, workshop(FEW_ERRORS["shoulders"], pare))
-    (case,) = worst.cases(("right-back",), seconds=60)
+    (case,) = worst.cases(("right-back",))
     assert case.box.faces.shoulder.max() <= 0.11 + 1e-9
     assert case.box.faces.shoulder.min() >= -0.3 - 1e-9
     assert settled_again(case.box, case.corner) == pytest.approx(case.found, abs=1e-5)
@@ -113,7 +115,7 @@ def test_no_pared_lap_is_worse_than_what_was_found_and_proved():
     """Every shoulder at a limit, as cut, or as pared: noticed and each of its corners left at a limit of the draws."""
     pare = Pare(notice=0.1, bias=0.02, spread=0.03, rounds=1)
     worst = Worst(DESIGN, workshop(FEW_ERRORS["shoulders"], pare))
-    (case,) = worst.cases(("right-back",), seconds=60)
+    (case,) = worst.cases(("right-back",))
     offsets = worst.errors.starts[[each.name for each in worst.errors.inputs].index("lap_saw.offset")] + np.arange(4)
     one = [(height, *([0.1] * 4)) for height in (-0.3, 0.1)]
     one += [(0.3, *draws) for draws in itertools.product((0.02 - 0.09, 0.02 + 0.09), repeat=4)]
@@ -136,7 +138,7 @@ def test_errors_that_are_given_settle_as_they_do(box):
     inputs = worst.errors.inputs
     drawn = worst.errors.vector(values(inputs, draw_block(inputs, 3, seed=4, block=0)))[box]
     worst.errors.least, worst.errors.most, worst.errors.usual = drawn, drawn, drawn
-    (case,) = worst.cases(("left-back",), seconds=60)
+    (case,) = worst.cases(("left-back",))
     assert np.array_equal(
         case.box.faces.gaps(), worst.model.making.faces(worst.errors.values(drawn[None])).gaps()[:, 0]
     )
@@ -150,7 +152,7 @@ def test_corners_of_equal_height_are_noticed_together():
     pare = Pare(notice=0.22, bias=0.06, spread=0.04, rounds=1)
     rows = {"square.upright": Disturbance(spread=0.29), "chisel.uneven": Disturbance(spread=0.08)}
     worst = Worst(DESIGN, workshop(rows, pare))
-    (case,) = worst.cases(("right-back",), seconds=60)
+    (case,) = worst.cases(("right-back",))
     assert case.found <= case.proved <= case.found + 1e-3
 
 
@@ -159,7 +161,7 @@ def shipped(request):
     """One shipped design made by practised hands, with the limit case of one joint."""
     design = read_design(request.param)
     worst = Worst(design, maker(design, request.param, "practised"))
-    (case,) = worst.cases(("left-back",), seconds=120)
+    (case,) = worst.cases(("left-back",))
     return worst, case
 
 
@@ -175,7 +177,7 @@ def test_a_shipped_design_is_proved_to_the_last_digit(shipped):
 def test_every_joint_that_opens_alike_has_its_own_box(shipped):
     """What one joint's points tell is mirrored to the others: each has errors of its own that open it as far."""
     worst, case = shipped
-    others = worst.cases(("right-back", "right-front", "left-front"), seconds=60)
+    others = worst.cases(("right-back", "right-front", "left-front"))
     assert [worst.like(corner) for corner in CORNERS] == ["right-back"] * 4
     for other in others:
         assert other.found == pytest.approx(case.found, abs=1e-5)
@@ -203,7 +205,7 @@ def test_the_programme_has_the_case_that_was_found(shipped):
     widest_known = [known for known in worst.known if known.gap > case.found - BETTER]
     assert widest_known
     for known in widest_known:
-        assert worst.programme.beyond(known.point, case.found - BETTER, 60).pattern is not None
+        assert worst.programme.beyond(known.point, case.found - BETTER, Effort(nodes=NODES)).pattern is not None
 
 
 def test_ceilings_hold_in_every_box(shipped):
@@ -232,29 +234,29 @@ def test_a_joint_is_proved_alike_without_its_mirrors():
     rows = FEW_ERRORS["lengths and gauge"]
     mirrored, plain = Worst(DESIGN, workshop(rows)), Worst(DESIGN, workshop(rows))
     plain.mirrors = Mirrors((np.arange(32),), np.arange(32))
-    (told,), (alone,) = (each.cases(("left-front",), seconds=60) for each in (mirrored, plain))
+    (told,), (alone,) = (each.cases(("left-front",)) for each in (mirrored, plain))
     assert mirrored.like("left-front") == "right-back"
     assert told.found == pytest.approx(alone.found, abs=1e-6)
     assert told.proved == pytest.approx(alone.proved, abs=2 * BETTER)
 
 
-def test_no_time_leaves_a_bound_all_the_same():
+def test_no_effort_leaves_a_bound_all_the_same():
     design = read_design("frost_watch")
-    (case,) = Worst(design, maker(design, "frost_watch", "practised")).cases(("right-front",), seconds=1e-9)
+    (case,) = Worst(design, maker(design, "frost_watch", "practised")).cases(("right-front",), nodes=0)
     assert 1 < case.found < case.proved < 100
 
 
 def test_progress_counts_the_points_of_all_joints():
     told = []
     worst = Worst(DESIGN, workshop(FEW_ERRORS["shoulders"]))
-    worst.cases(("right-front", "left-back"), seconds=60, progress=lambda *words: told.append(words))
+    worst.cases(("right-front", "left-back"), run=Run(progress=lambda *words: told.append(words)))
     assert told == sorted(told)
     assert told[-1] == (16, 16)
 
 
 def test_no_sampled_box_within_the_limits_is_worse():
     worst = Worst(DESIGN, workshop({"saw.plan": Disturbance(spread=0.4), "chisel.uneven": Disturbance(spread=0.05)}))
-    (case,) = worst.cases(("left-back",), seconds=60)
+    (case,) = worst.cases(("left-back",))
     drawn = values(worst.model.inputs, draw_block(worst.model.inputs, BLOCK, seed=5, block=0))
     sampled = widest(worst, "left-back", worst.errors.vector(drawn), (16,))
     assert case.found > sampled > 0.1
@@ -266,13 +268,13 @@ def test_errors_twice_as_large_open_the_joint_twice_as_far():
     found = []
     for k in (1, 2):
         rows = {"lap_saw.offset": Disturbance(bias=0.02 * k, spread=0.05 * k)}
-        (case,) = Worst(DESIGN, workshop(rows)).cases(("right-front",), seconds=60)
+        (case,) = Worst(DESIGN, workshop(rows)).cases(("right-front",))
         found.append(case.found)
     assert found[1] == pytest.approx(2 * found[0], abs=5e-6)  # each within 2e-6 of the widest of its pattern
 
 
 def test_hands_without_errors_open_nothing():
-    (case,) = Worst(DESIGN, workshop({})).cases(("right-back",), seconds=60)
+    (case,) = Worst(DESIGN, workshop({})).cases(("right-back",))
     assert case.found == pytest.approx(0, abs=1e-6)
     assert np.abs(case.box.gaps).max() < 1e-6
 

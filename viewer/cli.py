@@ -12,7 +12,7 @@ from typing import Annotated
 
 import typer
 
-from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError, escaped
+from assembly.errors import ExportError, LapwrightError, LibraryError, SolidError, StoppedError, escaped
 from assembly.files.shipped import shipped_designs, shipped_workshops
 from assembly.model.outcomes import OUTCOMES
 from assembly.writers.formats import FORMATS
@@ -166,7 +166,7 @@ def worst(
     joint: Annotated[
         str | None, typer.Option(help="One joint, such as right-back; all four if nothing is said.")
     ] = None,
-    seconds: Annotated[float, typer.Option(help="About how long to spend on proofs, in all.")] = 60.0,
+    effort: Annotated[float, typer.Option(help="How much work goes into proofs: 1 the usual, 0 none.")] = 1.0,
     seed: Seed = 1,
     workshop: WorkshopName = None,
     as_json: AsJson = False,
@@ -176,7 +176,7 @@ def worst(
     Poor boxes are simulated ones that 95 and 99 in 100 are better than; each has its number. The worst with every
     error within its limits is searched for, and a proof bounds it. No class sees it.
     """
-    tell(studies.worst(jobs.read(design, settings, workshop), joint=joint, seconds=seconds, seed=seed), as_json)
+    tell(studies.worst(jobs.read(design, settings, workshop), joint=joint, effort=effort, seed=seed), as_json)
 
 
 @app.command()
@@ -386,12 +386,12 @@ def main() -> None:
     """Run the command line; every refusal is one message on the error stream and one exit code."""
     try:
         app(prog_name="lapwright")  # not the file that it was started from
-    except LapwrightError as error:
-        _end(str(error), NOT_WRITTEN if isinstance(error, (ExportError, LibraryError, SolidError)) else UNUSABLE)
-    except (KeyboardInterrupt, SystemExit) as end:
+    except (StoppedError, KeyboardInterrupt, SystemExit) as end:
         if isinstance(end, SystemExit) and end.code != INTERRUPTED:
             raise
         _end("stopped; nothing is left half-written", INTERRUPTED)
+    except LapwrightError as error:
+        _end(str(error), NOT_WRITTEN if isinstance(error, (ExportError, LibraryError, SolidError)) else UNUSABLE)
     except OSError as error:
         _end(f"{error.filename or 'a file'}: can't be used ({error.strerror or error})", NOT_WRITTEN)
 

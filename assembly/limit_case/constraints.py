@@ -15,10 +15,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-if TYPE_CHECKING:
-    from scipy.optimize import LinearConstraint
-    from scipy.sparse import csr_array
+from assembly.limit_case.solver import Rows
 
+if TYPE_CHECKING:
     from assembly.arrays import BoolArray, FloatArray
     from assembly.limit_case.error_vector import Errors
 
@@ -59,36 +58,25 @@ class Conditions:
         return row
 
     @property
-    def all(self) -> list[LinearConstraint]:
+    def all(self) -> list[Rows]:
         """Every row so far."""
-        from scipy.optimize import LinearConstraint  # noqa: PLC0415 - 0.3 s that a check does without
-        from scipy.sparse import csr_array  # noqa: PLC0415
+        return [Rows(*(np.concatenate(part) for part in zip(*self._rows, strict=True)))]
 
-        rows, low, high = (np.concatenate(part) for part in zip(*self._rows, strict=True))
-        return [LinearConstraint(csr_array(rows), low, high)]
-
-    def no_gap_where_touching(self, ceilings: FloatArray) -> list[LinearConstraint]:
+    def no_gap_where_touching(self, ceilings: FloatArray) -> list[Rows]:
         """Return that a point that touches has no gap and another none over its ceiling, for finite ceilings."""
-        from scipy.optimize import LinearConstraint  # noqa: PLC0415 - 0.3 s that a check does without
-        from scipy.sparse import csr_array  # noqa: PLC0415
-
         known = np.isfinite(ceilings)
         if not known.any():
             return []
         rows = self._row({"gap": np.eye(32)[known], "touch": np.diag(np.where(known, ceilings, 0.0))[known]})
-        return [LinearConstraint(csr_array(rows), -np.inf, ceilings[known] + _SLACK)]
+        return [Rows(rows, np.full(len(rows), -np.inf), ceilings[known] + _SLACK)]
 
-    def clear_of_notice(
-        self, errors: Errors, pared: BoolArray, clear: float
-    ) -> tuple[csr_array, FloatArray, FloatArray]:
-        """Return rows and limits that keep laps off the height from which they are noticed, on the side of `pared`."""
-        from scipy.sparse import csr_array  # noqa: PLC0415 - 0.3 s that a check does without
-
+    def clear_of_notice(self, errors: Errors, pared: BoolArray, clear: float) -> Rows:
+        """Return rows that keep laps off the height from which they are noticed, on the side of `pared`."""
         cut, notice = errors.heights["lap"], errors.notice
         low, high = errors.reach(cut)
         both = (low < notice - clear) & (high > notice + clear)  # else there is but one side
-        return (
-            csr_array(self._row({"error": cut})),
+        return Rows(
+            self._row({"error": cut}),
             np.where(both & pared, notice + clear, -np.inf),
             np.where(both & ~pared & bool(errors.pare.rounds), notice - clear, np.inf),
         )

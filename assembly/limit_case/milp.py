@@ -13,32 +13,26 @@ as its only binaries.
 
 from __future__ import annotations
 
-import os
-import sys
-from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import pairwise
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from assembly.limit_case.constraints import Conditions, laps_as_pared, smaller_of_two, strayed, touching_or_open
+from assembly.limit_case.solver import Programme, Rows, solve
 from assembly.nominal.frame import contact_matrix, free_columns, point_areas, squared_row
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
     from typing import Literal
-
-    from scipy.optimize import LinearConstraint, OptimizeResult
 
     from assembly.arrays import BoolArray, FloatArray, IntArray
     from assembly.limit_case.error_vector import Errors
+    from assembly.limit_case.solver import Effort, Solution
 
 _CLEAR = 1e-6  # mm: how far a case that is told keeps from the edge between pared and not pared
 _MARGIN = 1e-6  # added to what a solver calls a bound, as a share and in mm: ten times what it lets a condition slip
-_NEAR = 1e-3  # share by which the outline may miss its own optimum; the bound that is kept does not
-_INFEASIBLE, _SOLVED = 2, 0  # `scipy.optimize.milp` on how it ended
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,25 +51,11 @@ class Pattern:
 
 
 @dataclass(frozen=True, slots=True)
-class Solution:
+class GapBound:
     """What one run of the solver tells of a gap: never over `bound`, mm; the kind of case that comes near, if any."""
 
     bound: float
     pattern: Pattern | None = None
-
-
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """Keep the solver's own lines off the results: HiGHS prints some to standard output, whatever it is told."""
-    sys.stdout.flush()
-    kept = os.dup(1)
-    try:
-        with Path(os.devnull).open("wb") as nowhere:
-            os.dup2(nowhere.fileno(), 1)
-        yield
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
 
 
 def free_moves(errors: Errors, glue_up: Literal["as it falls", "squared"]) -> FloatArray:
@@ -133,8 +113,7 @@ class LimitProgramme:
 
     def _widest(self, point: int) -> float:
         """Return a ceiling of one gap by a linear programme: all binaries may lie between."""
-        told = self._solve(self._gap_of(point), *self._conditions.limits, binary=(), seconds=np.inf)
-        return _with_margin(-float(told.fun))
+        return _with_margin(-solve(self._programme(self._gap_of(point), *self._conditions.limits)).cost)
 
     def _gap_of(self, point: int) -> FloatArray:
         """Return the cost that makes a gap as wide as can be."""
@@ -142,35 +121,25 @@ class LimitProgramme:
         cost[self.at["gap"].start + point] = -1
         return cost
 
-    def _solve(
+    def _programme(
         self,
         cost: FloatArray,
         least: FloatArray,
         most: FloatArray,
         *,
-        binary: Sequence[str],
-        seconds: float,
-        more: Sequence[LinearConstraint] = (),
-    ) -> OptimizeResult:
-        """Return what HiGHS makes of the conditions, with the ceilings as they are and these variables binary."""
-        from scipy.optimize import Bounds, milp  # noqa: PLC0415 - 0.3 s that a check does without
-
-        whole = np.zeros(len(cost))
+        binary: Sequence[str] = (),
+        more: Sequence[Rows] = (),
+    ) -> Programme:
+        """Return the conditions as a programme, with the ceilings as they are and these variables binary."""
+        whole = np.zeros(len(cost), dtype=bool)
         for name in binary:
-            whole[self.at[name]] = 1
+            whole[self.at[name]] = True
         most = most.copy()
         most[self.at["gap"]] = np.minimum(most[self.at["gap"]], self.ceilings)
-        told = [*self._fixed, *self._conditions.no_gap_where_touching(self.ceilings), *more]
-        with _quiet():
-            return milp(
-                cost,
-                constraints=told,
-                bounds=Bounds(least, np.maximum(most, least)),
-                integrality=whole,
-                options={"time_limit": seconds, "mip_rel_gap": _NEAR},
-            )
+        rows = (*self._fixed, *self._conditions.no_gap_where_touching(self.ceilings), *more)
+        return Programme(cost=cost, rows=rows, least=least, most=np.maximum(most, least), whole=whole)
 
-    def outline(self, point: int, found: float, seconds: float) -> Solution:
+    def outline(self, point: int, found: float, effort: Effort) -> GapBound:
         """Return a bound of the gap at `point`, and which points touch there, with faces free to lie between.
 
         Only gaps of `found`, mm, or more are looked at. The bound becomes the point's ceiling.
@@ -178,64 +147,58 @@ class LimitProgramme:
         least, most = self._conditions.limits
         least[self.at["gap"].start + point] = found
         if found > self.ceilings[point]:
-            return Solution(float(self.ceilings[point]))
-        told = self._solve(self._gap_of(point), least, most, binary=("touch",), seconds=seconds)
-        if told.status == _INFEASIBLE:
-            self.ceilings[point] = found
-        elif told.mip_dual_bound is not None:
-            self.ceilings[point] = min(self.ceilings[point], _with_margin(-told.mip_dual_bound))
-        return Solution(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
+            return GapBound(float(self.ceilings[point]))
+        told = effort.spend(self._programme(self._gap_of(point), least, most, binary=("touch",)))
+        bound = found if told.ended == "infeasible" else _with_margin(-told.bound)
+        self.ceilings[point] = min(self.ceilings[point], bound)
+        return GapBound(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
 
-    def with_touch(self, point: int, pattern: Pattern, seconds: float) -> Pattern | None:
+    def with_touch(self, point: int, pattern: Pattern, effort: Effort) -> Pattern | None:
         """Return the pattern of the widest gap at `point` among those that touch where `pattern` does."""
         least, most = self._conditions.limits
         least[self.at["touch"]] = most[self.at["touch"]] = pattern.touch
-        told = self._solve(self._gap_of(point), least, most, binary=("sawn", "pared"), seconds=seconds)
+        told = effort.spend(self._programme(self._gap_of(point), least, most, binary=("sawn", "pared")))
         return None if told.x is None else self._pattern(told.x)
 
-    def beyond(self, point: int, gap: float, seconds: float) -> Solution:
+    def beyond(self, point: int, gap: float, effort: Effort) -> GapBound:
         """Return whether any errors open `point` to `gap` or further: with the pattern that does, or bounded by it.
 
-        The bound is the ceiling where the time was too short to tell.
+        The bound is the ceiling where the effort was too small to tell.
         """
         least, most = self._conditions.limits
         least[self.at["gap"].start + point] = gap
         if gap > self.ceilings[point]:
-            return Solution(float(self.ceilings[point]))
+            return GapBound(float(self.ceilings[point]))
         anything = np.zeros(self._conditions.size)  # any such case will do: finding the widest takes twice the time
-        told = self._solve(anything, least, most, binary=("touch", "sawn", "pared"), seconds=seconds)
-        if told.status == _INFEASIBLE:
+        told = effort.spend(self._programme(anything, least, most, binary=("touch", "sawn", "pared")))
+        if told.ended == "infeasible":
             self.ceilings[point] = gap
-            return Solution(gap)
-        return Solution(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
+            return GapBound(gap)
+        return GapBound(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
 
     def opened(self, point: int, pattern: Pattern) -> float | None:
         """Return the widest gap at `point` that cases of this pattern have, mm; None if there are none."""
         told = self._of_pattern(self._gap_of(point), pattern)
-        return -float(told.fun) if told.status == _SOLVED else None
+        return -told.cost if told.ended == "solved" else None
 
     def gentlest(self, point: int, pattern: Pattern, gap: float) -> FloatArray | None:
         """Return errors that open `point` to `gap` in a case of this pattern and stray least: the others stay usual."""
         cost = np.zeros(self._conditions.size)
         cost[self.at["stray"]] = 1
         told = self._of_pattern(cost, pattern, {self.at["gap"].start + point: gap - _CLEAR})
-        if told.status != _SOLVED:
+        if told.ended != "solved" or told.x is None:
             return None
         return self.errors.completed(*(told.x[self.at[name]] for name in ("error", "offset", "lap")))
 
-    def _of_pattern(
-        self, cost: FloatArray, pattern: Pattern, at_least: dict[int, float] | None = None
-    ) -> OptimizeResult:
+    def _of_pattern(self, cost: FloatArray, pattern: Pattern, at_least: dict[int, float] | None = None) -> Solution:
         """Return what is best among the cases of one pattern, a little off the edge between pared and not."""
-        from scipy.optimize import LinearConstraint  # noqa: PLC0415 - 0.3 s that a check does without
-
         least, most = self._conditions.limits
         for name in ("touch", "sawn", "pared"):
             least[self.at[name]] = most[self.at[name]] = getattr(pattern, name)
         for variable, value in (at_least or {}).items():
             least[variable] = value
-        clear = LinearConstraint(*self._conditions.clear_of_notice(self.errors, pattern.pared, _CLEAR))
-        return self._solve(cost, least, most, binary=(), seconds=np.inf, more=[clear])
+        clear = self._conditions.clear_of_notice(self.errors, pattern.pared, _CLEAR)
+        return solve(self._programme(cost, least, most, more=[clear]))
 
     def _pattern(self, solution: FloatArray) -> Pattern:
         return Pattern(*(solution[self.at[name]] > 0.5 for name in ("touch", "sawn", "pared")))

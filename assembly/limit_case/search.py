@@ -10,8 +10,7 @@ proof   : a mixed-integer programme (`assembly.limit_case.milp`) is asked for a 
 
 from __future__ import annotations
 
-import time
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -21,10 +20,12 @@ from assembly.errors import InputError
 from assembly.limit_case.error_vector import Errors
 from assembly.limit_case.milp import LimitProgramme, Pattern, free_moves
 from assembly.limit_case.seeds import SampledPatterns, settled_worst, worst_place
+from assembly.limit_case.solver import Effort
 from assembly.limit_case.symmetry import Mirrors, end_order, mirrors
 from assembly.made.faces import beyond_first_order
 from assembly.nominal.frame import CORNERS, point_areas
 from assembly.study.check import BoxModel
+from assembly.study.driver import UNWATCHED, Run, drive
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
     from assembly.model.workshop import Workshop
 
 BETTER = 1e-4  # mm: by how much a case must beat the one found to be worth proving
-PROOF_SECONDS = 20.0  # for one joint, which takes 3 to 10; a case not proved by then is drawn as it was found
+NODES = 20_000  # of the solver's search, for one joint
 _SAME = 1e-6  # mm: cases nearer to each other than this are one
 
 
@@ -96,77 +97,90 @@ class Worst:
         corners: Sequence[str] = CORNERS,
         *,
         seed: int = 1,
-        seconds: float = 60.0,
-        progress: Callable[[int, int], None] | None = None,
+        nodes: int = NODES,
+        run: Run = UNWATCHED,
     ) -> list[LimitCase]:
-        """Return the limit case of each joint, spending about `seconds` on each proof.
+        """Return the limit case of each joint; where the run is stopped, of those joints that are done.
 
-        `progress` is told how many contact points of all joints are done with, and how many there are.
+        Parameters
+        ----------
+        corners : sequence of str
+            The joints, one after another: what one tells serves the next.
+        seed : int
+            Of the sampled boxes that the search starts from.
+        nodes : int
+            Work that is spent on each joint: nodes of the solver's search. A case not proved by then is told as it was
+            found, with the bound that is known.
+        run : Run
+            How it is run; progress is told in contact points of all joints.
 
         Raises
         ------
         InputError
             If a joint is not one of the four corners.
+        StoppedError
+            If it is stopped within the first joint.
         """
         for corner in corners:
             if corner not in CORNERS:
                 msg = f"joint: got {corner!r}, must be one of {', '.join(CORNERS)}"
                 raise InputError(msg)
-        out = []
-        for number, corner in enumerate(corners):
 
-            def told(done: int, before: int = 8 * number) -> None:
-                if progress:
-                    progress(before + done, 8 * len(corners))
+        def work(item: tuple[int, str], own: Run) -> LimitCase:
+            number, corner = item
+            effort = Effort(nodes=nodes, run=own)
+            return self._case(
+                CORNERS.index(corner), seed, effort, lambda done: run.told(8 * number + done, 8 * len(corners))
+            )
 
-            out.append(self._case(CORNERS.index(corner), seed, time.monotonic() + seconds, told))
-        return out
+        alone = replace(run, threads=1, progress=None)
+        return list(drive(work, enumerate(corners), alone, of=len(corners)))
 
-    def _case(self, corner: int, seed: int, until: float, told: Callable[[int], None]) -> LimitCase:
-        """Return one joint's limit case, as far as it is known at the time `until`."""
+    def _case(self, corner: int, seed: int, effort: Effort, told: Callable[[int], None]) -> LimitCase:
+        """Return one joint's limit case, as far as it is known after some effort."""
         points, alike = np.unique(self.mirrors.first[8 * corner : 8 * corner + 8], return_counts=True)
         share = dict(zip(points, alike / 2, strict=True))  # of the work: half is the search, half the proof
         done = 0.0
         known = []
         for point in points:
-            known.append(self._searched(int(point), seed, until))
+            known.append(self._searched(int(point), seed, effort))
             done += share[point]
             told(int(done))
         errors, found = self._widest(corner, known)
         for each in sorted(known, key=lambda known: known.bound):
-            errors, found = self._proved(corner, known, each, (errors, found), until)
+            errors, found = self._proved(corner, known, each, (errors, found), effort)
             done += share[each.point]
             told(int(done))
         return self._told(corner, errors, max(each.bound for each in known))
 
-    def _searched(self, point: int, seed: int, until: float) -> Known:
-        """Return what sampled boxes and the outline tell of one point; the outline only if there is time."""
+    def _searched(self, point: int, seed: int, effort: Effort) -> Known:
+        """Return what sampled boxes and the outline tell of one point; the outline only if there is effort left."""
         known = self._known.get(point)
         if known is None:
-            known = self._known[point] = Known(point, float(self.programme.ceilings[point]))
-            for pattern in self._starts.patterns(point, seed):
+            known = Known(point, float(self.programme.ceilings[point]))
+            for pattern in effort.run.watched(self._starts.patterns(point, seed)):
                 self._try(known, pattern)
-        left = until - time.monotonic()
-        if left > 0 and not known.outlined:
-            answer = self.programme.outline(point, max(known.gap, 0.0), left)
+            self._known[point] = known
+        if effort.left and not known.outlined:
+            answer = self.programme.outline(point, max(known.gap, 0.0), effort)
             self._bounded(known, answer.bound)
             known.outlined = True
-            self._try_touch(known, answer.pattern, until)
+            self._try_touch(known, answer.pattern, effort)
         return known
 
     def _proved(
-        self, corner: int, all_known: list[Known], known: Known, best: tuple[FloatArray, float], until: float
+        self, corner: int, all_known: list[Known], known: Known, best: tuple[FloatArray, float], effort: Effort
     ) -> tuple[FloatArray, float]:
         """Return the worst case known of the joint after asking one point for a worse one until there is none."""
         errors, found = best
         better = BETTER
-        while known.bound > found + better + _SAME and (left := until - time.monotonic()) > 0:
-            answer = self.programme.beyond(known.point, found + better, left)
+        while known.bound > found + better + _SAME and effort.left:
+            answer = self.programme.beyond(known.point, found + better, effort)
             self._bounded(known, answer.bound)
             if answer.pattern is None:
                 break
             self._try(known, answer.pattern)
-            self._try_touch(known, answer.pattern, until)
+            self._try_touch(known, answer.pattern, effort)
             errors, wider = self._widest(corner, all_known)
             better = BETTER if wider > found else 10 * better  # no wider: a case by the solver's tolerances only
             found = max(found, wider)
@@ -184,11 +198,10 @@ class Worst:
         if gap is not None and gap > known.gap:
             known.gap, known.pattern = gap, pattern
 
-    def _try_touch(self, known: Known, pattern: Pattern | None, until: float) -> None:
+    def _try_touch(self, known: Known, pattern: Pattern | None, effort: Effort) -> None:
         """Keep the best pattern that touches where `pattern` does, if it opens the point further than what is known."""
-        left = until - time.monotonic()
-        if pattern and left > 0:
-            self._try(known, self.programme.with_touch(known.point, pattern, left))
+        if pattern and effort.left:
+            self._try(known, self.programme.with_touch(known.point, pattern, effort))
 
     def _widest(self, corner: int, known: Sequence[Known]) -> tuple[FloatArray, float]:
         """Return the errors that open a joint most, of the patterns known of its points, and the gap they give.

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
@@ -12,7 +11,7 @@ from assembly.materials.timbers import walls_of
 from assembly.section.judging import Judge, faults_of
 from assembly.section.trials import Trials
 from assembly.section.variants import varied
-from assembly.study.blocks import in_order
+from assembly.study.driver import UNWATCHED, Run, drive
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -36,7 +35,7 @@ class Cell:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
-    """Every pair that was judged, and of how many; fewer than all where Ctrl-C ended it."""
+    """Every pair that was judged, and of how many; fewer than all where it was stopped."""
 
     cells: tuple[Cell, ...]
     pairs: int
@@ -56,11 +55,11 @@ def section_table(
     vary: Callable[..., Design] | None = None,
     boxes: int = 20_000,
     seed: int = 1,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> Table:
     """Return the verdict on every pair of thicknesses, lapped walls in the outer order, both in stock order.
 
-    Ctrl-C ends it early: the pairs judged so far are returned, unless there are none yet.
+    Stopped, it tells of the pairs that are judged.
 
     Parameters
     ----------
@@ -74,32 +73,27 @@ def section_table(
         Makes a design of `lapped` and `plain`; `varied` with the outside kept if left out.
     boxes, seed : int
         How many boxes are made of each pair, and where the random numbers start.
-    progress : callable, optional
-        Told how many pairs are done, and of how many.
+    run : Run
+        How it is run; progress is told in pairs.
 
     Raises
     ------
     InputError
         If the timber is unknown or a figure that is needed is missing.
+    StoppedError
+        If it is stopped before a pair is judged.
     """
-    judge, make = Judge(Trials(present, workshop, boxes=boxes, seed=seed), present), vary or partial(varied, present)
+    judge = Judge(Trials(present, workshop, boxes=boxes, seed=seed, run=run), present)
+    make = vary or partial(varied, present)
     walls_of(make().timber)  # what is wrong with the timber is wrong with every pair: refused once
+    present_cell = _judged(judge, present, judge.verdict_with(present, judge.before))
     pairs = [(lapped, plain) for lapped in range(len(stock)) for plain in range(len(stock))]
-    found: list[Cell] = []
 
-    def cell(pair: tuple[int, int]) -> Cell:
+    def cell(pair: tuple[int, int], _run: Run) -> Cell:
         return _cell(judge, make, stock[pair[0]], stock[pair[1]])
 
-    try:
-        for each in in_order(cell, pairs, os.cpu_count() or 1):
-            found.append(each)
-            if progress:
-                progress(len(found), len(pairs))
-    except KeyboardInterrupt:
-        if not found:
-            raise
-    now = _judged(judge, judge.reference, judge.verdict_with(judge.reference, judge.before))
-    return Table(cells=tuple(found), pairs=len(pairs), present=now)
+    found = tuple(drive(cell, pairs, run, of=len(pairs)))
+    return Table(cells=found, pairs=len(pairs), present=present_cell)
 
 
 def _cell(judge: Judge, make: Callable[..., Design], lapped: float, plain: float) -> Cell:

@@ -8,11 +8,12 @@ tried   : the section asked about
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from assembly.changes.apply import apply
 from assembly.changes.of_making import shoulders_from
+from assembly.errors import StoppedError
 from assembly.materials.climates import season_of, sheet_seasons
 from assembly.materials.timbers import walls_of
 from assembly.section.cure import candidates, nearest_cure
@@ -21,6 +22,7 @@ from assembly.section.judging import Judge, faults_of
 from assembly.section.notes import notes_on
 from assembly.section.ties import ties_of
 from assembly.section.trials import Trials, paired_mean, paired_passes
+from assembly.study.driver import UNWATCHED, Run
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -74,7 +76,7 @@ class SectionStudy:
     sheets: tuple[SheetSeason, ...]
     cure: Cure | None
     cure_sought: bool
-    partial: bool  # whether Ctrl-C ended the search for a cure
+    partial: bool  # stopped in the search for a cure
     stock: tuple[float, ...] | None  # thicknesses on sale, mm, where a stock file was given
     keep: Keep
     notes: tuple[str, ...]
@@ -89,6 +91,7 @@ def study_section(
     stock: Sequence[float] | None = None,
     boxes: int = 20_000,
     seed: int = 1,
+    run: Run = UNWATCHED,
 ) -> SectionStudy:
     """Return what another section changes, whether it is sound, and the nearest cure where it is not.
 
@@ -104,19 +107,21 @@ def study_section(
         Thicknesses on sale that the cure may take, mm; 1 mm steps if left out.
     boxes, seed : int
         How many boxes are made of either section, and where the random numbers start.
+    run : Run
+        Stopped in the search for a cure, it tells all but the cure.
 
     Raises
     ------
     InputError
         If the timber is unknown or a figure that is needed is missing.
+    StoppedError
+        If it is stopped before that.
     """
     walls_of(tried.timber)  # an unknown timber is refused, whether or not a row needs its figures
-    judge = Judge(Trials(present, workshop, boxes=boxes, seed=seed), present)
+    judge = Judge(Trials(present, workshop, boxes=boxes, seed=seed, run=run), present)
     after = judge.before if tried == present else judge.trials.sample(tried)
     verdict = judge.verdict_with(tried, after)
-    sought = verdict.verdict == "not sound"
-    cure, stopped = _cure(judge, tried, stock, keep) if sought else (None, False)
-    return SectionStudy(
+    found = SectionStudy(
         present=present,
         tried=tried,
         verdict=verdict,
@@ -129,21 +134,23 @@ def study_section(
         ties=ties_of(judge, tried, after),
         season=season_of(tried),
         sheets=sheet_seasons(tried),
-        cure=cure,
-        cure_sought=sought,
-        partial=stopped,
+        cure=None,
+        cure_sought=verdict.verdict == "not sound",
+        partial=False,
         stock=tuple(stock) if stock is not None else None,
         keep=keep,
         notes=notes_on(present, tried),
     )
+    return _cured(found, judge) if found.cure_sought else found
 
 
-def _cure(judge: Judge, tried: Design, stock: Sequence[float] | None, keep: Keep) -> tuple[Cure | None, bool]:
-    """Return the nearest cure, and whether Ctrl-C ended the search."""
+def _cured(found: SectionStudy, judge: Judge) -> SectionStudy:
+    """Return the study with the nearest cure, which takes longest and so comes last."""
+    tries = candidates(found.tried, found.stock, found.keep, found.present)
     try:
-        return nearest_cure(candidates(tried, stock, keep, judge.reference), judge.held), False
-    except KeyboardInterrupt:
-        return None, True
+        return replace(found, cure=nearest_cure(judge.trials.run.watched(tries), judge.held))
+    except StoppedError:
+        return replace(found, partial=True)
 
 
 def _fit(judge: Judge, tried: Design, after: Sample) -> SectionFit:

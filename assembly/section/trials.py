@@ -20,8 +20,9 @@ from assembly.made.sheets_and_holes import screw_woods
 from assembly.materials.bond import bond_figure, bond_ratio, joint_area
 from assembly.nominal.frame import LAPPED_AT
 from assembly.section.screening import glance_at
-from assembly.study.blocks import WINDOW, blocks_of
+from assembly.study.blocks import blocks_of, windows
 from assembly.study.check import BoxModel
+from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Estimate, Interval, normal, paired_share, wilson
 
 if TYPE_CHECKING:
@@ -71,22 +72,27 @@ class _Chunk:
 class Trials:
     """Draws of `boxes` boxes of one workshop, kept, so that every section meets the same makers."""
 
-    def __init__(self, design: Design, workshop: Workshop, *, boxes: int = 20_000, seed: int = 1) -> None:
+    def __init__(
+        self, design: Design, workshop: Workshop, *, boxes: int = 20_000, seed: int = 1, run: Run = UNWATCHED
+    ) -> None:
         """Draw once; sheets, plaque and holes are those of `design`, of which only the section may change later.
 
         Raises
         ------
         InputError
             If there are fewer than two boxes or more than `MOST`, or the seed is below 0.
+        StoppedError
+            If the run is stopped, now or while a section is tried.
         """
         if not 2 <= boxes <= MOST or seed < 0:
             bounds = f"boxes: got {boxes}, must be 2 to {MOST}; all are kept while sections are tried, 4 KB a box"
             msg = f"seed: got {seed}, must be 0 or more" if 2 <= boxes <= MOST else bounds
             raise InputError(msg)
-        self.workshop, self.boxes, self.seed = workshop, boxes, seed
+        self.workshop, self.boxes, self.seed, self.run = workshop, boxes, seed, run
         model = BoxModel(design, workshop)
         self._windows = [
-            _Chunk(value, model.fitting.outcomes(value), size) for value, size in _makers(model.inputs, boxes, seed)
+            _Chunk(value, model.fitting.outcomes(value), size)
+            for value, size in _makers(model.inputs, boxes, seed, run)
         ]
         self._thin: dict[tuple[float, float], Estimate] = {}
         self._off: Estimate | None = None
@@ -94,7 +100,11 @@ class Trials:
     def sample(self, design: Design, workshop: Workshop | None = None) -> Sample:
         """Return what comes of a section's boxes; `workshop` may differ in how it works, not in its errors."""
         model = BoxModel(design, workshop or self.workshop)
-        return Sample(*np.hstack([_made(model, window) for window in self._windows]))
+        return Sample(*np.hstack([_made(model, window) for window in self._watched()]))
+
+    def _watched(self) -> Iterator[_Chunk]:
+        """Yield the windows for as long as the run is not stopped."""
+        return self.run.watched(self._windows)
 
     @cached_property
     def glance(self) -> Glance:
@@ -110,7 +120,7 @@ class Trials:
         box = model.frame
         key = (box.plain, box.height)
         if key not in self._thin:
-            found = [np.broadcast_to(_thin_places(model, each.value), each.boxes) for each in self._windows]
+            found = [np.broadcast_to(_thin_places(model, each.value), each.boxes) for each in self._watched()]
             self._thin[key] = low_quantile(np.concatenate(found))
         return self._thin[key].plus(box.tongue)
 
@@ -120,7 +130,7 @@ class Trials:
         if self._off is None:
             found = [
                 np.broadcast_to(screw_woods(design, each.value).min(axis=0) - middle, each.boxes)
-                for each in self._windows
+                for each in self._watched()
             ]
             self._off = low_quantile(np.concatenate(found))
         return self._off.plus(middle)
@@ -138,13 +148,12 @@ def low_quantile(values: FloatArray) -> Estimate:
     return normal(float(at), float(above - below) / 2, len(values), Interval.ORDER)
 
 
-def _makers(inputs: Sequence[Input], boxes: int, seed: int) -> Iterator[tuple[dict[str, FloatArray], int]]:
+def _makers(inputs: Sequence[Input], boxes: int, seed: int, run: Run) -> Iterator[tuple[dict[str, FloatArray], int]]:
     """Yield the inputs' values and the number of boxes of each window, as a study of as many boxes draws them."""
     for number, size in blocks_of(boxes):
         draws = draw_block(inputs, size, seed=seed, block=number)
-        for at in range(0, size, WINDOW):
-            end = min(at + WINDOW, size)
-            yield values(inputs, draws, slice(at, end)), end - at
+        for window in windows(size, run):
+            yield values(inputs, draws, window), window.stop - window.start
 
 
 def _made(model: BoxModel, window: _Chunk) -> FloatArray:

@@ -10,15 +10,13 @@ Blocks are worked on by several threads and added in their own order: the same s
 
 from __future__ import annotations
 
-import os
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from itertools import islice
-from typing import TYPE_CHECKING, Protocol, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeVar
 
 import numpy as np
 
 from assembly.made.sampling import BLOCK, Draws, Input, draw_block, values
+from assembly.study.driver import UNWATCHED, Run, drive
 from assembly.text import one_of
 
 if TYPE_CHECKING:
@@ -60,20 +58,21 @@ def row_numbers(model: Model, names: Sequence[str]) -> list[int]:
     return [rows.index(one_of("outcome", name, rows)) for name in names]
 
 
-def evaluate_block(model: Model, draws: Draws, boxes: int) -> FloatArray:
+def evaluate_block(model: Model, draws: Draws, boxes: int, run: Run = UNWATCHED) -> FloatArray:
     """Return every row for the boxes of one block: (rows, boxes)."""
     inputs = model.inputs
-    windows = [slice(at, min(at + WINDOW, boxes)) for at in range(0, boxes, WINDOW)]
     out = np.empty((len(model.rows), boxes))
-    for window in windows:
+    for window in windows(boxes, run):
         out[:, window] = model.evaluate(values(inputs, draws, window))
     return out
 
 
-def block_rows(model: Model, *, seed: int, block: int, boxes: int = BLOCK, class_size: int = 1) -> FloatArray:
+def block_rows(
+    model: Model, *, seed: int, block: int, boxes: int = BLOCK, class_size: int = 1, run: Run = UNWATCHED
+) -> FloatArray:
     """Draw one block and return every row for its first `boxes` boxes: (rows, boxes)."""
     draws = draw_block(model.inputs, boxes, seed=seed, block=block, class_size=class_size)
-    return evaluate_block(model, draws, boxes)
+    return evaluate_block(model, draws, boxes, run)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +139,6 @@ class Tally:
         """Add another tally with the same bins."""
         least, most = np.minimum(self.least, other.least), np.maximum(self.most, other.most)
         sums, squares, counts = self.sums + other.sums, self.squares + other.squares, self.counts + other.counts
-        # No call lies between these, so that Ctrl-C finds a tally with the other's boxes or without, never with half.
         self.boxes, self.sums, self.squares = self.boxes + other.boxes, sums, squares
         self.least, self.most, self.counts = least, most, counts
 
@@ -184,52 +182,54 @@ class Tally:
         return float(np.clip(lower + inside * (upper - lower), self.least[row], self.most[row]))
 
 
-def blocks_of(boxes: int) -> Iterator[tuple[int, int]]:
-    """Yield the number and size of every block of a study of `boxes` boxes, so that none is kept before its turn."""
-    return ((at // BLOCK, min(BLOCK, boxes - at)) for at in range(0, boxes, BLOCK))
+class Block(NamedTuple):
+    """One block of a study: its number, by which it is drawn, and how many boxes it has."""
+
+    number: int
+    boxes: int
 
 
-def in_order(work: Callable[[tuple[int, int]], T], blocks: Iterable[tuple[int, int]], threads: int) -> Iterator[T]:
-    """Yield the result of `work` for every block in order, a few blocks ahead on `threads` threads."""
-    with ThreadPoolExecutor(threads) as pool:
-        todo = iter(blocks)
-        waiting = [pool.submit(work, block) for block in islice(todo, 2 * threads)]
-        try:
-            while waiting:
-                done = waiting.pop(0).result()
-                waiting += [pool.submit(work, block) for block in islice(todo, 1)]
-                yield done
-        finally:
-            for future in waiting:
-                future.cancel()
+def blocks_of(boxes: int) -> Iterator[Block]:
+    """Yield every block of a study of `boxes` boxes, so that none is kept before its turn."""
+    return (Block(at // BLOCK, min(BLOCK, boxes - at)) for at in range(0, boxes, BLOCK))
 
 
-def tally(
-    model: Model,
-    *,
-    boxes: int,
-    seed: int,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
-) -> Tally:
-    """Return the tally of `boxes` boxes of a model; `progress` is told how many are done, and of how many.
+def windows(boxes: int, run: Run) -> Iterator[slice]:
+    """Yield the windows of a block of `boxes` boxes, for as long as the run is not stopped.
 
-    Ctrl-C ends the study with the blocks that are done: the tally then holds fewer boxes than were asked for.
+    Raises
+    ------
+    StoppedError
+        If it is.
     """
-    threads = threads or os.cpu_count() or 1
+    return run.watched(slice(at, min(at + WINDOW, boxes)) for at in range(0, boxes, WINDOW))
+
+
+def drive_blocks(
+    work: Callable[[Block, Run], T], blocks: Iterable[Block], run: Run, *, of: int, done: int = 0, least: int = 1
+) -> Iterator[T]:
+    """Yield what `work` makes of every block, in order, until the run is stopped; see `assembly.study.driver.drive`.
+
+    Progress is told in boxes, `of` of which there are in all.
+    """
+    return drive(work, blocks, run, of=of, done=done, size=lambda block: block.boxes, least=least)
+
+
+def tally(model: Model, *, boxes: int, seed: int, run: Run = UNWATCHED) -> Tally:
+    """Return the tally of `boxes` boxes of a model; of the blocks that are done, where the run is stopped.
+
+    Raises
+    ------
+    StoppedError
+        If it is stopped within the first block.
+    """
     blocks = blocks_of(boxes)
-    _, first = next(blocks)
-    total = Tally.start(model.rows, block_rows(model, seed=seed, block=0, boxes=first))
+    first = next(blocks)
+    total = Tally.start(model.rows, block_rows(model, seed=seed, block=0, boxes=first.boxes, run=run))
 
-    def work(block: tuple[int, int]) -> Tally:
-        number, size = block
-        return total.of(block_rows(model, seed=seed, block=number, boxes=size))
+    def work(block: Block, run: Run) -> Tally:
+        return total.of(block_rows(model, seed=seed, block=block.number, boxes=block.boxes, run=run))
 
-    try:
-        for done in in_order(work, blocks, threads):
-            total.add(done)
-            if progress:
-                progress(total.boxes, boxes)
-    except KeyboardInterrupt:
-        return total
+    for done in drive_blocks(work, blocks, run, of=boxes, done=first.boxes, least=0):
+        total.add(done)
     return total

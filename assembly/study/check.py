@@ -35,11 +35,10 @@ from assembly.nominal.frame import (
     tie_patterns,
 )
 from assembly.study.blocks import Tally, evaluate_block, tally
+from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Estimate, Interval, clopper_pearson, normal, quantile, wilson
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
 
@@ -205,21 +204,22 @@ def check(
     *,
     boxes: int = 100_000,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> StudyResult:
-    """Return what is expected of `design` made in `workshop`; Ctrl-C ends the study with the blocks that are done.
+    """Return what is expected of `design` made in `workshop`; stopped, it tells of the blocks done.
 
     Raises
     ------
     InputError
         If more than a tenth of the boxes have errors beyond the model's first order, or `boxes` or `seed` is none.
+    StoppedError
+        If it is stopped within the first block.
     """
     if boxes < 1:
         msg = f"boxes: got {boxes}, must be 1 or more"
         raise InputError(msg)
     model = BoxModel(design, workshop)
-    total = tally(model, boxes=boxes, seed=seed, threads=threads, progress=progress)
+    total = tally(model, boxes=boxes, seed=seed, run=run)
     return told_study(model, total, seed=seed, partial=total.boxes < boxes)
 
 
@@ -271,7 +271,13 @@ def refuse_beyond(workshop: Workshop, beyond: float) -> None:
 
 
 def sampled_box(
-    design: Design, workshop: Workshop, *, seed: int = 1, quantile: float = 0.95, of: str = "joint_gap"
+    design: Design,
+    workshop: Workshop,
+    *,
+    seed: int = 1,
+    quantile: float = 0.95,
+    of: str = "joint_gap",
+    run: Run = UNWATCHED,
 ) -> SettledBox:
     """Return the box of the study's first block that lies nearest to a quantile of an outcome, within first order.
 
@@ -282,7 +288,7 @@ def sampled_box(
     """
     model = BoxModel(design, workshop)
     draws = draw_block(model.inputs, BLOCK, seed=seed, block=0)
-    told = evaluate_block(model, draws, BLOCK)
+    told = evaluate_block(model, draws, BLOCK, run)
     row = told[model.rows.index(of)]
     beyond = told[model.rows.index("beyond")] > 0
     refuse_beyond(workshop, float(beyond.mean()))

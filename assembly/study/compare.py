@@ -6,7 +6,6 @@ have in common falls out of the difference.
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -15,18 +14,19 @@ import numpy as np
 from assembly.errors import InputError
 from assembly.made.sampling import draw_block, parts
 from assembly.model.outcomes import OUTCOMES
-from assembly.study.blocks import blocks_of, evaluate_block, in_order, row_numbers
+from assembly.study.blocks import blocks_of, drive_blocks, evaluate_block, row_numbers
 from assembly.study.check import BoxModel
+from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Estimate, Interval, normal, paired_share, student, wilson
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from assembly.arrays import FloatArray
     from assembly.made.sampling import Draws, Input
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
-    from assembly.study.blocks import Model
+    from assembly.study.blocks import Block, Model
 
 BATCH = 1_000  # boxes of which one median is taken
 
@@ -73,41 +73,36 @@ def compare_models(
     *,
     boxes: int = 100_000,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> Comparison:
     """Return what differs between two models that have the row `passes` and `rows` in common.
 
-    Ctrl-C ends the study with the blocks that are done.
+    Stopped, it tells of the blocks that are done.
 
     Raises
     ------
     InputError
         If a model has no such row, or `boxes` gives fewer than two batches for an interval of a median.
+    StoppedError
+        If it is stopped within the first block.
     """
     if boxes < 2 * BATCH:
         msg = f"boxes: got {boxes}, must be {2 * BATCH} or more to compare medians"
         raise InputError(msg)
     wanted = [row_numbers(model, ("passes", *rows)) for model in (first, second)]
 
-    def work(block: tuple[int, int]) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def work(block: Block, run: Run) -> tuple[FloatArray, FloatArray, FloatArray]:
         number, size = block
         draws = draw_block(first.inputs, size, seed=seed, block=number)
-        told = [evaluate_block(first, draws, size)[wanted[0]]]
+        told = [evaluate_block(first, draws, size, run)[wanted[0]]]
         draws = shared_draws(second.inputs, first.inputs, draws, size, seed=seed, block=number)
-        told.append(evaluate_block(second, draws, size)[wanted[1]])
+        told.append(evaluate_block(second, draws, size, run)[wanted[1]])
         return (pass_cells(told[0][0], told[1][0]), *paired_sums(told[0][1:], told[1][1:]))
 
     cells, sums, medians = np.zeros(4), np.zeros((2, len(rows))), []
-    try:
-        for some_cells, some_sums, some_medians in in_order(work, blocks_of(boxes), threads or os.cpu_count() or 1):
-            cells, sums = cells + some_cells, sums + some_sums
-            medians.append(some_medians)
-            if progress:
-                progress(int(cells.sum()), boxes)
-    except KeyboardInterrupt:
-        if not medians:
-            raise
+    for some_cells, some_sums, some_medians in drive_blocks(work, blocks_of(boxes), run, of=boxes):
+        cells, sums = cells + some_cells, sums + some_sums
+        medians.append(some_medians)
     return told_comparison(rows, cells, sums, np.hstack(medians), seed=seed, partial=int(cells.sum()) < boxes)
 
 
@@ -158,10 +153,7 @@ def compare(
     *,
     boxes: int = 100_000,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> Comparison:
     """Return what differs between two designs in their workshops: pass share, mean and median of every outcome."""
-    return compare_models(
-        BoxModel(*first), BoxModel(*second), tuple(OUTCOMES), boxes=boxes, seed=seed, threads=threads, progress=progress
-    )
+    return compare_models(BoxModel(*first), BoxModel(*second), tuple(OUTCOMES), boxes=boxes, seed=seed, run=run)

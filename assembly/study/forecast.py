@@ -11,7 +11,6 @@ from that share; so time and memory do not grow with the class (MODEL.md, 5.3).
 from __future__ import annotations
 
 import math
-import os
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -22,8 +21,9 @@ from assembly.made.limits import excess
 from assembly.made.sampling import BLOCK, stream
 from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import CORNERS
-from assembly.study.blocks import block_rows, in_order
+from assembly.study.blocks import Block, block_rows, drive_blocks
 from assembly.study.check import BoxModel, refuse_beyond
+from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Estimate, Interval, normal, quantile, wilson
 
 if TYPE_CHECKING:
@@ -121,40 +121,35 @@ def class_counts(
     makers: int,
     classes: int = CLASSES,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
     also: Callable[[FloatArray], FloatArray] = _nothing,
 ) -> tuple[ClassCounts, FloatArray]:
     """Return the simulated classes of a model with a row `passes`, and the sum of `also(rows)` over all blocks.
 
-    At least `classes` are simulated, in whole blocks. Ctrl-C ends the study with the blocks that are done.
+    At least `classes` are simulated, in whole blocks. Stopped, it tells of the blocks that are done.
 
     Raises
     ------
     InputError
         If a class is less than one maker, or fewer than two classes are asked for.
+    StoppedError
+        If it is stopped within the first block.
     """
     _check(makers, classes)
     size = min(makers, SAMPLED_CLASS)
     whole = BLOCK // size
-    blocks = [(number, whole * size) for number in range(-(-classes // whole))]
+    blocks = [Block(number, whole * size) for number in range(-(-classes // whole))]
     row = list(model.rows).index("passes")
 
-    def work(block: tuple[int, int]) -> tuple[IntArray, FloatArray]:
-        rows = block_rows(model, seed=seed, block=block[0], boxes=block[1], class_size=size)
+    def work(block: Block, run: Run) -> tuple[IntArray, FloatArray]:
+        rows = block_rows(model, seed=seed, block=block.number, boxes=block.boxes, class_size=size, run=run)
         return rows[row].reshape(whole, size).sum(axis=1).astype(np.int64), also(rows)
 
     counts: list[IntArray] = []
     total: FloatArray | None = None
-    try:
-        for count, told in in_order(work, blocks, threads or os.cpu_count() or 1):
-            counts.append(count)
-            total = told if total is None else total + told
-            if progress:
-                progress(len(counts) * whole * size, len(blocks) * whole * size)
-    except KeyboardInterrupt:
-        if total is None:
-            raise
+    for count, told in drive_blocks(work, blocks, run, of=len(blocks) * whole * size):
+        counts.append(count)
+        total = told if total is None else total + told
     assert total is not None
     sampled = np.concatenate(counts)
     shared = any(each.class_spread > 0 for each in model.inputs)
@@ -194,8 +189,7 @@ def forecast(
     *,
     classes: int = CLASSES,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> Forecast:
     """Return what a class of `design.makers` can expect, and which limits and joints fail most.
 
@@ -216,9 +210,7 @@ def forecast(
         off += [excess(gap, rows[at]) for at in corners.values() if gap]
         return np.array([[np.count_nonzero(row), row.sum()] for row in (*off, rows[beyond])])
 
-    counted, total = class_counts(
-        model, makers=design.makers, classes=classes, seed=seed, threads=threads, progress=progress, also=missed
-    )
+    counted, total = class_counts(model, makers=design.makers, classes=classes, seed=seed, run=run, also=missed)
     refuse_beyond(workshop, float(total[-1, 0] / counted.boxes))
     return Forecast(
         classes=counted,

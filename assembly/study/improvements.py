@@ -5,7 +5,6 @@ gain : boxes more (or, below zero, fewer) that pass in one class, with a paired 
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -26,21 +25,22 @@ from assembly.errors import ConfigError
 from assembly.made.faces import OVERLENGTH
 from assembly.made.sampling import draw_block, values
 from assembly.model.workshop import ALLOWANCES, Operations, quantities
-from assembly.study.blocks import WINDOW, blocks_of, in_order
+from assembly.study.blocks import blocks_of, drive_blocks, windows
 from assembly.study.check import BoxModel
 from assembly.study.compare import shared_draws
+from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Estimate, exact, paired_share, wilson
 from assembly.study.side_effects import BOXES, SideEffect, reasons
 from assembly.study.stages import staged
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from assembly.arrays import IntArray
     from assembly.changes.change import Change
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
-    from assembly.study.blocks import Model
+    from assembly.study.blocks import Block, Model
 
 LONGER = 0.5  # mm of length added to every plain wall, to be taken off in fitting
 
@@ -125,27 +125,25 @@ def paired_gains(
     makers: int,
     boxes: int = 20_000,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> Helps:
     """Return what each change gains over `base` in a class; all models have the row `passes`.
 
-    Ctrl-C ends the study with the blocks that are done.
+    Stopped, it tells of the blocks that are done.
+
+    Raises
+    ------
+    StoppedError
+        If it is stopped within the first block.
     """
 
-    def work(block: tuple[int, int]) -> tuple[int, int, IntArray]:
-        return block[1], *block_gains(base, tried, seed=seed, block=block[0], boxes=block[1])
+    def work(block: Block, run: Run) -> tuple[int, int, IntArray]:
+        return block.boxes, *block_gains(base, tried, block, seed=seed, run=run)
 
     done, passed, total = 0, 0, np.zeros((len(tried), 3), dtype=np.int64)
-    try:
-        for size, good, told in in_order(work, blocks_of(boxes), threads or os.cpu_count() or 1):
-            done, passed = done + size, passed + good
-            total += told
-            if progress:
-                progress(done, boxes)
-    except KeyboardInterrupt:
-        if not done:
-            raise
+    for size, good, told in drive_blocks(work, blocks_of(boxes), run, of=boxes):
+        done, passed = done + size, passed + good
+        total += told
     gains = [_gain(each.change, row, passed, done, makers) for each, row in zip(tried, total.tolist(), strict=True)]
     return Helps(
         makers=makers,
@@ -157,15 +155,17 @@ def paired_gains(
     )
 
 
-def block_gains(base: Model, tried: Sequence[Tried], *, seed: int, block: int, boxes: int) -> tuple[int, IntArray]:
+def block_gains(
+    base: Model, tried: Sequence[Tried], block: Block, *, seed: int, run: Run = UNWATCHED
+) -> tuple[int, IntArray]:
     """Return how many boxes of one block pass, and how many each change gains, loses, moves at all: (changes, 3)."""
-    draws = draw_block(base.inputs, boxes, seed=seed, block=block)
-    shared = [shared_draws(each.model.inputs, base.inputs, draws, boxes, seed=seed, block=block) for each in tried]
+    number, boxes = block
+    draws = draw_block(base.inputs, boxes, seed=seed, block=number)
+    shared = [shared_draws(each.model.inputs, base.inputs, draws, boxes, seed=seed, block=number) for each in tried]
     stages, others = staged(base), [staged(each.model) for each in tried]
     at, *places = [list(model.rows).index("passes") for model in (base, *(each.model for each in tried))]
     passed, out = 0, np.zeros((len(tried), 3), dtype=np.int64)
-    for start in range(0, boxes, WINDOW):
-        window = slice(start, min(start + WINDOW, boxes))
+    for window in windows(boxes, run):
         results = stages.results(values(base.inputs, draws, window))
         before = stages.gather(results)
         passed += int(before[at].sum())
@@ -195,23 +195,20 @@ def helps(
     *,
     boxes: int = 20_000,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> Helps:
     """Return what every single change of `tried` gains in a class of `design.makers`, and why some lose."""
     base, each = BoxModel(design, workshop), tried(design, workshop)
-    found = paired_gains(base, each, makers=design.makers, boxes=boxes, seed=seed, threads=threads, progress=progress)
-    return found if found.partial else explained(base, each, found)
+    found = paired_gains(base, each, makers=design.makers, boxes=boxes, seed=seed, run=run)
+    return found if found.partial else explained(base, each, found, run)
 
 
-def explained(base: BoxModel, tried: Sequence[Tried], found: Helps) -> Helps:
-    """Return the same gains, those that are losses with their reason; Ctrl-C leaves the rest without."""
-    gains, partial = list(found.gains), False
+def explained(base: BoxModel, tried: Sequence[Tried], found: Helps, run: Run = UNWATCHED) -> Helps:
+    """Return the same gains, those that are losses with their reason; where it is stopped the rest are without."""
+    gains = list(found.gains)
     worse = [at for at, gain in enumerate(gains) if gain.boxes.high < 0]
     changed = [next(each.model for each in tried if each.change == gains[at].change) for at in worse]
-    try:
-        for at, why in zip(worse, reasons(base, changed, boxes=min(found.boxes, BOXES), seed=found.seed), strict=True):
-            gains[at] = replace(gains[at], why=why)
-    except KeyboardInterrupt:
-        partial = True
-    return replace(found, gains=tuple(gains), partial=partial)
+    told = list(reasons(base, changed, boxes=min(found.boxes, BOXES), seed=found.seed, run=run))
+    for at, why in zip(worse, told, strict=False):
+        gains[at] = replace(gains[at], why=why)
+    return replace(found, gains=tuple(gains), partial=len(told) < len(worse))

@@ -25,11 +25,10 @@ from assembly.made.limits import kept, limit_ends
 from assembly.made.sampling import Input
 from assembly.study.blocks import tally
 from assembly.study.check import BoxModel
+from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Estimate, wilson
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from assembly.arrays import BoolArray, FloatArray
     from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
@@ -182,21 +181,22 @@ def measured(
     division: float = 1.0,
     boxes: int = 100_000,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> Measured:
-    """Return what a class that checks with a rule read to `division` mm would call good.
+    """Return what a class that checks with a rule read to `division` mm would call good; of the blocks done if stopped.
 
     Raises
     ------
     InputError
         If the division is none.
+    StoppedError
+        If it is stopped within the first block.
     """
     if not (0 < division < math.inf):
         msg = f"rule: got a division of {division} mm, must be over 0, such as 1 or 0.5"
         raise InputError(msg)
     model = MeasuredModel(BoxModel(design, workshop), division, FINE if division > FINE else None)
-    total = tally(model, boxes=boxes, seed=seed, threads=threads, progress=progress)
+    total = tally(model, boxes=boxes, seed=seed, run=run)
     finer = _told(total, seed, FINE, ", finer") if model.finer else None
     return replace(_told(total, seed, division), limits=_misread(model, total), finer=finer)
 

@@ -18,7 +18,8 @@ import numpy as np
 
 from assembly.errors import InputError
 from assembly.made.sampling import draw_block, parts
-from assembly.study.blocks import blocks_of, evaluate_block, row_numbers
+from assembly.study.blocks import blocks_of, drive_blocks, evaluate_block, row_numbers
+from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Z95, Estimate, exact, normal, quantile
 from assembly.study.stopping import numerical_tolerance
 
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 
     from assembly.arrays import FloatArray
     from assembly.made.sampling import Input
-    from assembly.study.blocks import Model
+    from assembly.study.blocks import Block, Model
 
 ENOUGH = 0.9  # share of variance below which an outcome is not a sum of errors
 TAILS = (0.025, 0.975)
@@ -62,7 +63,7 @@ class LinearPart:
 
 
 def linear_parts(
-    model: Model, of: Sequence[str], *, boxes: int = 20_000, seed: int = 1, digits: int = 2
+    model: Model, of: Sequence[str], *, boxes: int = 20_000, seed: int = 1, digits: int = 2, run: Run = UNWATCHED
 ) -> dict[str, LinearPart]:
     """Return the linear part of every row `of`, fitted over the first `boxes` boxes of the study.
 
@@ -70,18 +71,26 @@ def linear_parts(
     ------
     InputError
         If the model has no such row, or there are too few boxes for its disturbances.
+    StoppedError
+        If it is stopped before its end.
     """
     rows = row_numbers(model, of)
     columns = 1 + sum(count for _, _, count in parts(model.inputs))
     if boxes < 2 * columns:
         msg = f"boxes: got {boxes}, must be {2 * columns} or more to fit {columns - 1} disturbances"
         raise InputError(msg)
+
+    def work(block: Block, run: Run) -> tuple[FloatArray, FloatArray]:
+        draws = draw_block(model.inputs, block.boxes, seed=seed, block=block.number)
+        y = evaluate_block(model, draws, block.boxes, run)[rows]
+        x = [np.ones((1, block.boxes)), *(draws[each.name, level] for each, level, _ in parts(model.inputs))]
+        return y, products(np.vstack([*x, y]))
+
+    blocks = list(blocks_of(boxes))
     told, sums = [], np.zeros((columns + len(rows), columns + len(rows)))
-    for number, size in blocks_of(boxes):
-        draws = draw_block(model.inputs, size, seed=seed, block=number)
-        told.append(evaluate_block(model, draws, size)[rows])
-        x = [np.ones((1, size)), *(draws[each.name, level] for each, level, _ in parts(model.inputs))]
-        sums += products(np.vstack([*x, told[-1]]))
+    for some, some_sums in drive_blocks(work, blocks, run, of=boxes, least=len(blocks)):
+        told.append(some)
+        sums += some_sums
     swept, y = sweep(sums, columns), np.hstack(told)
     inverse, fitted, left = np.diag(swept)[:columns], swept[:columns, columns:], np.diag(swept)[columns:]
     return {

@@ -13,13 +13,12 @@ from typing import TYPE_CHECKING
 from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import CORNERS
 from assembly.study.check import QUANTILES, BoxModel, told_study
+from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import wilson
 from assembly.study.sobol_points import SCRAMBLES, power_for, scrambled
 from assembly.study.stopping import adaptive, wanted_figures
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from assembly.study.check import OutcomeSummary, StudyResult
     from assembly.study.intervals import Estimate
     from assembly.study.stopping import Adaptive, Figures
@@ -28,7 +27,7 @@ _CORNER_ROWS = tuple(f"gap {corner}" for corner in CORNERS)
 
 
 def adaptive_study(
-    model: BoxModel, *, digits: int, seed: int = 1, progress: Callable[[int, int], None] | None = None
+    model: BoxModel, *, digits: int, seed: int = 1, run: Run = UNWATCHED
 ) -> tuple[StudyResult, Adaptive]:
     """Return the study of as many boxes as so many digits take, and how it stopped.
 
@@ -46,7 +45,7 @@ def adaptive_study(
         also=[*((name, str(furthest)) for name in OUTCOMES), *wanted_figures(_CORNER_ROWS, (), QUANTILES)],
         digits=digits,
         seed=seed,
-        progress=progress,
+        run=run,
     )
     study = told_study(model, found.total, seed=seed, partial=found.stopped == "interrupted")
     return in_runs(study, found.figures, found.blocks), found
@@ -58,8 +57,7 @@ def scrambled_study(
     boxes: int,
     scrambles: int = SCRAMBLES,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> StudyResult:
     """Return the study of at least `boxes` boxes at scrambled Sobol' points.
 
@@ -76,8 +74,7 @@ def scrambled_study(
         power=power_for(boxes, scrambles),
         scrambles=scrambles,
         seed=seed,
-        threads=threads,
-        progress=progress,
+        run=run,
     )
     study = told_study(model, found.total, seed=seed, partial=found.partial)
     return in_runs(study, found.figures, found.scrambles)

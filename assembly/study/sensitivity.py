@@ -11,23 +11,23 @@ the variance. Source: Jansen, Comput. Phys. Commun. 117 (1999) 35-43. The varian
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from assembly.made.sampling import draw_block, parts, values
-from assembly.study.blocks import WINDOW, blocks_of, in_order, row_numbers
+from assembly.study.blocks import WINDOW, blocks_of, drive_blocks, row_numbers, windows
+from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Estimate, Interval, normal
 from assembly.study.stages import staged
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from assembly.arrays import FloatArray
     from assembly.made.sampling import Input, Level
-    from assembly.study.blocks import Model
+    from assembly.study.blocks import Block, Model
 
 OTHER = 1 << 32  # added to the seed for the second, independent set of draws
 SETTLING = "settling"
@@ -71,35 +71,29 @@ def causes(
     by: By = "operation",
     boxes: int = 20_000,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> Causes:
     """Return the total effect of every group on the rows `of`; each group takes `boxes` boxes of its own.
 
-    Ctrl-C ends the study with the blocks that are done.
+    Stopped, it tells of the blocks that are done.
 
     Raises
     ------
     InputError
         If the model has no such row.
+    StoppedError
+        If it is stopped within the first block.
     """
     rows, groups = row_numbers(model, of), groups_of(model.inputs, by)
     pilot = draw_block(model.inputs, min(boxes, WINDOW), seed=seed, block=0)
     middle = model.evaluate(values(model.inputs, pilot))[rows].mean(axis=1, keepdims=True)
 
-    def work(block: tuple[int, int]) -> tuple[int, FloatArray]:
-        number, size = block
-        return size, block_moments(model, rows, list(groups.values()), middle, seed=seed, block=number, boxes=size)
+    def work(block: Block, run: Run) -> tuple[int, FloatArray]:
+        return block.boxes, block_moments(model, rows, list(groups.values()), middle, block, seed=seed, run=run)
 
     done, total = 0, np.zeros((len(groups), len(rows), 6))
-    try:
-        for size, told in in_order(work, blocks_of(boxes), threads or os.cpu_count() or 1):
-            done, total = done + size, total + told
-            if progress:
-                progress(done, boxes)
-    except KeyboardInterrupt:
-        if not done:
-            raise
+    for size, told in drive_blocks(work, blocks_of(boxes), run, of=boxes):
+        done, total = done + size, total + told
     found = {name: ranked(list(groups), total[:, at] / done, done) for at, name in enumerate(of)}
     return Causes(
         boxes=done,
@@ -116,21 +110,20 @@ def block_moments(
     rows: list[int],
     groups: Sequence[Parts],
     middle: FloatArray,
+    block: Block,
     *,
     seed: int,
-    block: int,
-    boxes: int,
+    run: Run = UNWATCHED,
 ) -> FloatArray:
     """Return sums over one block's boxes: (groups, rows, 6).
 
     With y and y' the row (less `middle`) before and after a group is drawn anew, n = (y - y')²/2 and
     v = (y² + y'²)/2: the sums of n, v, (y + y')/2, n², n v and v².
     """
-    first = draw_block(model.inputs, boxes, seed=seed, block=block)
-    second = draw_block(model.inputs, boxes, seed=seed + OTHER, block=block)
+    first = draw_block(model.inputs, block.boxes, seed=seed, block=block.number)
+    second = draw_block(model.inputs, block.boxes, seed=seed + OTHER, block=block.number)
     out, stages = np.zeros((len(groups), len(rows), 6)), staged(model)
-    for at in range(0, boxes, WINDOW):
-        window = slice(at, min(at + WINDOW, boxes))
+    for window in windows(block.boxes, run):
         before = values(model.inputs, first, window)
         results = stages.results(before)
         y = stages.gather(results)[rows] - middle

@@ -7,7 +7,7 @@ short : a corner of a face that hands leave below its line, so that nothing is t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -15,10 +15,11 @@ import numpy as np
 from assembly.made.sampling import draw_block, values
 from assembly.study.check import BoxModel
 from assembly.study.compare import shared_draws
+from assembly.study.driver import UNWATCHED, Run, drive
 from assembly.study.intervals import Estimate, normal, paired_share, wilson
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Sequence
 
     from assembly.arrays import FloatArray
     from assembly.made.sampling import Draws
@@ -70,14 +71,20 @@ def seen(model: Model, draws: Draws, boxes: int) -> Seen:
     return Seen(dict(zip(model.rows, model.evaluate(value), strict=True)), short)
 
 
-def reasons(base: BoxModel, changed: Iterable[Model], *, boxes: int = BOXES, seed: int = 1) -> Iterator[SideEffect]:
-    """Yield what each change from `base` moves for the worse, over the first boxes of a study."""
+def reasons(
+    base: BoxModel, changed: Sequence[Model], *, boxes: int = BOXES, seed: int = 1, run: Run = UNWATCHED
+) -> Iterator[SideEffect]:
+    """Yield what each change from `base` moves for the worse, over the first boxes of a study, until it is stopped."""
     draws = draw_block(base.inputs, boxes, seed=seed, block=0)
     before = seen(base, draws, boxes)
-    for model in changed:
+
+    def work(model: Model, _run: Run) -> SideEffect:
         after = seen(model, shared_draws(model.inputs, base.inputs, draws, boxes, seed=seed, block=0), boxes)
         where, short = shorter(before.short, after.short)
-        yield SideEffect(boxes=boxes, missed=missed(base.limits, before.rows, after.rows), where=where, short=short)
+        return SideEffect(boxes=boxes, missed=missed(base.limits, before.rows, after.rows), where=where, short=short)
+
+    one_by_one = replace(run, threads=1, progress=None)  # all boxes of a change are worked on at once
+    return drive(work, changed, one_by_one, of=len(changed), least=0)
 
 
 def missed(limits: Iterable[str], before: dict[str, FloatArray], after: dict[str, FloatArray]) -> Missed | None:

@@ -12,7 +12,6 @@ Source: Owen, J. Complexity 14 (1998) 466-489, as scipy.stats.qmc builds them.
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -21,12 +20,13 @@ import numpy as np
 from assembly.errors import InputError
 from assembly.made.sampling import parts, stream
 from assembly.model.workshop import HALF_WIDTH_PER_STD
-from assembly.study.blocks import Tally, evaluate_block, in_order, row_numbers
+from assembly.study.blocks import Block, Tally, drive_blocks, evaluate_block, row_numbers
+from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Interval
 from assembly.study.stopping import QUANTILES, figures_of, told_figures, wanted_figures
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from assembly.arrays import FloatArray
     from assembly.made.sampling import Draws, Input
@@ -79,7 +79,7 @@ def scrambled_draws(inputs: Sequence[Input], power: int, *, seed: int, scramble:
     return draws
 
 
-def scrambled(  # noqa: PLR0913 - what is studied, how long, and how
+def scrambled(
     model: Model,
     rows: Sequence[str],
     *,
@@ -88,40 +88,37 @@ def scrambled(  # noqa: PLR0913 - what is studied, how long, and how
     power: int = 12,
     scrambles: int = SCRAMBLES,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> Scrambled:
     """Return mean, sd and quantiles of `rows`, and the means of `shares`, over scrambles of 2^power boxes each.
 
-    Ctrl-C ends the study with the scrambles that are done, if there are two.
+    Stopped, it tells of the scrambles that are done.
 
     Raises
     ------
     InputError
         If the model has no such row, or the number of points or scrambles is out of its range.
+    StoppedError
+        If it is stopped before two scrambles are done, from which an error can be told.
     """
     row_numbers(model, (*rows, *shares))
     _check(power, scrambles)
     points = 2**power
 
-    def boxes_of(run: int) -> FloatArray:
-        return evaluate_block(model, scrambled_draws(model.inputs, power, seed=seed, scramble=run), points)
+    def boxes_of(scramble: int, run: Run) -> FloatArray:
+        draws = scrambled_draws(model.inputs, power, seed=seed, scramble=scramble)
+        return evaluate_block(model, draws, points, run)
 
-    def work(run: tuple[int, int]) -> Tally:
-        return total.of(boxes_of(run[0]))
+    def work(scramble: Block, run: Run) -> Tally:
+        return total.of(boxes_of(scramble.number, run))
 
     wanted = wanted_figures(rows, shares, quantiles)
-    total = Tally.start(model.rows, boxes_of(0))
+    total = Tally.start(model.rows, boxes_of(0, run))
     seen = [figures_of(total, wanted)]
-    try:
-        for done in in_order(work, [(run, points) for run in range(1, scrambles)], threads or os.cpu_count() or 1):
-            total.add(done)
-            seen.append(figures_of(done, wanted))
-            if progress:
-                progress(total.boxes, scrambles * points)
-    except KeyboardInterrupt:
-        if len(seen) < 2:
-            raise
+    rest = [Block(number, points) for number in range(1, scrambles)]
+    for done in drive_blocks(work, rest, run, of=scrambles * points, done=points):
+        total.add(done)
+        seen.append(figures_of(done, wanted))
     return Scrambled(
         total=total,
         scrambles=len(seen),

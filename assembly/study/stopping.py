@@ -9,7 +9,6 @@ before there are five: two blocks may agree by chance, and then claim to know a 
 from __future__ import annotations
 
 import math
-import os
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import islice
@@ -19,14 +18,15 @@ import numpy as np
 
 from assembly.errors import InputError
 from assembly.made.sampling import BLOCK
-from assembly.study.blocks import Tally, block_rows, blocks_of, in_order, row_numbers
+from assembly.study.blocks import Tally, block_rows, blocks_of, drive_blocks, row_numbers
+from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Estimate, Interval, student
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from assembly.arrays import FloatArray
-    from assembly.study.blocks import Model
+    from assembly.study.blocks import Block, Model
 
 Figures = dict[tuple[str, str], Estimate]  # by row, and by what is told of it: mean, sd, or a quantile's share
 CAP = 10_000_000
@@ -70,8 +70,7 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
     digits: int = 2,
     cap: int = CAP,
     seed: int = 1,
-    threads: int | None = None,
-    progress: Callable[[int, int], None] | None = None,
+    run: Run = UNWATCHED,
 ) -> Adaptive:
     """Return the study of a model, long enough for mean, sd and quantiles of `rows`, and the means of `shares`.
 
@@ -84,31 +83,29 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
     ------
     InputError
         If the model has no such row, `digits` is not 1 to 4, or the cap is below two blocks.
+    StoppedError
+        If it is stopped within the first block.
     """
     row_numbers(model, (*rows, *shares, *(row for row, _ in also)))
     _check(digits, cap)
     wanted = wanted_figures(rows, shares, quantiles)
     told = [*wanted, *also]
-    total = Tally.start(model.rows, block_rows(model, seed=seed, block=0))
+    total = Tally.start(model.rows, block_rows(model, seed=seed, block=0, run=run))
     seen = [figures_of(total, told)]
 
-    def work(block: tuple[int, int]) -> Tally:
-        return total.of(block_rows(model, seed=seed, block=block[0]))
+    def work(block: Block, run: Run) -> Tally:
+        return total.of(block_rows(model, seed=seed, block=block.number, run=run))
 
-    stopped: Literal["settled", "cap", "interrupted"] = "cap"
-    try:
-        rest = islice(blocks_of(cap // BLOCK * BLOCK), 1, None)
-        for done in in_order(work, rest, threads or os.cpu_count() or 1):
-            total.add(done)
-            seen.append(figures_of(done, told))
-            if progress:
-                progress(total.boxes, cap)
-            errors = standard_errors(seen)[: len(wanted)]
-            if len(seen) >= LEAST_BLOCKS and holds_still(errors, tolerances(total, wanted, digits)):
-                stopped = "settled"
-                break
-    except KeyboardInterrupt:
-        stopped = "interrupted"
+    whole = cap // BLOCK * BLOCK
+    stopped: Literal["settled", "cap", "interrupted"] | None = None
+    for done in drive_blocks(work, islice(blocks_of(whole), 1, None), run, of=cap, done=BLOCK, least=0):
+        total.add(done)
+        seen.append(figures_of(done, told))
+        errors = standard_errors(seen)[: len(wanted)]
+        if len(seen) >= LEAST_BLOCKS and holds_still(errors, tolerances(total, wanted, digits)):
+            stopped = "settled"
+            break
+    stopped = stopped or ("cap" if total.boxes == whole else "interrupted")
     figures = told_figures(total, told, seen, Interval.STUDENT_BLOCKS)
     return Adaptive(total=total, stopped=stopped, blocks=len(seen), figures=figures)
 

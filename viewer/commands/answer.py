@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import signal
+import threading
+from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
+from assembly.errors import StoppedError
+from assembly.study.driver import Run
 from viewer.commands.jobs import folder_for
 from viewer.commands.libraries import loading
+from viewer.commands.progress import progress
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
     from matplotlib.figure import Figure
 
@@ -29,19 +35,53 @@ class Answer:
 
 
 class Steps:
-    """Steps of a command, one after another until Ctrl-C; what was not reached is None."""
+    """Steps of a command, one after another until Ctrl-C; what was not reached is None.
+
+    Within its context Ctrl-C raises nothing: it asks the studies to stop, and they tell what they know by then. Pressed
+    again, it ends the command at once.
+    """
 
     def __init__(self) -> None:
         """Begin with nothing known."""
         self.stopped = self._known = False
+        self._asked = threading.Event()
+
+    def __enter__(self) -> Self:
+        """Take Ctrl-C over, where it can be: in the main thread of a process that heeds it."""
+        self._before: Any = None
+        if threading.current_thread() is threading.main_thread() and signal.getsignal(signal.SIGINT) != signal.SIG_IGN:
+            self._before = signal.signal(signal.SIGINT, self._ask)
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Give Ctrl-C back."""
+        if self._before is not None:
+            signal.signal(signal.SIGINT, self._before)
+
+    def _ask(self, *_: object) -> None:
+        if self._asked.is_set():
+            raise KeyboardInterrupt
+        self._asked.set()
+
+    @contextmanager
+    def run(self, words: str) -> Iterator[Run]:
+        """Yield how the studies of a step are run: with a progress bar headed `words`, until Ctrl-C."""
+        with progress(words) as told:
+            yield Run(progress=told, stop=self._asked.is_set)
 
     def take(self, work: Callable[[], T]) -> T | None:
-        """Return what a step finds; nothing after Ctrl-C, which ends the command where nothing at all is known yet."""
+        """Return what a step finds; None once the command is stopped.
+
+        Raises
+        ------
+        StoppedError
+            If it is stopped while nothing at all is known.
+        """
         if self.stopped:
             return None
         try:
             found = work()
-        except KeyboardInterrupt:
+        except StoppedError:
             if not self._known:
                 raise
             self.stopped = True

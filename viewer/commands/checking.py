@@ -14,14 +14,12 @@ from assembly.text import one_of
 from viewer.commands.answer import Answer, Steps, partial_line, plotted, written
 from viewer.commands.jobs import folder_for
 from viewer.commands.libraries import loading
-from viewer.commands.progress import progress
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from matplotlib.figure import Figure
 
     from assembly.study.check import StudyResult
+    from assembly.study.driver import Run
     from viewer.commands.jobs import Job
     from viewer.reports.forecast_report import Beside
     from viewer.reports.output.record import Output
@@ -68,9 +66,9 @@ def checked(
     if plots is not None:
         folder_for(plots, "--plots")  # refused before the study, not after
     division = read_rule(rule)
-    steps = Steps()
-    study, ending = _studied(job, size, seed, steps)
-    beside = _beside(job, study, seed, division, steps)
+    with Steps() as steps:
+        study, ending = _studied(job, size, seed, steps)
+        beside = _beside(job, study, seed, division, steps)
     files = plotted(plots, job.stem, lambda: _check_plots(job, study, beside))
     parts = cut_parts(job.design)
     known = remarks(job.design)
@@ -142,26 +140,26 @@ def _studied(job: Job, size: StudyLength, seed: int, steps: Steps) -> tuple[Stud
 
     if size.digits is not None:
         digits = size.digits
-        settled = steps.take(lambda: _settled(job, digits, seed))
+        with steps.run(f"simulating boxes until {digits} digits hold still") as run:
+            settled = steps.take(lambda: _settled(job, digits, seed, run))
         assert settled
         steps.stopped = settled[0].partial
         return settled
     wanted = BOXES if size.boxes is None else size.boxes
-    with progress(f"simulating {wanted:,} boxes") as told:
+    with steps.run(f"simulating {wanted:,} boxes") as run:
         if size.points == "sobol":
-            return _scrambled(job, wanted, size.scrambles, seed, steps, told)
-        found = steps.take(lambda: check(job.design, job.workshop, boxes=wanted, seed=seed, progress=told))
+            return _scrambled(job, wanted, size.scrambles, seed, steps, run)
+        found = steps.take(lambda: check(job.design, job.workshop, boxes=wanted, seed=seed, run=run))
     assert found
     return found, ""
 
 
-def _settled(job: Job, digits: int, seed: int) -> tuple[StudyResult, str]:
+def _settled(job: Job, digits: int, seed: int, run: Run) -> tuple[StudyResult, str]:
     """Return the study that stopped by itself, and the sentence that says so; its intervals come from the blocks."""
     from assembly.study.check import BoxModel
     from assembly.study.replications import adaptive_study
 
-    with progress(f"simulating boxes until {digits} digits hold still") as told:
-        study, found = adaptive_study(BoxModel(job.design, job.workshop), digits=digits, seed=seed, progress=told)
+    study, found = adaptive_study(BoxModel(job.design, job.workshop), digits=digits, seed=seed, run=run)
     held = f"held still to {digits} digit{'s' if digits > 1 else ''} of its spread"
     words = {
         "settled": f"Every figure {held} after {study.boxes:,} boxes.",
@@ -172,7 +170,7 @@ def _settled(job: Job, digits: int, seed: int) -> tuple[StudyResult, str]:
 
 
 def _scrambled(
-    job: Job, boxes: int, scrambles: int | None, seed: int, steps: Steps, told: Callable[[int, int], None] | None
+    job: Job, boxes: int, scrambles: int | None, seed: int, steps: Steps, run: Run
 ) -> tuple[StudyResult, str]:
     """Return the study at scrambled Sobol' points, and the sentence that tells its error over the scrambles."""
     from assembly.study.check import BoxModel
@@ -181,7 +179,7 @@ def _scrambled(
     from viewer.reports.rounding import with_interval
 
     model, number = BoxModel(job.design, job.workshop), SCRAMBLES if scrambles is None else scrambles
-    study = steps.take(lambda: scrambled_study(model, boxes=boxes, scrambles=number, seed=seed, progress=told))
+    study = steps.take(lambda: scrambled_study(model, boxes=boxes, scrambles=number, seed=seed, run=run))
     assert study
     value, low, high = with_interval(study.pass_share.times(100))
     points = f"Sobol' points, {study.runs} scrambles of {study.boxes // study.runs:,} boxes"
@@ -201,18 +199,18 @@ def _beside(job: Job, study: StudyResult, seed: int, rule: float | None, steps: 
     from viewer.reports.forecast_report import Beside
 
     classes = min(max(study.boxes // min(job.design.makers, SAMPLED_CLASS), CLASSES[0]), CLASSES[1])
-    with progress("simulating classes") as told:
-        classed = steps.take(lambda: forecast(job.design, job.workshop, classes=classes, seed=seed, progress=told))
+    with steps.run("simulating classes") as run:
+        classed = steps.take(lambda: forecast(job.design, job.workshop, classes=classes, seed=seed, run=run))
     if classed:
         steps.stopped = classed.classes.partial
-    linear = steps.take(
-        lambda: linear_parts(BoxModel(job.design, job.workshop), tuple(OUTCOMES), boxes=LINEAR_BOXES, seed=seed)
-    )
+    model = BoxModel(job.design, job.workshop)
+    with steps.run("adding up tolerances") as run:
+        linear = steps.take(lambda: linear_parts(model, tuple(OUTCOMES), boxes=LINEAR_BOXES, seed=seed, run=run))
     read = None
     if rule is not None:
-        with progress("reading boxes with a rule") as told:
+        with steps.run("reading boxes with a rule") as run:
             read = steps.take(
-                lambda: measured(job.design, job.workshop, division=rule, boxes=study.boxes, seed=seed, progress=told)
+                lambda: measured(job.design, job.workshop, division=rule, boxes=study.boxes, seed=seed, run=run)
             )
     if read and read.boxes < study.boxes:
         steps.stopped = True

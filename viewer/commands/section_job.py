@@ -10,10 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
-from viewer.commands.answer import Answer, partial_line, written
+from viewer.commands.answer import Answer, Steps, partial_line, written
 from viewer.commands.jobs import folder_for, read
 from viewer.commands.libraries import loading
-from viewer.commands.progress import progress
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -106,9 +105,9 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: SectionRe
 
     change = section_change(job.design, **asked.sizes, timber=asked.timber, keep=kept)
     tried = changed(job.design, change)
-    with progress(f"simulating {asked.boxes:,} boxes of each section"):
+    with Steps() as steps, steps.run(f"simulating {asked.boxes:,} boxes of each section") as run:
         study = study_section(
-            job.design, tried, job.workshop, keep=kept, stock=stock, boxes=asked.boxes, seed=asked.seed
+            job.design, tried, job.workshop, keep=kept, stock=stock, boxes=asked.boxes, seed=asked.seed, run=run
         )
     lines = partial_line(study.partial, "the verdict, before the nearest cure was found")
 
@@ -131,10 +130,8 @@ def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: SectionRequest
     from viewer.reports.section.pairs_table import Question, table_text
 
     vary = partial(varied, job.design, height=asked.sizes["height"], timber=asked.timber, keep=kept)
-    with progress(f"trying {len(stock) ** 2} pairs of sections") as tell:
-        found = section_table(
-            job.design, stock, job.workshop, vary=vary, boxes=asked.boxes, seed=asked.seed, progress=tell
-        )
+    with Steps() as steps, steps.run(f"trying {len(stock) ** 2} pairs of sections") as run:
+        found = section_table(job.design, stock, job.workshop, vary=vary, boxes=asked.boxes, seed=asked.seed, run=run)
     question = Question(tried=vary(), present=job.design, keep=kept, stock=_named(asked))
     files = [] if found.partial else _map(found, question, folder_for(asked.to) / f"{_stem(job, asked, tries)}.png")
     lines = partial_line(found.partial, f"{len(found.cells)} of {found.pairs} pairs, without a map")

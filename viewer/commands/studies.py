@@ -1,12 +1,12 @@
 """What `causes`, `worst` and `compare` do, each in a few steps that Ctrl-C ends early.
 
-They take numpy and numba; a limit case takes scipy's HiGHS as well, and only `--plots` loads matplotlib.
+They take numpy and numba; a limit case takes scipy and HiGHS as well, and only `--plots` loads matplotlib.
 """
 
 from __future__ import annotations
 
-import time
 from dataclasses import replace
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
@@ -14,16 +14,15 @@ from assembly.text import one_of
 from viewer.commands.answer import Answer, Steps, partial_line, plotted, written
 from viewer.commands.jobs import folder_for
 from viewer.commands.libraries import loading
-from viewer.commands.progress import progress
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Sequence
 
     from matplotlib.figure import Figure
 
-    from assembly.limit_case.search import LimitCase, Worst
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
+    from assembly.study.driver import Run
     from assembly.study.improvements import Helps
     from assembly.study.sensitivity import Causes
     from viewer.commands.jobs import Job
@@ -31,6 +30,7 @@ if TYPE_CHECKING:
     from viewer.reports.worst_report import WorstFits
 
 PERCENTILES = (95, 99)
+MOST_EFFORT = 1_000
 
 
 def first_order_warning(design: Design, workshop: Workshop, seed: int, whose: str = "boxes") -> str:
@@ -66,14 +66,14 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     _check_boxes(boxes)
     if plots is not None:
         folder_for(plots, "--plots")
-    warning = first_order_warning(job.design, job.workshop, seed)
-    model, steps = BoxModel(job.design, job.workshop), Steps()
-    with progress(f"looking for what is behind: {of}") as told:
-        whole = steps.take(lambda: causes(model, (of,), boxes=boxes, seed=seed, progress=told))
-        levels = steps.take(lambda: causes(model, (of,), by="level", boxes=boxes, seed=seed, progress=told))
-        split = steps.take(lambda: causes(model, (of,), by="both", boxes=max(boxes // 4, 1), seed=seed, progress=told))
-    with progress("trying what would help") as told:
-        tried = steps.take(lambda: helps(job.design, job.workshop, boxes=boxes, seed=seed, progress=told))
+    warning, model = first_order_warning(job.design, job.workshop, seed), BoxModel(job.design, job.workshop)
+    with Steps() as steps:
+        with steps.run(f"looking for what is behind: {of}") as run:
+            whole = steps.take(lambda: causes(model, (of,), boxes=boxes, seed=seed, run=run))
+            levels = steps.take(lambda: causes(model, (of,), by="level", boxes=boxes, seed=seed, run=run))
+            split = steps.take(lambda: causes(model, (of,), by="both", boxes=max(boxes // 4, 1), seed=seed, run=run))
+        with steps.run("trying what would help") as run:
+            tried = steps.take(lambda: helps(job.design, job.workshop, boxes=boxes, seed=seed, run=run))
     assert whole
     files = plotted(plots, job.stem, lambda: _cause_plots(job, whole, tried, of))
     text = [*partial_line(steps.stopped, f"{whole.boxes:,} boxes an operation"), cause_text(whole, split, levels, of)]
@@ -107,71 +107,47 @@ def _check_boxes(boxes: int) -> None:
         raise InputError(msg)
 
 
-def worst(job: Job, *, joint: str | None, seconds: float, seed: int) -> Answer:
-    """Return sampled boxes and the limit case of one joint, or of all four, in about `seconds` of proving in all."""
+def worst(job: Job, *, joint: str | None, effort: float, seed: int) -> Answer:
+    """Return sampled boxes and the limit case of one joint, or of all four, with `effort` times the usual work."""
     with loading("looking for the worst fits"):
         from assembly.made.sampling import BLOCK  # numpy
-    from assembly.limit_case.search import Worst
+    from assembly.limit_case.search import NODES, Worst
     from assembly.nominal.frame import CORNERS
     from viewer.reports.worst_report import worst_text
 
-    if not 0 < seconds <= 86_400:
-        msg = f"--seconds: got {seconds:g}, must be over 0 and at most 86400, a day"
+    if not 0 <= effort <= MOST_EFFORT:
+        msg = f"--effort: got {effort:g}, must be 0 (nothing is proved) to {MOST_EFFORT} times the usual work"
         raise InputError(msg)
     joints = CORNERS if joint is None else (one_of("--joint", joint, CORNERS),)
     warning = first_order_warning(job.design, job.workshop, seed)
-    steps = Steps()
-    fits = steps.take(lambda: [_sampled(job, each, seed) for each in joints])
+    search, nodes = Worst(job.design, job.workshop), round(effort * NODES)
+    with Steps() as steps, steps.run("limit cases" if joint is None else f"limit case of {joint}") as run:
+        fits = steps.take(lambda: [_sampled(job, each, seed, run) for each in joints])
+        cases = steps.take(lambda: search.cases(joints, seed=seed, nodes=nodes, run=run))
     assert fits
-    search = Worst(job.design, job.workshop)
-    with progress("limit cases" if joint is None else f"limit case of {joint}") as told:
-        for at, case in enumerate(_limit_cases(search, joints, steps, seed, seconds, told)):
-            fits[at] = replace(fits[at], limit_case=case)
-    done = sum(each.limit_case is not None for each in fits)
-    text = [*partial_line(steps.stopped, f"{done} of {len(fits)} limit cases")]
-    text += [worst_text(job.design, job.workshop, fits, boxes=BLOCK, seed=seed), *(["", warning] if warning else [])]
+    done = cases or []
+    steps.stopped = len(done) < len(joints)
+    told = [replace(each, limit_case=case) for each, case in zip_longest(fits, done)]
+    text = [*partial_line(steps.stopped, f"{len(done)} of {len(fits)} limit cases")]
+    text += [worst_text(job.design, job.workshop, told, boxes=BLOCK, seed=seed), *(["", warning] if warning else [])]
 
     def data() -> Output:
         from viewer.reports.output.studies import worst_output
 
-        return worst_output(fits, boxes=BLOCK, seed=seed, partial=steps.stopped)
+        return worst_output(told, boxes=BLOCK, seed=seed, partial=steps.stopped)
 
     return Answer(text="\n".join(text), data=data, partial=steps.stopped)
 
 
-def _limit_cases(
-    search: Worst,
-    joints: Sequence[str],
-    steps: Steps,
-    seed: int,
-    seconds: float,
-    told: Callable[[int, int], None] | None,
-) -> Iterator[LimitCase | None]:
-    """Yield each joint's limit case, None after Ctrl-C; joints that open alike share their time as well."""
-    until = time.monotonic() + seconds
-    for at, joint in enumerate(joints):
-
-        def prove(joint: str = joint, at: int = at) -> LimitCase:
-            kinds = len({search.like(each) for each in joints[at:]})
-            share = max(until - time.monotonic(), 0.0) / kinds
-
-            def points(done: int, of: int) -> None:
-                if told:
-                    told(at * of + done, len(joints) * of)
-
-            return search.cases((joint,), seed=seed, seconds=share, progress=points)[0]
-
-        yield steps.take(prove)
-
-
-def _sampled(job: Job, joint: str, seed: int) -> WorstFits:
+def _sampled(job: Job, joint: str, seed: int, run: Run) -> WorstFits:
     """Return the real boxes near the percentiles of one joint's gap."""
     from assembly.nominal.frame import CORNERS
     from assembly.study.check import sampled_box
     from viewer.reports.worst_report import WorstFits
 
     boxes = {
-        at: sampled_box(job.design, job.workshop, seed=seed, quantile=at / 100, of=f"gap {joint}") for at in PERCENTILES
+        at: sampled_box(job.design, job.workshop, seed=seed, quantile=at / 100, of=f"gap {joint}", run=run)
+        for at in PERCENTILES
     }
     gaps = {at: float(box.corner_gaps[CORNERS.index(joint)]) for at, box in boxes.items()}
     return WorstFits(joint=joint, gaps=gaps, sampled=boxes)
@@ -205,10 +181,8 @@ def compared(first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[s
         first_order_warning(*each, seed, f"the {which}'s boxes")
         for each, which in zip(pair, ("first", "second"), strict=True)
     ]
-    steps = Steps()
-    with progress(f"simulating {boxes:,} boxes, both ways") as told:
-        found = steps.take(lambda: compare(*pair, boxes=boxes, seed=seed, progress=told))
-    assert found
+    with Steps() as steps, steps.run(f"simulating {boxes:,} boxes, both ways") as run:
+        found = compare(*pair, boxes=boxes, seed=seed, run=run)
     text = [*partial_line(found.partial, f"{found.boxes:,} boxes"), compare_text(*pair, found, then)]
     text += ["", *filter(None, warnings)] if any(warnings) else []
 

@@ -1,0 +1,13 @@
+"""Runs that are stopped, for studies to be stopped by."""
+
+from assembly.study.driver import Run
+
+
+def stopped_at(done: int, told: list[tuple[int, int]] | None = None, threads: int = 2) -> Run:
+    """Return a run that is stopped once its progress is told that so much is done; what it is told goes to `told`."""
+    heard = [] if told is None else told
+    return Run(
+        threads=threads,
+        progress=lambda *words: heard.append(words),
+        stop=lambda: bool(heard) and heard[-1][0] >= done,
+    )

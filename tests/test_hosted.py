@@ -1,0 +1,65 @@
+"""Studies in a process that is not theirs alone: several at once, and nothing of the process is touched."""
+
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+
+import numpy as np
+import pytest
+
+from assembly.files.reading import maker, read_design
+from assembly.limit_case.search import Worst
+from assembly.model.workshop import Disturbance, Workshop
+from assembly.study.check import check
+from assembly.study.improvements import with_rows
+
+DESIGN = read_design("frost_watch")
+WORKSHOP = maker(DESIGN, "frost_watch")
+ROWS = {"mark.offset": Disturbance(spread=0.1), "chisel.uneven": Disturbance(spread=0.05)}
+FEW = with_rows(Workshop(name="few errors"), ROWS)
+
+
+def checked(seed):
+    return lambda: check(DESIGN, WORKSHOP, boxes=30_000, seed=seed)
+
+
+def limit_case(corner):
+    def work():
+        (case,) = Worst(DESIGN, FEW).cases((corner,))
+        return case.found, case.proved, case.box.gaps.tolist(), case.box.poses.tolist()
+
+    return work
+
+
+@pytest.mark.parametrize(
+    "works",
+    [
+        (checked(3), limit_case("right-back")),
+        (limit_case("right-back"), limit_case("left-front")),
+        (checked(3), checked(4)),
+    ],
+    ids=["check and limit case", "two limit cases", "two checks"],
+)
+def test_studies_at_once_tell_what_they_tell_one_after_the_other(works, capfd):
+    """To the last digit, and what the process prints meanwhile and after stays where it goes."""
+    alone = [work() for work in works]
+    start = Barrier(len(works))
+
+    def at_once(work):
+        start.wait()
+        sys.stdout.write("begun\n")
+        return work()
+
+    with ThreadPoolExecutor(len(works)) as pool:
+        together = list(pool.map(at_once, works))
+    assert together == alone
+    sys.stdout.write("ended\n")
+    assert capfd.readouterr() == ("begun\n" * len(works) + "ended\n", "")
+
+
+def test_what_numpy_is_told_to_raise_stays_as_it_is():
+    """Its settings belong to the process too."""
+    before = np.geterr()
+    check(DESIGN, WORKSHOP, boxes=2_000)
+    limit_case("right-back")()
+    assert np.geterr() == before
