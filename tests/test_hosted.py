@@ -6,12 +6,12 @@ from threading import Barrier
 
 import numpy as np
 import pytest
+from boxes import with_rows
 
 from assembly.files.reading import maker, read_design
 from assembly.limit_case.search import Worst
 from assembly.model.workshop import Disturbance, Workshop
 from assembly.study.check import check
-from assembly.study.improvements import with_rows
 
 DESIGN = read_design("frost_watch")
 WORKSHOP = maker(DESIGN, "frost_watch")

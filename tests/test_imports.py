@@ -11,8 +11,9 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 KERNEL, SCREEN, STATISTICS = {"OCP", "cadquery"}, {"pyvista", "vtkmodules"}, {"scipy.optimize", "scipy.stats"}
+OTHERS = {"highspy", "manifold3d", "numba", "numpy", "pydantic", "PIL", "rich", "trimesh", "typer"}
 MESHES = {"trimesh", "PIL", "scipy.optimize"}  # trimesh takes the others where they are there
-HEAVY = KERNEL | SCREEN | STATISTICS | {"manifold3d", "numba", "numpy", "pydantic", "PIL", "rich", "trimesh", "typer"}
+HEAVY = KERNEL | SCREEN | STATISTICS | OTHERS
 
 # A module imports only from its own row and the rows above it; `loads`: what a row may bring besides what the rows
 # above it bring, when all its modules are loaded. The names are those of DEVELOPERS.md, "Where things are".
