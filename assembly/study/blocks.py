@@ -182,16 +182,16 @@ class Tally:
         return float(np.clip(lower + inside * (upper - lower), self.least[row], self.most[row]))
 
 
-class Block(NamedTuple):
+class StudyBlock(NamedTuple):
     """One block of a study: its number, by which it is drawn, and how many boxes it has."""
 
     number: int
     boxes: int
 
 
-def blocks_of(boxes: int) -> Iterator[Block]:
+def blocks_of(boxes: int) -> Iterator[StudyBlock]:
     """Yield every block of a study of `boxes` boxes, so that none is kept before its turn."""
-    return (Block(at // BLOCK, min(BLOCK, boxes - at)) for at in range(0, boxes, BLOCK))
+    return (StudyBlock(at // BLOCK, min(BLOCK, boxes - at)) for at in range(0, boxes, BLOCK))
 
 
 def windows(boxes: int, run: Run) -> Iterator[slice]:
@@ -206,7 +206,13 @@ def windows(boxes: int, run: Run) -> Iterator[slice]:
 
 
 def drive_blocks(
-    work: Callable[[Block, Run], T], blocks: Iterable[Block], run: Run, *, of: int, done: int = 0, least: int = 1
+    work: Callable[[StudyBlock, Run], T],
+    blocks: Iterable[StudyBlock],
+    run: Run,
+    *,
+    of: int,
+    done: int = 0,
+    least: int = 1,
 ) -> Iterator[T]:
     """Yield what `work` makes of every block, in order, until the run is stopped; see `assembly.study.driver.drive`.
 
@@ -227,7 +233,7 @@ def tally(model: Model, *, boxes: int, seed: int, run: Run = UNWATCHED) -> Tally
     first = next(blocks)
     total = Tally.start(model.rows, block_rows(model, seed=seed, block=0, boxes=first.boxes, run=run))
 
-    def work(block: Block, run: Run) -> Tally:
+    def work(block: StudyBlock, run: Run) -> Tally:
         return total.of(block_rows(model, seed=seed, block=block.number, boxes=block.boxes, run=run))
 
     for done in drive_blocks(work, blocks, run, of=boxes, done=first.boxes, least=0):

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from assembly.made.sampling import Draws, Input
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
-    from assembly.study.blocks import Block, Model
+    from assembly.study.blocks import Model, StudyBlock
 
 BATCH = 1_000  # boxes of which one median is taken
 
@@ -91,7 +91,7 @@ def compare_models(
         raise InputError(msg)
     wanted = [row_numbers(model, ("passes", *rows)) for model in (first, second)]
 
-    def work(block: Block, run: Run) -> tuple[FloatArray, FloatArray, FloatArray]:
+    def work(block: StudyBlock, run: Run) -> tuple[FloatArray, FloatArray, FloatArray]:
         number, size = block
         draws = draw_block(first.inputs, size, seed=seed, block=number)
         told = [evaluate_block(first, draws, size, run)[wanted[0]]]

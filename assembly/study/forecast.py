@@ -21,7 +21,7 @@ from assembly.made.limits import excess
 from assembly.made.sampling import BLOCK, stream
 from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import CORNERS
-from assembly.study.blocks import Block, block_rows, drive_blocks
+from assembly.study.blocks import StudyBlock, block_rows, drive_blocks
 from assembly.study.check import BoxModel, refuse_beyond
 from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Estimate, Interval, normal, quantile, wilson
@@ -138,10 +138,10 @@ def class_counts(
     _check(makers, classes)
     size = min(makers, SAMPLED_CLASS)
     whole = BLOCK // size
-    blocks = [Block(number, whole * size) for number in range(-(-classes // whole))]
+    blocks = [StudyBlock(number, whole * size) for number in range(-(-classes // whole))]
     row = list(model.rows).index("passes")
 
-    def work(block: Block, run: Run) -> tuple[IntArray, FloatArray]:
+    def work(block: StudyBlock, run: Run) -> tuple[IntArray, FloatArray]:
         rows = block_rows(model, seed=seed, block=block.number, boxes=block.boxes, class_size=size, run=run)
         return rows[row].reshape(whole, size).sum(axis=1).astype(np.int64), also(rows)
 

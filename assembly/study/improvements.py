@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     from assembly.changes.change import Change
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
-    from assembly.study.blocks import Block, Model
+    from assembly.study.blocks import Model, StudyBlock
 
 LONGER = 0.5  # mm of length added to every plain wall, to be taken off in fitting
 
@@ -137,7 +137,7 @@ def paired_gains(
         If it is stopped within the first block.
     """
 
-    def work(block: Block, run: Run) -> tuple[int, int, IntArray]:
+    def work(block: StudyBlock, run: Run) -> tuple[int, int, IntArray]:
         return block.boxes, *block_gains(base, tried, block, seed=seed, run=run)
 
     done, passed, total = 0, 0, np.zeros((len(tried), 3), dtype=np.int64)
@@ -156,7 +156,7 @@ def paired_gains(
 
 
 def block_gains(
-    base: Model, tried: Sequence[Tried], block: Block, *, seed: int, run: Run = UNWATCHED
+    base: Model, tried: Sequence[Tried], block: StudyBlock, *, seed: int, run: Run = UNWATCHED
 ) -> tuple[int, IntArray]:
     """Return how many boxes of one block pass, and how many each change gains, loses, moves at all: (changes, 3)."""
     number, boxes = block

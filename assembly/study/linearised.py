@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from assembly.arrays import FloatArray
     from assembly.made.sampling import Input
-    from assembly.study.blocks import Block, Model
+    from assembly.study.blocks import Model, StudyBlock
 
 ENOUGH = 0.9  # share of variance below which an outcome is not a sum of errors
 TAILS = (0.025, 0.975)
@@ -80,7 +80,7 @@ def linear_parts(
         msg = f"boxes: got {boxes}, must be {2 * columns} or more to fit {columns - 1} disturbances"
         raise InputError(msg)
 
-    def work(block: Block, run: Run) -> tuple[FloatArray, FloatArray]:
+    def work(block: StudyBlock, run: Run) -> tuple[FloatArray, FloatArray]:
         draws = draw_block(model.inputs, block.boxes, seed=seed, block=block.number)
         y = evaluate_block(model, draws, block.boxes, run)[rows]
         x = [np.ones((1, block.boxes)), *(draws[each.name, level] for each, level, _ in parts(model.inputs))]

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
     from assembly.arrays import FloatArray
     from assembly.made.sampling import Input, Level
-    from assembly.study.blocks import Block, Model
+    from assembly.study.blocks import Model, StudyBlock
 
 OTHER = 1 << 32  # added to the seed for the second, independent set of draws
 SETTLING = "settling"
@@ -88,7 +88,7 @@ def causes(
     pilot = draw_block(model.inputs, min(boxes, WINDOW), seed=seed, block=0)
     middle = model.evaluate(values(model.inputs, pilot))[rows].mean(axis=1, keepdims=True)
 
-    def work(block: Block, run: Run) -> tuple[int, FloatArray]:
+    def work(block: StudyBlock, run: Run) -> tuple[int, FloatArray]:
         return block.boxes, block_moments(model, rows, list(groups.values()), middle, block, seed=seed, run=run)
 
     done, total = 0, np.zeros((len(groups), len(rows), 6))
@@ -110,7 +110,7 @@ def block_moments(
     rows: list[int],
     groups: Sequence[Parts],
     middle: FloatArray,
-    block: Block,
+    block: StudyBlock,
     *,
     seed: int,
     run: Run = UNWATCHED,

@@ -20,7 +20,7 @@ import numpy as np
 from assembly.errors import InputError
 from assembly.made.sampling import parts, stream
 from assembly.model.workshop import HALF_WIDTH_PER_STD
-from assembly.study.blocks import Block, Tally, drive_blocks, evaluate_block, row_numbers
+from assembly.study.blocks import StudyBlock, Tally, drive_blocks, evaluate_block, row_numbers
 from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Interval
 from assembly.study.stopping import QUANTILES, figures_of, told_figures, wanted_figures
@@ -109,13 +109,13 @@ def scrambled(
         draws = scrambled_draws(model.inputs, power, seed=seed, scramble=scramble)
         return evaluate_block(model, draws, points, run)
 
-    def work(scramble: Block, run: Run) -> Tally:
+    def work(scramble: StudyBlock, run: Run) -> Tally:
         return total.of(boxes_of(scramble.number, run))
 
     wanted = wanted_figures(rows, shares, quantiles)
     total = Tally.start(model.rows, boxes_of(0, run))
     seen = [figures_of(total, wanted)]
-    rest = [Block(number, points) for number in range(1, scrambles)]
+    rest = [StudyBlock(number, points) for number in range(1, scrambles)]
     for done in drive_blocks(work, rest, run, of=scrambles * points, done=points):
         total.add(done)
         seen.append(figures_of(done, wanted))

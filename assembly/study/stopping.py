@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.arrays import FloatArray
-    from assembly.study.blocks import Block, Model
+    from assembly.study.blocks import Model, StudyBlock
 
 Figures = dict[tuple[str, str], Estimate]  # by row, and by what is told of it: mean, sd, or a quantile's share
 CAP = 10_000_000
@@ -93,7 +93,7 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
     total = Tally.start(model.rows, block_rows(model, seed=seed, block=0, run=run))
     seen = [figures_of(total, told)]
 
-    def work(block: Block, run: Run) -> Tally:
+    def work(block: StudyBlock, run: Run) -> Tally:
         return total.of(block_rows(model, seed=seed, block=block.number, run=run))
 
     whole = cap // BLOCK * BLOCK
