@@ -329,8 +329,10 @@ def test_ctrl_c_before_anything_is_known_says_only_that(run, monkeypatch):
 def test_a_command_s_work_can_be_done_in_any_thread():
     """Ctrl-C belongs to the main thread; elsewhere a study is run all the same."""
     with ThreadPoolExecutor(1) as pool:
-        aside = pool.submit(checking.checked, jobs.read("frost_watch"), checking.Size(boxes=2_000), seed=3).result()
-    assert aside.text == checking.checked(jobs.read("frost_watch"), checking.Size(boxes=2_000), seed=3).text
+        aside = pool.submit(
+            checking.checked, jobs.read("frost_watch"), checking.StudyLength(boxes=2_000), seed=3
+        ).result()
+    assert aside.text == checking.checked(jobs.read("frost_watch"), checking.StudyLength(boxes=2_000), seed=3).text
 
 
 # What a command does without
