@@ -2,12 +2,13 @@
 
 import json
 import os
+import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 import trimesh
-from commands import FEW, HEAVY, ended, in_json
+from commands import FEW, HEAVY, ROOT, ended, in_json
 
 from assembly.files.reading import maker, read_design
 from assembly.files.shipped import shipped_designs, shipped_workshops
@@ -267,3 +268,31 @@ def test_help_names_every_file_that_ships_and_every_outcome_to_ask_about(run):
     assert f"one that ships: {', '.join(shipped_designs())}." in out
     assert f"one that ships: {', '.join(shipped_workshops())}." in out
     assert f"one of {', '.join(OUTCOMES)}." in out
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "cp1251", "cp932"])
+def test_an_output_that_lacks_a_sign_gets_another_in_its_place(tmp_path, encoding):
+    """The table has ± and °; JSON says such signs in its own way."""
+    env = os.environ | {"PYTHONIOENCODING": encoding, "PYTHONPATH": str(ROOT)}
+    command = [sys.executable, "-P", "-m", "viewer", "check", "frost_watch", *FEW]
+
+    def printed(*words):
+        done = subprocess.run([*command, *words], cwd=tmp_path, env=env, capture_output=True, check=False)
+        assert (done.returncode in {0, 1}, done.stderr) == (True, b"")
+        return done.stdout.decode(encoding)
+
+    assert "diagonal difference" in printed()
+    assert json.loads(printed("--json"))["command"] == "check"
+
+
+def test_a_picture_is_drawn_wherever_one_stands(tmp_path):
+    """The child that draws imports nothing that lies in the folder it was called from."""
+    (tmp_path / "random.py").write_text("raise SystemExit('the wrong random')\n", encoding="utf-8")
+    (tmp_path / "viewer").mkdir()
+    (tmp_path / "viewer" / "__init__.py").write_text("raise SystemExit('the wrong viewer')\n", encoding="utf-8")
+    env = os.environ | {"PYTHONPATH": str(ROOT)}
+    words = ["picture", "seed_box", "--size", "480x480", "--to", "out"]
+    command = [sys.executable, "-P", "-m", "viewer", *words]
+    done = subprocess.run(command, cwd=tmp_path, env=env, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert [file.name for file in (tmp_path / "out").iterdir()] == ["seed_box.png"]

@@ -49,7 +49,8 @@ def answer(text: str, data: Callable[[], Output], as_json: bool) -> None:  # noq
     if not as_json:
         say(escaped(text, keep="\n"))
         return
-    told = json.dumps(data().model_dump(mode="json"), indent=2, allow_nan=False, ensure_ascii=False)
+    narrow = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"  # JSON has its own way to say any sign
+    told = json.dumps(data().model_dump(mode="json"), indent=2, allow_nan=False, ensure_ascii=narrow)
     say("".join(json.dumps(c)[1:-1] if unseen(c) and c != "\n" else c for c in told))
 
 

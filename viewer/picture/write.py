@@ -189,10 +189,11 @@ def begun() -> Iterator[Child | None]:
 def _started(window: str) -> Child:
     root = str(Path(__file__).parent.parent.parent)
     env = {name: value for name, value in os.environ.items() if name != "DISPLAY"}
-    env["PYTHONPATH"] = os.pathsep.join(filter(None, [root, env.get("PYTHONPATH")]))
+    named = env.get("PYTHONPATH", "").split(os.pathsep)
+    env["PYTHONPATH"] = os.pathsep.join([root, *filter(os.path.isabs, named)])  # never the folder one happens to be in
     if window:
         env["VTK_DEFAULT_OPENGL_WINDOW"] = window
-    command = [sys.executable, "-m", "viewer.picture.render"]
+    command = [sys.executable, "-P", "-m", "viewer.picture.render"]
     pipe = subprocess.PIPE
     return subprocess.Popen(command, env=env, stdin=pipe, stdout=pipe, stderr=pipe)  # noqa: S603 - our own interpreter
 
