@@ -2,10 +2,12 @@
 
 import pytest
 from commands import runner
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
-# No deadline: compiled loops are compiled at their first call. Derandomised: the same run on every machine.
-settings.register_profile("lapwright", deadline=None, derandomize=True, print_blob=True)
+# No deadline and no check of how fast examples are made: compiled loops are compiled at their first call, and a machine
+# may be busy. Derandomised: the same run on every machine.
+SLOW = [HealthCheck.too_slow]
+settings.register_profile("lapwright", deadline=None, derandomize=True, print_blob=True, suppress_health_check=SLOW)
 settings.load_profile("lapwright")
 
 

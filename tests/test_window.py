@@ -1,6 +1,7 @@
 """The window, driven off screen by its handlers: the same that mouse and keys call."""
 
 import os
+import re
 import signal
 import sys
 from dataclasses import replace
@@ -511,7 +512,9 @@ ACTIONS = st.one_of(
 )
 
 
-@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+@settings(
+    max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow], deadline=None
+)
 @given(actions=st.lists(ACTIONS, max_size=20))
 def test_nothing_that_is_pressed_clicked_or_slid_raises_or_leaves_the_bounds(one_window, actions):
     window, source = one_window, one_window.source
@@ -593,7 +596,8 @@ def test_the_limit_search_runs_beside_and_ends_with_the_window(frost_watch):
 
     search = LimitSearch(frost_watch.source.job, "left-back", 1)
     assert search.found() is None
-    assert search.told() == "working: looking for the limit case of the left-back joint, 0 s"
+    seconds = search.told().removeprefix("working: looking for the limit case of the left-back joint, ")
+    assert re.fullmatch(r"[0-9]+ s", seconds)  # how many is the machine's matter
     process = search.process
     assert process.is_alive()
     process.kill()
