@@ -41,7 +41,10 @@ def overlaps(parts):
     Threads that bite a pilot hole are among them: they are wider than their hole.
     """
     solids = {part.facts.name: mesh_solid(part) for part in parts}
-    shared = {(a, b): (solids[a] ^ solids[b]).volume() for a, b in combinations(solids, 2)}
+    low = {part.facts.name: part.placed().min(axis=0) for part in parts}
+    high = {part.facts.name: part.placed().max(axis=0) for part in parts}
+    meet = [(a, b) for a, b in combinations(solids, 2) if (low[a] < high[b]).all() and (low[b] < high[a]).all()]
+    shared = {(a, b): (solids[a] ^ solids[b]).volume() for a, b in meet}
     return {pair: volume for pair, volume in shared.items() if volume > CONTACT_VOLUME}
 
 
