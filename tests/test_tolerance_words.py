@@ -251,7 +251,7 @@ def test_limit_cases_are_told_with_what_is_open_and_with_the_digits_that_hold():
     assert worst_report.limit_sentences([shut]) == [meaning]
     assert worst_report.limit_sentences([shut, wide]) == [
         meaning,
-        "Where something is open between, more --effort may find a worse case or prove that there is none.",
+        "Where something is open between, more --effort may find a worse case, or prove that no case is worse.",
         (
             "Warning: the limit case of left-back has errors larger than these predictions hold for (a face over 5° "
             "out, or over a third of the part's thickness off): read its gaps as very wide, and no more."

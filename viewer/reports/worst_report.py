@@ -67,7 +67,7 @@ def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:
     lines = ["All errors at their worst at once is what no class sees: expect the boxes of the table above."]
     if any(case.proved - case.found > CLOSED for case in cases):
         lines.append(
-            "Where something is open between, more --effort may find a worse case or prove that there is none."
+            "Where something is open between, more --effort may find a worse case, or prove that no case is worse."
         )
     rough = [case.corner for case in cases if case.beyond_first_order]
     if rough:
