@@ -34,6 +34,7 @@ ROWS: tuple[tuple[str, set[str]], ...] = (
     ("assembly/study", set()),
     ("assembly/limit_case", set()),
     ("assembly/section", set()),
+    ("assembly/advice", set()),
     ("assembly/planning", set()),
     ("assembly/solids", {"manifold3d"}),
     ("assembly/writers", set()),

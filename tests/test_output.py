@@ -19,6 +19,7 @@ BOXES = ("--boxes", "100")
 COMMANDS = {
     "check": ("check", "DESIGN", *BOXES, "--rule", "1"),
     "causes": ("causes", "DESIGN", "--boxes", "60"),
+    "advise": ("advise", "DESIGN", "--at-most", "1", "--boxes", "1000", "--stock", "few.toml"),
     "worst": ("worst", "DESIGN", "--joint", "left-front", "--seconds", "0.01"),
     "compare": ("compare", "DESIGN", "starter", "--boxes", "2000"),
     "section": ("section", "DESIGN", "--lapped", "8", *BOXES),
@@ -34,6 +35,7 @@ OTHERS = {
     "check, one box": ("check", "frost_watch", "--boxes", "1"),
     "check, no limits": ("check", "no_limits.toml", *BOXES),
     "causes, with plots": ("causes", "frost_watch", "--boxes", "60", "--plots", "drawn"),
+    "advise, no limits": ("advise", "no_limits.toml", "--at-most", "1", "--boxes", "1000"),
     "section, a sheet": ("section", "frost_watch", "--timber", "MDF", *BOXES),
     "section, a sheet of unknown thickness": ("section", "frost_watch", "--timber", "birch plywood", *BOXES),
     "export, all": ("export", "frost_watch", "--as", "stl,step,glb"),

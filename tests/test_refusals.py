@@ -80,6 +80,42 @@ REFUSALS = {
         ("check", "frost_watch", "--scrambles", "8"),
         "--scrambles: only Sobol' points are scrambled; add --points sobol",
     ),
+    "a share of all": (
+        ("advise", "frost_watch", "--reach", "1"),
+        (
+            "--reach: got 1, must be a share of boxes over 0 and under 1, such as 0.8 for 8 boxes in 10; that every "
+            "box of every class comes out good can't be promised"
+        ),
+    ),
+    "a share in percent": (
+        ("advise", "frost_watch", "--reach", "80"),
+        "--reach: got 80, must be a share of boxes over 0 and under 1, such as 0.8 for 8 boxes in 10; 80 % is 0.8",
+    ),
+    "a share in words": (
+        ("advise", "frost_watch", "--reach", "most"),
+        "--reach: got most, must be a share of boxes over 0 and under 1, such as 0.8 for 8 boxes in 10",
+    ),
+    "changes at once": (
+        ("advise", "frost_watch", "--at-most", "7"),
+        "--at-most: got 7, must be 1 to 6 changes taken together",
+    ),
+    "advise's boxes": (
+        ("advise", "frost_watch", "--boxes", "10"),
+        "boxes: got 10, must be 1000 or more to tell sets of changes apart",
+    ),
+    "advise's seed": (("advise", "frost_watch", "--seed", "-1"), "seed: got -1, must be 0 or more"),
+    "no such costs": (
+        ("advise", "frost_watch", "--costs", "mine.toml"),
+        "mine.toml: 1 to fix\n  file: does not exist; check the name and the folder",
+    ),
+    "a design that check refuses": (
+        ("advise", "frost_watch", "--set", "workshop.saw.plan.spread=20"),
+        (
+            "workshop 'New to tools': 98 % of the boxes have a face more than 5° out or more than a third of its "
+            "thickness off, and at most 10 % may; such boxes are outside what these predictions hold for: make the "
+            "spreads smaller, or the timber thicker"
+        ),
+    ),
     "check's boxes": (("check", "frost_watch", "--boxes", "0"), "boxes: got 0, must be 1 or more"),
     "class of none": (
         ("check", "frost_watch", "--set", "makers=0"),
@@ -199,7 +235,7 @@ def test_a_file_in_place_of_the_plots_folder_is_told_before_the_study(run):
         )  # fmt: skip
 
 
-COMMANDS = "check, causes, worst, compare, demo, picture, view, export, section, new"
+COMMANDS = "check, causes, advise, worst, compare, demo, picture, view, export, section, new"
 USAGE = {
     "option that takes a folder": (
         ("causes", "frost_watch", "--to", "x"),

@@ -16,7 +16,7 @@ from assembly.errors import ExportError, LapwrightError, LibraryError, SolidErro
 from assembly.files.shipped import shipped_designs, shipped_workshops
 from assembly.model.outcomes import OUTCOMES
 from assembly.writers.formats import FORMATS
-from viewer.commands import checking, jobs, options, section_job, showing, studies
+from viewer.commands import advising, checking, jobs, options, section_job, showing, studies
 from viewer.commands.printing import INTERRUPTED, NOT_WRITTEN, answer, list_files, say, tell, wrote
 
 NOT_KEPT, UNUSABLE = 1, 2
@@ -24,7 +24,7 @@ SHIPPED_DEMO = "frost_watch"
 EVERY_FORMAT = ",".join(FORMATS)
 EXIT_CODES = {
     "0": "done; of check and section, good enough",
-    "1": "check or section: not good enough, however close",
+    "1": "check, advise or section: not good enough, however close",
     "2": "the input can't be used; nothing was written",
     "3": "a file can't be written, or a library can't be loaded",
     "130": "stopped by Ctrl-C; a study prints what is known so far, marked as partial",
@@ -157,6 +157,53 @@ def causes(
     gains. A change that makes things worse says why, as far as the figures show it. What is done already is not tried.
     """
     tell(studies.caused(jobs.read(design, settings, workshop), of=of, boxes=boxes, seed=seed, plots=plots), as_json)
+
+
+@app.command()
+def advise(
+    design: DesignName,
+    settings: Settings = None,
+    reach: Annotated[
+        str | None,
+        typer.Option(
+            metavar="SHARE",
+            help="Share of boxes that are to be good, over 0 and under 1; what the design requires if nothing is said.",
+        ),
+    ] = None,
+    at_most: Annotated[int, typer.Option("--at-most", metavar="N", help="Changes taken together, 1 to 6.")] = 3,
+    costs: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FILE",
+            help="What changes cost a maker in money and minutes: a TOML file of the rows that differ from "
+            "configs/costs.toml.",
+        ),
+    ] = None,
+    stock: Annotated[
+        str, typer.Option(metavar="FILE", help="Thicknesses on sale, a TOML file of one line; stock is one that ships.")
+    ] = "stock",
+    boxes: Annotated[int, typer.Option(help="How many boxes to simulate for each of the last few sets.")] = 20_000,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+    as_json: AsJson = False,
+) -> None:
+    """Print the fewest changes that make enough boxes good.
+
+    Of those the cheapest comes first, with what to type and what to write into files.
+
+    Tried are aids, marking from the part, squaring up, paring, what is left to sand, the gauge's side, lap share,
+    thicknesses on sale, and lid holes marked through, in sets of up to so many. Limits stay as they are: one that no
+    change can keep is named.
+
+    In the list every set is better than any that costs no more money, no more minutes and no more changes.
+
+    Exit code 0: the share is reached; 1: it is not.
+    """
+    asked = advising.Asked(reach=reach, at_most=at_most, costs=costs, stock=stock, boxes=boxes, seed=seed)
+    found = advising.advised(jobs.read(design, settings, workshop), asked)
+    tell(found, as_json)
+    if not found.kept:
+        raise typer.Exit(NOT_KEPT)
 
 
 @app.command()

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from assembly.model.design import Design
     from assembly.model.workshop import Disturbance, Workshop
 
+Allowance = Literal["saw.offset", "lid_saw.offset"]  # the names in `ALLOWANCES`
 PARE = "pare"  # paring to fit, which has no quantities of its own
 SPREADS = ("class_spread", "maker_spread", "spread")
 
@@ -106,4 +107,35 @@ def plain_walls_longer(design: Design, by: float) -> Change:
         kind="overlength",
         words=f"leave the plain walls {decimal(by)} mm longer",
         settings=(design_setting("overlength", to=design.overlength + by),),
+    )
+
+
+def left_to_sand(workshop: Workshop, quantity: Allowance, amount: float) -> Change:
+    """Return so much left on by the saw, mm, at the walls' ends or at the lid's edges, for the sander to take off."""
+    now = workshop.disturbance(quantity).bias
+    where = {"saw.offset": "each end of a wall", "lid_saw.offset": "the lid's edges"}[quantity]
+    return Change(
+        kind="left to sand",
+        what=quantity,
+        words=f"leave {decimal(amount)} mm to sand at {where}, not {decimal(now)}",
+        settings=(workshop_setting(*workshop.key_of(quantity, "bias"), to=amount),),
+    )
+
+
+def gauged_from(side: Literal["inside", "outside"]) -> Change:
+    """Return the marking gauge run along one face of the lapped walls."""
+    return Change(
+        kind="gauge side",
+        what=side,
+        words=f"run the marking gauge along the {side} face of the lapped walls",
+        settings=(workshop_setting("gauge_from", to=side),),
+    )
+
+
+def lid_marked_through() -> Change:
+    """Return the lid's screw holes for the plaque marked through the plaque itself."""
+    return Change(
+        kind="marked through",
+        words="mark the plaque's screw holes in the lid through the plaque itself",
+        settings=(design_setting("lid_holes", to="marked through"),),
     )

@@ -144,6 +144,18 @@ def workshop_of(source: TomlSource) -> Workshop:
     return found
 
 
+def record_of(source: TomlSource, model: type[R]) -> R:
+    """Return the record of another kind of file that a source says, which no rules over its sections judge.
+
+    Raises
+    ------
+    ConfigError
+        With every fault.
+    """
+    faults = source.placed([*source.faults, *_record_faults(source.values, model, ())])
+    return _record_or_faults(model, source.values, faults, source.name)
+
+
 def _idle(source: TomlSource, workshop: Workshop) -> Iterator[Problem]:
     """Yield a fault for each setting of an operation's number that an aid in use gives, as it would change nothing."""
     for setting in source.laid:

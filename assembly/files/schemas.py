@@ -1,4 +1,4 @@
-"""JSON Schemas of design, workshop and stock files, from the records that read them; editors check with them.
+"""JSON Schemas of design, workshop, stock and costs files, from the records that read them; editors check with them.
 
 `python -m assembly.files.schemas` writes them afresh beside the shipped files; a test tells when that was forgotten.
 """
@@ -10,15 +10,16 @@ from typing import Any
 
 from assembly.files.shipped import configs_folder
 from assembly.files.stock import Stock
+from assembly.model.costs import Costs
 from assembly.model.design import Design
 from assembly.model.workshop import Record, Workshop, quantities
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
-MODELS: dict[str, type[Record]] = {"design": Design, "workshop": Workshop, "stock": Stock}
+MODELS: dict[str, type[Record]] = {"design": Design, "workshop": Workshop, "stock": Stock, "costs": Costs}
 
 
 def schema(kind: str) -> dict[str, Any]:
-    """Return the JSON Schema of a kind of file, `design`, `workshop` or `stock`."""
+    """Return the JSON Schema of a kind of file, `design`, `workshop`, `stock` or `costs`."""
     found = MODELS[kind].model_json_schema()
     if kind == "workshop":  # an aid's rows are open to the record, closed to the rules
         found["$defs"]["Aid"]["properties"]["replaces"]["propertyNames"] = {"enum": list(quantities())}

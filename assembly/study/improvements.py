@@ -105,12 +105,12 @@ def tried(design: Design, workshop: Workshop) -> list[Tried]:
             after = apply(change, design, workshop)
         except ConfigError:  # such as a paring more than are allowed, or an aid beside one that gives the same
             continue
-        if after[0] != design or not _works_alike(after[1], workshop):
+        if after[0] != design or not works_alike(after[1], workshop):
             found.append(Tried(change=change, model=BoxModel(*after)))
     return found
 
 
-def _works_alike(one: Workshop, other: Workshop) -> bool:
+def works_alike(one: Workshop, other: Workshop) -> bool:
     """Tell whether two workshops make the same boxes: all is the same, but for which aids give the numbers."""
     same = one.model_copy(update={"aids": {}, "operations": other.operations})
     return same == other.model_copy(update={"aids": {}}) and all(

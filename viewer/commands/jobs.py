@@ -6,6 +6,7 @@ none of them is loaded by a command that can do without.
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -39,6 +40,7 @@ class Job:
     workshop: Workshop
     stem: str
     change: Change  # what the command line changed in the files of both
+    typed: str  # the words that name them on a command line, changes included
 
 
 def read(
@@ -59,7 +61,8 @@ def read(
     change = asked(settings or (), then or ())
     found = read_design(design, change.settings)
     made_by = maker(found, design, workshop, change.settings)
-    return Job(design=found, workshop=made_by, stem=Path(design).stem, change=change)
+    words = [shlex.quote(design), *([] if workshop is None else ["--workshop", shlex.quote(workshop)]), *change.lines]
+    return Job(design=found, workshop=made_by, stem=Path(design).stem, change=change, typed=" ".join(words))
 
 
 def formats_of(words: str) -> tuple[str, ...]:

@@ -34,7 +34,9 @@ class ChangeOutput(Output):
     what: str = Field(description="the operation or aid that it is about; empty where the kind says all")
     words: str = Field(description="the change in words")
     settings: list[str] = Field(description="what is typed after --set, one each; all of them give the figures shown")
-    rows: list[FileRowOutput] = Field(description="what would help only: what is written in files instead")
+    rows: list[FileRowOutput] = Field(
+        description="what is written in files instead; of what would help and of advice only"
+    )
     money: float | None = Field(description="what it costs, in the school's own currency; null where not known")
     minutes: float | None = Field(description="what it takes of a maker's time, minutes; null where not known")
 

@@ -13,6 +13,7 @@ from pydantic.json_schema import GenerateJsonSchema, models_json_schema
 
 from assembly.files.schemas import DIALECT
 from assembly.files.shipped import configs_folder
+from viewer.reports.output.advice import AdviceOutput
 from viewer.reports.output.check import CheckOutput
 from viewer.reports.output.files import FilesOutput
 from viewer.reports.output.section import PairsOutput, SectionOutput
@@ -27,6 +28,7 @@ FILE = "output.schema.json"
 ANSWERS: tuple[type[Output], ...] = (
     CheckOutput,
     CausesOutput,
+    AdviceOutput,
     WorstOutput,
     CompareOutput,
     SectionOutput,

@@ -1,0 +1,39 @@
+"""What changes cost a maker, from a TOML file; what it leaves out is as in the table that ships."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from assembly.files.reading import record_of
+from assembly.files.shipped import configs_folder
+from assembly.files.toml_source import TomlSource, read_table
+from assembly.model.costs import Costs
+
+SHIPPED = "costs"
+
+
+def read_costs(name: str | None = None) -> Costs:
+    """Return the costs of a file laid over those that ship; those that ship where none is named.
+
+    Raises
+    ------
+    ConfigError
+        With every fault of the file.
+    """
+    shipped = tomllib.loads((configs_folder() / f"{SHIPPED}.toml").read_text(encoding="utf-8"))
+    if name is None:
+        return Costs.model_validate(shipped)
+    table = read_table(Path(name), name, "is empty; write a row that differs, such as squared = { minutes = 5 }")
+    return record_of(TomlSource(table.name, table.data, _over(shipped, table.values)), Costs)
+
+
+def _over(below: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:
+    """Return a table with the keys of another laid over its own, tables inside likewise."""
+    shared = [key for key in above if _tables(below.get(key), above[key])]
+    return {**below, **above, **{key: _over(below[key], above[key]) for key in shared}}
+
+
+def _tables(*values: object) -> bool:
+    return all(isinstance(each, dict) for each in values)
