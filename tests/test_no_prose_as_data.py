@@ -44,11 +44,13 @@ ALLOWED = {
         "assembly/writers/step.py": "placed_solids",
         "viewer/commands/libraries.py": "need_screen",
         "viewer/commands/options.py": "_missing _no_number _options _other _spelt",
-        "viewer/picture/write.py": "_draw possible_windows",
+        "viewer/commands/printing.py": "answer",
+        "viewer/picture/write.py": "_draw _started possible_windows",
     },
     "a number or words on their way to the page": {
         "assembly/text.py": "decimal",
         "viewer/picture/lettering.py": "wrapped",
+        "viewer/reports/advice_report.py": "cost_words",
         "viewer/reports/check_report.py": "folded table",
     },
 }
