@@ -8,11 +8,12 @@ from colours import grey
 from commands import ctrl_c_answered, ctrl_c_at
 from sections import Command, frost_watch, workshop
 
+from assembly.errors import InputError
 from assembly.section.judging import Judge
 from assembly.section.pairs import Cell, Table, section_table
 from assembly.section.variants import varied
-from assembly.section.verdict import sound_limits
-from viewer.reports.section.pairs_map import SYMBOLS, TINTS, section_map
+from assembly.study.check import check
+from viewer.reports.section.pairs_map import SYMBOLS, TINTS, cell_text, section_map, word_of
 from viewer.reports.section.pairs_table import Question, table_text
 from viewer.reports.section.short_answer import NO_STRENGTH
 
@@ -109,7 +110,7 @@ def test_a_pair_of_which_no_box_can_be_made_is_marked(run, tmp_path):
 def test_the_map_s_levels_are_told_apart_in_grey_and_by_symbol():
     tones = [float(grey(TINTS[name])[0]) for name in ("sound", "with care", "not sound")]
     assert min(tones[0] - tones[1], tones[1] - tones[2]) > 0.05
-    assert len(set(SYMBOLS.values())) == 3
+    assert len(set(SYMBOLS.values())) == 4
 
 
 def asked(tried=None):
@@ -122,16 +123,32 @@ def test_the_map_has_tint_symbol_boxes_and_reason_for_every_pair():
     figure = section_map(found.cells, "map", 26, (15.0, 9.0))
     axes = figure.axes[0]
     assert len(axes.patches) == 5  # one of them outlines the present section
-    words = [sound_limits()[cell.verdict.deciding.row].short for cell in found.cells]
-    good = [f"{SYMBOLS[cell.verdict.verdict]} {round(26 * cell.pass_share.value)}" for cell in found.cells]
-    assert [text.get_text() for text in axes.texts] == [text for pair in zip(good, words, strict=True) for text in pair]
+    words = [word_of(cell) for cell in found.cells]
+    good = [cell_text(cell, 26) for cell in found.cells]
+    drawn = [text for pair in zip(good, words, strict=True) for text in pair if text]
+    assert [text.get_text() for text in axes.texts] == drawn
     (key,) = figure.legends
     assert [text.get_text() for text in key.get_texts()] == ["with care", "not sound", "present section"]
     below = key.get_title().get_text()
     assert below.startswith("Beside each symbol: good boxes of a class of 26. Under it: what decides.\n")
-    assert all(f"{word}: " in below for word in set(words))
+    assert all(f"{word}: " in below for word in set(words) - {""})
     assert below.replace("\n", " ").endswith(NO_STRENGTH)
     assert figure.get_suptitle() == "map"
+
+
+def test_a_pair_that_check_refuses_has_no_figure_and_says_so():
+    """12/4: two boxes in five have errors beyond first order; 15/10 answers; 15/16 does not fit its contents."""
+    found = section_table(frost_watch(), (4.0, 15.0, 16.0), workshop(), boxes=200)
+    at = {(cell.lapped, cell.plain): cell for cell in found.cells}
+    with pytest.raises(InputError, match=r"are outside what these predictions hold for"):
+        check(varied(frost_watch(), plain=4), workshop(), boxes=200)
+    assert (at[15, 4].refused, cell_text(at[15, 4], 26), word_of(at[15, 4])) == (True, "x", "refused")
+    assert (at[15, 15].refused, cell_text(at[15, 15], 26)[:2], word_of(at[15, 15])) == (False, "! ", "room")
+    assert (at[15, 16].refused, cell_text(at[15, 16], 26)[:2], word_of(at[15, 16])) == (False, "< ", "room")
+    words = "lapwright check refuses it: a rule is broken or errors are too large to predict"
+    below = section_map(found.cells, "map", 26).legends[0].get_title().get_text().replace("\n", " ")
+    assert f"refused: {words}" in below
+    assert f"not sound: {words} (refused)" in table_text(asked(), (4.0, 15.0, 16.0), found).replace("\n  ", " ")
 
 
 def test_the_map_and_the_table_have_the_same_sides_and_symbols():
@@ -146,7 +163,11 @@ def test_the_map_and_the_table_have_the_same_sides_and_symbols():
     )
     low, high = axes.get_ylim()
     assert low > high  # the first row is at the top
-    drawn = {(round(text.get_position()[1]), text.get_position()[0]): text.get_text() for text in axes.texts[::2]}
+    drawn = {
+        (round(text.get_position()[1]), text.get_position()[0]): text.get_text()
+        for text in axes.texts
+        if text.get_fontweight() == "bold"
+    }
     rows = [line for line in table_text(asked(), stock, found).splitlines() if line.count("|") == 2][1:]
     cells = [[cell.strip() for cell in row.split("|")[1:]] for row in rows]
     assert {(i, j): cells[i][j] for i in range(2) for j in range(2)} == drawn

@@ -402,13 +402,13 @@ def section(
 ) -> None:
     """Say whether another timber section is sound, and what to do.
 
-    The verdict is sound, with care or not sound. With it come what to do, the good boxes of a class before and after,
-    the nearest cure, and then every figure behind them. It is not a structural design.
+    The verdict is sound, with care, does not fit the contents, or not sound. With it come what to do, the good boxes of
+    a class before and after, the nearest cure, and then every figure behind them. It is not a structural design.
 
     With --stock and no thickness, every pair of thicknesses on sale is judged. A stock file is one line, such as
     sections = [6, 9, 12, "3/8 in"].
 
-    Exit code 0: sound, or with care; 1: not sound.
+    Exit code 0: sound, or with care; 1: it fails.
     """
     asked = section_job.SectionRequest(
         lapped=lapped, plain=plain, height=height, timber=timber, keep=keep, stock=stock, boxes=boxes, seed=seed, to=to

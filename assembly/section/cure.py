@@ -1,4 +1,4 @@
-"""The nearest cure: the smallest change that takes a section out of "not sound".
+"""The nearest cure: the smallest change that takes a section out of those that fail.
 
 change   : another lap share, another thickness of lapped or plain walls, or another lid screw with its holes; where the
            room inside is too small on plan, also the present inside kept, and where height is what fails, higher walls
@@ -7,7 +7,8 @@ relative : how far a change goes, as share of what it changes; of a screw, the l
 timber   : volume of the four walls, mm³
 
 Single changes come first, then pairs of different sorts; each by least relative change, then by least timber. Each is
-judged anew, and the first that holds (no row "not sound") is the cure.
+judged anew, and the first that holds is the cure: no row fails, so that `check` answers, and no good boxes are lost
+against the present section.
 """
 
 from __future__ import annotations

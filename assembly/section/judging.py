@@ -1,9 +1,10 @@
 """One section's figures against the rows of the verdict: what needs no boxes first, then what the boxes show.
 
-sums         : lap, screw, room: a few sums each
-warnings     : grain, season, figures that are missing, EN 1995-1-1: never below "with care"
+sums         : lap, plain wall, screw, room: a few sums each
+timber rows  : grain, season, damp, figures that are missing, and EN 1995-1-1, which is information only
 drawn rows   : tongue and screw, with the sampled error of stock, gauge and drill
-sampled rows : bond and pass share, over the reference section's on the same makers
+sampled rows : bond and good boxes, over the reference section's on the same makers, and errors too large to predict
+refused      : `assembly.study.check` says nothing of such a box: a rule is broken, or errors are too large to predict
 """
 
 from __future__ import annotations
@@ -19,13 +20,14 @@ from assembly.materials.eurocode5 import distance, effective_diameter
 from assembly.materials.panels import unpublished
 from assembly.materials.screws import pilot_share
 from assembly.materials.seasons import Season
+from assembly.materials.sheets import DRY_HUMIDITY, is_mdf
 from assembly.materials.timbers import walls_of
 from assembly.materials.withdrawal import pull_ratio, thread_reach
 from assembly.nominal.frame import frame
 from assembly.section.trials import paired_passes, paired_ratio
 from assembly.section.variants import broken_rules
 from assembly.section.verdict import RowResult, Verdict, decide, judge
-from assembly.study.check import BoxModel
+from assembly.study.check import REFUSED_BEYOND, BoxModel
 from assembly.study.intervals import wilson
 
 if TYPE_CHECKING:
@@ -37,6 +39,7 @@ if TYPE_CHECKING:
     from assembly.study.intervals import Estimate
 
 _SURE = 6.0  # standard errors; a glance rejects a section only where all boxes can't well say otherwise
+_WALLS = 4
 _ENOUGH = 100  # boxes from which a glance has a standard error to rely on
 
 
@@ -55,13 +58,14 @@ class Judge:
 
     def closed(self, design: Design) -> list[RowResult]:
         """Return the reasons that need no settled box; what the design does not say (contents, climate) has no row."""
-        return [*_sums(design), *_warnings(design, self.reference), *_rules(design), *self._drawn(design)]
+        return [*_sums(design), *_of_timber(design, self.reference), *_rules(design), *self._drawn(design)]
 
     def sampled(self, after: Sample) -> list[RowResult]:
         """Return the reasons that come of the boxes."""
         return [
             judge("bond", paired_ratio(self.before.bond, after.bond)),
             judge("pass_share_lost", paired_passes(after, self.before)),
+            judge("good_boxes", after.pass_share),
             judge("beyond", wilson(float(after.beyond.sum()), after.boxes)),
         ]
 
@@ -76,21 +80,23 @@ class Judge:
 
     def passing(self, verdict: Verdict) -> Estimate:
         """Return the share of good boxes that a verdict of this judge's goes with."""
-        share = self.before.pass_share.value - (verdict.figure_of("pass_share_lost") or 0.0)
-        return wilson(round(share * self.before.boxes), self.before.boxes)
+        return next(row.figure for row in verdict.reasons if row.row == "good_boxes")
 
     def held(self, design: Design) -> Verdict | None:
-        """Return the verdict on a section that holds (no row "not sound"), None of one that does not.
+        """Return the verdict on a section that holds: no row fails and no good boxes are lost; None of another.
 
         The cheapest rows are asked first, and boxes are made only where none of the others decides.
         """
-        for rows in (_sums, _rules, self._drawn):
+        for rows in (_sums, _rules, self._timber, self._drawn):
             if _fails(rows(design)):
                 return None
         if self._bond_fails(design):
             return None
         found = self.verdict(design)
-        return None if found.verdict == "not sound" else found
+        return None if found.fails or found.level_of("pass_share_lost") != "sound" else found
+
+    def _timber(self, design: Design) -> list[RowResult]:
+        return _of_timber(design, self.reference)
 
     def _bond_fails(self, design: Design) -> bool:
         """Return whether a section's bond is sure to fail, by area alone or at a glance; asked once for each frame."""
@@ -121,7 +127,12 @@ class Judge:
 
 
 def _fails(rows: Iterable[RowResult]) -> bool:
-    return any(reason.level == "not sound" for reason in rows)
+    return any(reason.fails for reason in rows)
+
+
+def refused(verdict: Verdict) -> bool:
+    """Return whether `assembly.study.check` refuses the box: a rule is broken, or too many errors are too large."""
+    return bool(verdict.figure_of("rules_broken")) or (verdict.figure_of("beyond") or 0.0) > REFUSED_BEYOND
 
 
 def _sums(design: Design) -> list[RowResult]:
@@ -131,6 +142,7 @@ def _sums(design: Design) -> list[RowResult]:
     thread = "thread_panel" if isinstance(walls_of(design.timber), SheetMaterial) else "thread"
     return [
         judge("shoulder_depth", frame(design).depth),
+        judge("plain_wall", design.timber.plain),
         judge(thread, thread_reach(design), {"d": screw.diameter}),
         judge("pilot_least", share),
         judge("pilot_most", share),
@@ -142,16 +154,30 @@ def _rules(design: Design) -> list[RowResult]:
     return [judge("rules_broken", float(len(faults_of(design))))]
 
 
-def _warnings(design: Design, reference: Design) -> list[RowResult]:
-    """Return the rows that are never below "with care": season, figures that are missing, grain and the code's."""
-    box, walls, moved = frame(design), walls_of(design.timber), season_of(design)
-    season = [judge("seasonal_step", moved.worst_step)] if isinstance(moved, Season) else []
+def _of_timber(design: Design, reference: Design) -> list[RowResult]:
+    """Return the rows of what the walls are made of: season, damp, missing figures, grain, cupping, the code's."""
+    box, walls = frame(design), walls_of(design.timber)
+    season = _seasons(design)
     if isinstance(walls, SheetMaterial):
         return [*season, judge("no_figure", float(len(unpublished(walls))))]
     missing = float(isinstance(pull_ratio(reference, design), str))
     effective = effective_diameter(core_mm(design.lid.screw.diameter)[0])
     grain = judge("grain_runout", grain_runout(box), {"K": box.tongue})
-    return [*season, judge("no_figure", missing), grain, *_code_distances(box, effective)]
+    cupping = [] if design.timber.sawing == "quarter" else [judge("cupping", box.height)]
+    return [*season, judge("no_figure", missing), grain, *cupping, *_code_distances(box, effective)]
+
+
+def _seasons(design: Design) -> list[RowResult]:
+    """Return the rows of the move to the box's home; none where the design gives no climate."""
+    if design.climate is None:
+        return []
+    moved = season_of(design)
+    steps = [judge("seasonal_step", moved.worst_step)] if isinstance(moved, Season) else []
+    tops = [judge("seasonal_top", moved.top_step)] if isinstance(moved, Season) else []
+    walls = [design.timber.name] * _WALLS
+    swelling = sum(map(is_mdf, [*walls, design.base.material, design.lid.material]))
+    damp = swelling if design.climate.home.humidity > DRY_HUMIDITY else 0
+    return [*steps, *tops, judge("damp_mdf", float(damp))]
 
 
 def _code_distances(box: Frame, effective: float) -> list[RowResult]:
@@ -187,5 +213,5 @@ def _room(design: Design) -> list[RowResult]:
 
 
 def faults_of(design: Design) -> tuple[str, ...]:
-    """Return the shop rules that a section breaks, in words; one of them keeps lid screws out of laps and base."""
+    """Return the rules that a section breaks, in words; for each of them `check` refuses it."""
     return tuple(map(str, broken_rules(design)))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from assembly.errors import ImpossibleError, InputError
 from assembly.materials.timbers import walls_of
-from assembly.section.judging import Judge, faults_of
+from assembly.section.judging import Judge, faults_of, refused
 from assembly.section.trials import Trials
 from assembly.section.variants import varied
 from assembly.study.driver import UNWATCHED, Run, drive
@@ -30,7 +30,8 @@ class Cell:
     plain: float
     verdict: Verdict | None
     why: str
-    pass_share: Estimate | None = None  # share of boxes that keep every limit
+    pass_share: Estimate | None = None  # share of boxes that keep every limit; None where `check` refuses the pair
+    refused: bool = False  # whether `check` refuses it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,10 +107,12 @@ def _cell(judge: Judge, make: Callable[..., Design], lapped: float, plain: float
 
 
 def _judged(judge: Judge, design: Design, verdict: Verdict) -> Cell:
-    timber = design.timber
-    why = (
-        faults_of(design)[0]
-        if (verdict.deciding.row, verdict.deciding.level) == ("rules_broken", "not sound")
-        else verdict.deciding.row
+    faults, no = faults_of(design), refused(verdict)
+    return Cell(
+        lapped=design.timber.lapped,
+        plain=design.timber.plain,
+        verdict=verdict,
+        why=faults[0] if faults else verdict.deciding.row,
+        pass_share=None if no else judge.passing(verdict),
+        refused=no,
     )
-    return Cell(lapped=timber.lapped, plain=timber.plain, verdict=verdict, why=why, pass_share=judge.passing(verdict))

@@ -135,7 +135,7 @@ def study_section(
         season=season_of(tried),
         sheets=sheet_seasons(tried),
         cure=None,
-        cure_sought=verdict.verdict == "not sound",
+        cure_sought=verdict.fails,
         partial=False,
         stock=tuple(stock) if stock is not None else None,
         keep=keep,

@@ -186,5 +186,5 @@ def table_screws() -> tuple[ScrewSize, ...]:
 
 
 def broken_rules(design: Design) -> tuple[Problem, ...]:
-    """Return the shop rules that a section breaks; limits that it can't meet are the fit's, not counted here."""
-    return tuple(fault for fault in design_faults(design) if not fault.where.startswith("limits."))
+    """Return the rules that a section breaks, limits that no such box can keep among them, as a file is refused."""
+    return tuple(design_faults(design))

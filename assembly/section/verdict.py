@@ -1,12 +1,12 @@
 """The verdict on a section: each figure against its limits in `assembly/data/sound_limits.csv`; the worst row decides.
 
-level  : sound, with care, or not sound
+level  : sound, with care, does not fit (the contents), or not sound; the last two fail
 limit  : what a figure must keep to be sound
 margin : (figure - limit) / |limit|, turned so that + keeps it; where the limit is 0, in the figure's own unit
 scale  : a size that a limit is a multiple of: T and K (lapped wall and tongue), d (screw), clearance, a3t, a4c
-code   : a row of EN 1995-1-1, a code for structures: named after the joint's own rows of the same level
+code   : a row of EN 1995-1-1, a code for structures: information beside the verdict, which it never changes
 
-Rows whose care limit is "any" (fit, season, EN 1995-1-1, grain) never fall below "with care". Without a section that
+Rows whose care limit is "any" (grain, cupping, a step at a corner) never fall below "with care". Without a section that
 the school marked as proven the verdict is at most "with care". It is no structural design: local rules, a risk
 assessment and competent supervision come first.
 """
@@ -26,10 +26,11 @@ from assembly.study.intervals import Estimate, exact
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-Soundness = Literal["sound", "with care", "not sound"]
+Soundness = Literal["sound", "with care", "does not fit", "not sound"]
 Sense = Literal[">=", "<=", "<"]
 
-LEVELS: tuple[Soundness, ...] = ("not sound", "with care", "sound")  # worst first
+LEVELS: tuple[Soundness, ...] = ("not sound", "does not fit", "with care", "sound")  # worst first
+FAILING: tuple[Soundness, ...] = ("not sound", "does not fit")
 NO_REFERENCE = (
     "no section is marked as proven, so nothing says how such a box has held; the verdict is at most 'with care'"
 )
@@ -60,6 +61,7 @@ class SoundLimit:
     sense: Sense
     sound: Threshold
     care: Threshold | Literal["any", "none"]  # any: never below with care; none: what is not sound has no with care
+    fails: Soundness  # what a figure is that not even care helps
     meaning: str  # why the figure matters
     do: str  # what to do about it where it is not sound, in one sentence
     by: str  # who says so, in a word or two
@@ -99,9 +101,9 @@ class RowResult:
         return bool(sound_limits()[self.row].code)
 
     @property
-    def rank(self) -> int:
-        """Place among rows of one level: the joint's own with a figure, those without one, the code's."""
-        return 2 if self.of_code else int(self.row == "no_figure")
+    def fails(self) -> bool:
+        """Whether not even care helps, so that the box is not to be built so."""
+        return self.level in FAILING
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,9 +120,17 @@ class Verdict:
         return self.by_weight[0]
 
     @property
+    def fails(self) -> bool:
+        """Whether the box is not to be built so."""
+        return self.verdict in FAILING
+
+    @property
     def by_weight(self) -> tuple[RowResult, ...]:
-        """Every row, worst level first; in a level by `rank`, the joint's own rows first, then least margin first."""
-        return tuple(sorted(self.reasons, key=lambda r: (LEVELS.index(r.level), r.rank, r.margin)))
+        """The joint's own rows, worst level first and in it least margin first, then the code's in the same order.
+
+        Of one level, a figure that no source gives comes after those that are there.
+        """
+        return tuple(sorted(self.reasons, key=_weight))
 
     def level_of(self, row: str) -> Soundness | None:
         """Return the level of a row; None where it was not judged."""
@@ -129,6 +139,10 @@ class Verdict:
     def figure_of(self, row: str) -> float | None:
         """Return the figure of a row; None where it was not judged."""
         return next((reason.figure.value for reason in self.reasons if reason.row == row), None)
+
+
+def _weight(reason: RowResult) -> tuple[bool, int, bool, float]:
+    return reason.of_code, LEVELS.index(reason.level), reason.row == "no_figure", reason.margin
 
 
 def _threshold(text: str) -> Threshold:
@@ -160,6 +174,7 @@ def _sound_limit(row: Mapping[str, str]) -> SoundLimit:
         sense=sense,
         sound=_threshold(row["sound"]),
         care=_care(row["care"]),
+        fails="does not fit" if row["fails"] == "does not fit" else "not sound",
         meaning=row["meaning"],
         do=row["do"],
         by=row["by"],
@@ -227,25 +242,28 @@ def _level(limit: SoundLimit, figure: float, scales: Mapping[str, float]) -> Sou
     if limit.care == "any":
         return "with care"
     if limit.care == "none":
-        return "not sound"
-    return "with care" if _keeps(limit.sense, figure, limit.care.value(limit.sense, scales)) else "not sound"
+        return limit.fails
+    return "with care" if _keeps(limit.sense, figure, limit.care.value(limit.sense, scales)) else limit.fails
 
 
 def decide(reasons: Iterable[RowResult], *, reference: bool) -> Verdict:
     """Return the verdict over rows: the worst level, at most "with care" without a proven reference section.
 
+    Rows of the code for structures stand beside it and never change it.
+
     Parameters
     ----------
     reasons : iterable of Reason
-        One for each row that could be judged, at least one.
+        One for each row that could be judged, at least one of the joint's own.
     reference : bool
         Whether the school marked a section as proven.
     """
     ordered = tuple(sorted(reasons, key=lambda r: r.margin))
-    if not ordered:
+    own = [r.level for r in ordered if not r.of_code]
+    if not own:
         msg = "verdict: no row was judged; give at least one figure"
         raise InputError(msg)
-    worst = min((r.level for r in ordered), key=LEVELS.index)
+    worst = min(own, key=LEVELS.index)
     if worst == "sound" and not reference:
         return Verdict(verdict="with care", reasons=ordered, note=NO_REFERENCE)
     return Verdict(verdict=worst, reasons=ordered, note="")

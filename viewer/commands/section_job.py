@@ -119,7 +119,7 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: SectionRe
     return Answer(
         text="\n".join([*lines, section_text(study)]),
         data=data,
-        kept=study.verdict.verdict != "not sound",
+        kept=not study.verdict.fails,
         partial=study.partial,
     )
 
@@ -145,7 +145,7 @@ def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: SectionRequest
     return Answer(
         text="\n".join(text),
         data=data,
-        kept=any(cell.verdict is not None and cell.verdict.verdict != "not sound" for cell in found.cells),
+        kept=any(cell.verdict is not None and not cell.verdict.fails for cell in found.cells),
         partial=found.partial,
     )
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from assembly.section.section import SectionStudy
     from assembly.section.verdict import Verdict
 
-Level = Literal["sound", "with care", "not sound"]
+Level = Literal["sound", "with care", "does not fit", "not sound"]
 _ROWS = "; ".join(f"{row}: {limit.title}" for row, limit in sound_limits().items())
 _XY = "along the plain walls, then along the lapped walls"
 
@@ -35,7 +35,7 @@ class ReasonOutput(Output):
     unit: str = Field(description="mm, share, ratio, count, or 'of core', the screw's")
     limit: float = Field(description="what the figure must keep to be sound")
     margin: float = Field(description="how far it keeps the limit, as a share of that; below 0 it does not")
-    level: Level = Field(description="sound, with care or not sound")
+    level: Level = Field(description="sound, with care, does not fit (the contents) or not sound")
     source: str = Field(description="where the limit comes from")
 
 
@@ -174,7 +174,7 @@ class SheetOutput(Output):
 
 
 class CureOutput(Output):
-    """The nearest change that takes a section out of not sound."""
+    """The nearest change that makes a section that fails hold."""
 
     words: str = Field(description="all its changes in words")
     verdict: Level = Field(description="the verdict with it")
@@ -212,7 +212,7 @@ class PairOutput(Output):
     plain: float = Field(description="thickness of the plain walls, mm")
     why: str = Field(description="the row that decides, the rule that is broken, or why no box can have the pair")
     pass_share: EstimateOutput | None = Field(
-        description="share of boxes that keep every limit; null where no box can have the pair"
+        description="share of boxes that keep every limit; null where no box can have the pair, or `check` refuses it"
     )
     verdict: Level | None = Field(description="the verdict; null where no box can have the pair")
     note: str = Field(description="why the verdict is lower than its rows; empty where it is not")

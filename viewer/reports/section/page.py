@@ -27,7 +27,7 @@ def section_text(study: SectionStudy) -> str:
         folded(heading_lines(study)),
         *(folded(lines) for lines in (verdict_lines(study), deciding_lines(study), cure_lines(study)) if lines),
         f"{IN_DETAIL}\n{'=' * len(IN_DETAIL)}",
-        "\n".join(["Every row, not sound first", *rows]),
+        "\n".join(["Every row, those that fail first", *rows]),
         f"What changes on the drawing\n{drawing_block(study)}",
         "\n".join(["Fit", folded(fit_lines(study))]),
         "\n".join(["Bond, tongue and screws (no figure here is a strength)", folded(tie_lines(study))]),

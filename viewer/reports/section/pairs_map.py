@@ -25,13 +25,16 @@ if TYPE_CHECKING:
     from assembly.section.verdict import Soundness
     from viewer.scene.tints import Tint
 
-SYMBOLS: dict[Soundness, str] = {"sound": "o", "with care": "!", "not sound": "x"}
+SYMBOLS: dict[Soundness, str] = {"sound": "o", "with care": "!", "does not fit": "<", "not sound": "x"}
 TINTS: dict[Soundness, Tint] = {
     "sound": GROUNDS["closed"],
     "with care": GROUNDS["usable"],
+    "does not fit": GROUNDS["open"],
     "not sound": GROUNDS["open"],
 }
 NO_BOX = "no such box"
+REFUSED = "refused"  # the map's word for a pair that `check` refuses
+REFUSED_MEANS = "lapwright check refuses it: a rule is broken or errors are too large to predict"
 _HATCH = "////"  # a pair of which no box can be made
 _INCHES, _DPI = 7.5, 150
 _SYMBOL, _WORD, _TICK = 13.0, 8.0, 10.0  # points, at the most
@@ -81,9 +84,11 @@ def same_pair(cell: Cell, present: tuple[float, float] | None) -> bool:
 
 
 def cell_text(cell: Cell, makers: int) -> str:
-    """Return a pair's symbol and good boxes of a class; nothing where no box can be made."""
-    if cell.verdict is None or cell.pass_share is None:
+    """Return a pair's symbol and good boxes of a class, no figure where `check` refuses it; nothing for no such box."""
+    if cell.verdict is None:
         return ""
+    if cell.pass_share is None:
+        return SYMBOLS[cell.verdict.verdict]
     return f"{SYMBOLS[cell.verdict.verdict]} {good_boxes(cell.pass_share.value, makers)}"
 
 
@@ -91,7 +96,7 @@ def word_of(cell: Cell) -> str:
     """Return the word or two for what decides a pair that is not sound."""
     if cell.verdict is None or cell.verdict.deciding.level == "sound":
         return ""
-    return sound_limits()[cell.verdict.deciding.row].short
+    return REFUSED if cell.refused else sound_limits()[cell.verdict.deciding.row].short
 
 
 def _draw(axes: Axes, at: tuple[int, int], cell: Cell, texts: tuple[str, str], room: float) -> None:
@@ -134,17 +139,15 @@ def _outline(axes: Axes, at: tuple[int, int]) -> None:
 
 def _below(cells: Sequence[Cell], makers: int, *, words: bool) -> list[str]:
     """Return what stands below the map: what the figures are, what each word drawn means, and the cautions."""
-    meant: dict[tuple[str, str], list[str]] = {}
+    meant: dict[str, list[str]] = {}
     for cell in cells if words else ():
         word = word_of(cell)
         if word and cell.verdict:
             limit = sound_limits()[cell.verdict.deciding.row]
-            titles = meant.setdefault((word, limit.code), [])
-            titles += [limit.title] if limit.title not in titles else []
-    explained = [
-        f"{word}: {f'{code}, a code for structures: ' if code else ''}{' or '.join(titles)}"
-        for (word, code), titles in meant.items()
-    ]
+            titles = meant.setdefault(word, [])
+            title = REFUSED_MEANS if cell.refused else limit.title
+            titles += [title] if title not in titles else []
+    explained = [f"{word}: {' or '.join(titles)}" for word, titles in meant.items()]
     lines = [f"Beside each symbol: good boxes of a class of {makers}.{' Under it: what decides.' if words else ''}"]
     lines += textwrap.wrap("; ".join(explained), _FOLD)
     return [*lines, *textwrap.wrap(NO_STRENGTH, _FOLD)]

@@ -12,7 +12,7 @@ from assembly.section.section import CAUTIONS
 from assembly.section.verdict import sound_limits
 from assembly.text import decimal, mm
 from viewer.reports.check_report import WIDTH, folded, table
-from viewer.reports.section.pairs_map import NO_BOX, SYMBOLS, cell_text, same_pair
+from viewer.reports.section.pairs_map import NO_BOX, REFUSED, REFUSED_MEANS, SYMBOLS, cell_text, same_pair
 from viewer.reports.section.short_answer import NO_STRENGTH, UNPROVEN, good_boxes
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ _HEAD = len(_CORNER) + 1
 _NONE_SO = "no such box: laps or walls would meet, or a wall is too thin to work"
 _RUN_ONE = (
     "For the reasons, the sizes and the nearest cure of one pair: lapwright section with --lapped and --plain. With "
-    "care: no row fails, but one at least wants care; a warning of EN 1995-1-1 alone, a code for structures, is enough."
+    "care: no row fails, but one at least wants care. Rows of EN 1995-1-1, a code for structures, change no verdict."
 )
 
 
@@ -113,5 +113,6 @@ def _whys(cells: Sequence[Cell]) -> list[str]:
             continue
         row = cell.verdict.deciding if cell.verdict else None
         words = f"{row.level}: {sound_limits()[row.row].name} ({sound_limits()[row.row].short})" if row else _NONE_SO
+        words = f"not sound: {REFUSED_MEANS} ({REFUSED})" if cell.refused else words
         counted[words] = counted.get(words, 0) + 1
     return [f"- {count} {words}" for words, count in sorted(counted.items(), key=lambda item: -item[1])]

@@ -29,7 +29,7 @@ _UNITS = {
     "count": ("", 1, 0, 0),
 }
 _ROUGH = {"seasonal_step": 1}  # decimals of a figure whose sources differ by a quarter
-_BOXES = "pass_share_lost"  # told in boxes of 100
+_BOXES = ("pass_share_lost", "good_boxes")  # told in boxes of 100
 _SENSES = {">=": "at least", "<=": "at most", "<": "under"}
 _EXACT = 1e-9  # a figure nearer to its limit than that stands on it
 _FINEST = 6
@@ -56,7 +56,7 @@ def _both(reason: RowResult) -> tuple[str, str]:
     """Return figure and limit, each with its unit."""
     unit, times, finest, limits = _UNITS[reason.unit]
     value, limit = times * reason.figure.value, times * reason.limit
-    if reason.row == _BOXES:
+    if reason.row in _BOXES:
         unit, finest = "", 0
         if round(value) <= 0:
             return "none", decimal(limit)
@@ -116,18 +116,25 @@ def _where(reason: RowResult, design: Design) -> str:
 
 
 def reasons_table(verdict: Verdict) -> str:
-    """Return every row, not sound first: figure, limit, level, who says so."""
+    """Return every row, those that fail first and the code's last: figure, limit, level, who says so."""
     rows = [
         (
             sound_limits()[r.row].name,
             figure_of(r),
             limit_of(r),
-            r.level + (", close" if r.too_close else ""),
+            _told_level(r),
             sound_limits()[r.row].by,
         )
         for r in verdict.by_weight
     ]
     return table(("row", "figure", "sound if", "verdict", "by"), rows, words=(0, 2, 3, 4))
+
+
+def _told_level(reason: RowResult) -> str:
+    """Return a row's level; what the code says is information, whatever its level."""
+    if reason.of_code:
+        return "information"
+    return reason.level + (", close" if reason.too_close else "")
 
 
 def sources(verdict: Verdict) -> list[str]:

@@ -8,22 +8,25 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from assembly.files.stock import SAME
+from assembly.section.judging import refused
 from assembly.section.verdict import LEVELS, sound_limits
 from assembly.text import decimal, mm
-from viewer.reports.section.rows import against, figure_of, limit_of
+from viewer.reports.section.rows import against
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.model.design import Design
     from assembly.section.section import SectionStudy
-    from assembly.section.verdict import RowResult, Soundness
+    from assembly.section.verdict import RowResult, Soundness, Verdict
 
 MEANS: dict[Soundness, str] = {
-    "sound": "No rule listed below is broken.",
+    "sound": "Nothing below fails or wants care.",
     "with care": "No row below fails, but at least one thing wants care.",
+    "does not fit": "The joints hold, but the contents do not go in: do not build it so.",
     "not sound": "At least one row below fails: do not build it so.",
 }
+VERDICTS: dict[Soundness, str] = {"does not fit": "does not fit the contents"}
 NO_STRENGTH = (
     "This is not a strength: make one box and try it before the class begins. Local rules, your own risk assessment "
     "and competent supervision come first."
@@ -68,13 +71,19 @@ def heading_lines(study: SectionStudy) -> list[str]:
 def verdict_lines(study: SectionStudy) -> list[str]:
     """Return the verdict, what it means, what it is measured against, and the class before and after."""
     verdict, makers = study.verdict, study.tried.makers
-    before, after = (good_boxes(s.pass_share.value, makers) for s in (study.fit.before, study.fit.after))
     return [
-        f"Verdict: {verdict.verdict}. {MEANS[verdict.verdict]} {NO_STRENGTH}",
+        f"Verdict: {VERDICTS.get(verdict.verdict, verdict.verdict)}. {MEANS[verdict.verdict]} {NO_STRENGTH}",
         _proven(study.present),
-        f"Good boxes of a class of {makers}: {before} before, {after} after.",
+        f"Good boxes of a class of {makers}: {_good(study.before, makers)} before, {_good(verdict, makers)} after.",
         *_no_worse(study),
     ]
+
+
+def _good(verdict: Verdict, makers: int) -> str:
+    """Return the good boxes of a class; no figure where `check` refuses the box."""
+    if refused(verdict):
+        return "no figure (lapwright check refuses it)"
+    return str(good_boxes(verdict.figure_of("good_boxes") or 0.0, makers))
 
 
 def deciding_lines(study: SectionStudy) -> list[str]:
@@ -98,9 +107,9 @@ def _proven(present: Design) -> str:
 
 def _no_worse(study: SectionStudy) -> list[str]:
     """Return in which rows a section that does not fail is worse than the present one, or that it is so in none."""
-    if study.verdict.verdict == "not sound":
+    if study.verdict.fails:
         return []
-    worse = [reason for reason in study.verdict.by_weight if _is_worse(study, reason)]
+    worse = [reason for reason in study.verdict.by_weight if not reason.of_code and _is_worse(study, reason)]
     if worse:
         return [f"Worse than the present section in: {_named(worse)}."]
     return ["No row stands at a worse level than in the present section."]
@@ -116,32 +125,30 @@ def _rows(study: SectionStudy) -> list[str]:
 
     Beside rows that fail, those that want care are only named.
     """
-    failing, careful = (
-        [reason for reason in study.verdict.by_weight if reason.level == level] for level in ("not sound", "with care")
-    )
-    if failing:
-        items = [item for reason in failing for item in _items(study, [reason])]
-        return ["What decides, and what to do:", *items, *([f"Wants care, too: {_named(careful)}."] if careful else [])]
-    return ["What decides, and what to do:", *_items(study, careful)] if careful else []
+    own = [reason for reason in study.verdict.by_weight if not reason.of_code]
+    failing, careful = [r for r in own if r.fails], [r for r in own if r.level == "with care"]
+    told = [f"Wants care, too: {_named(careful)}."] if failing and careful else []
+    items = [_item(study, reason) for reason in failing or careful]
+    heading = ["What decides, and what to do:"] if items else []
+    return [*heading, *items, *told, *_of_the_code(study)]
 
 
 def _named(rows: Sequence[RowResult]) -> str:
-    """Return rows by title, those of the code by their number."""
-    titles = [sound_limits()[r.row].title for r in rows if not r.of_code]
-    code = sum(r.of_code for r in rows)
-    return "; ".join([*titles, *([f"EN 1995-1-1 ({code} row{'s' if code > 1 else ''})"] if code else [])])
+    """Return rows by title."""
+    return "; ".join(sound_limits()[r.row].title for r in rows)
 
 
-def _items(study: SectionStudy, rows: Sequence[RowResult]) -> list[str]:
-    """Return each of the joint's own rows as an item, and those of the code in one."""
-    own, code = ([r for r in rows if r.of_code is of_code] for of_code in (False, True))
-    items = [f"- {against(r, study.tried)}{_now(study, [r])}. Do: {sound_limits()[r.row].do}." for r in own]
-    if code:
-        told_of = "; ".join(f"{sound_limits()[r.row].title} {figure_of(r)}, {limit_of(r)}" for r in code)
-        cures = dict.fromkeys(sound_limits()[r.row].do for r in code)
-        do = "; ".join(f"{cure[0].upper()}{cure[1:]}" for cure in cures)
-        items.append(f"- warning of EN 1995-1-1, a code for structures: {told_of}{_now(study, code)}. {do}.")
-    return items
+def _item(study: SectionStudy, reason: RowResult) -> str:
+    return f"- {against(reason, study.tried)}{_now(study, [reason])}. Do: {sound_limits()[reason.row].do}."
+
+
+def _of_the_code(study: SectionStudy) -> list[str]:
+    """Return in how many rows the code for structures asks for more; it changes no verdict."""
+    code = [r for r in study.verdict.by_weight if r.of_code and r.level != "sound"]
+    if not code:
+        return []
+    rows = f"{len(code)} row{'s' if len(code) > 1 else ''} below"
+    return [f"For information: EN 1995-1-1, a code for structures, asks for more in {rows}{_now(study, code)}."]
 
 
 def _now(study: SectionStudy, rows: Sequence[RowResult]) -> str:
@@ -177,13 +184,12 @@ def _cure(study: SectionStudy) -> str:
     changed, timber = {change.kind for change in found.changes}, study.tried.timber
     walls = (("lapped", timber.lapped), ("plain", timber.plain))
     kept = ", ".join(f"{name} walls of {mm(size)}" for name, size in walls if name not in changed)
-    careful = [reason for reason in verdict.by_weight if reason.level == "with care"]
-    left = f"{len(careful)} rows still want care: {_named(careful)}" if careful else "no row wants care"
-    share = study.fit.before.pass_share.value - (verdict.figure_of("pass_share_lost") or 0.0)
+    careful = [reason for reason in verdict.by_weight if reason.level == "with care" and not reason.of_code]
+    left = f"still wants care: {_named(careful)}" if careful else "no row wants care"
     box, missing = found.design.box, missing_from(study.stock, found.design)
     outside = f", {decimal(box.length)} x {mm(box.width)} outside" if "inside" in changed else ""
     return (
         f"Nearest cure: {found.change.words}{outside}{f'; {kept} kept' if kept else ''}. Then: {verdict.verdict}; good "
-        f"boxes of {study.tried.makers}: {good_boxes(share, study.tried.makers)}; {left}."
+        f"boxes of {study.tried.makers}: {_good(verdict, study.tried.makers)}; {left}."
         + (f" Not in the stock file: {', '.join(missing)}." if missing else "")
     )
