@@ -86,6 +86,12 @@ def laps_do_not_meet_in(design):
     return [*laps_do_not_meet(design.box, design.timber), *walls_leave_an_inside(design.box, design.timber)]
 
 
+def holds(verdict):
+    """Tell whether no row of the joint's own fails and at most 5 good boxes of 100 are lost."""
+    own = [row.level for row in verdict.reasons if not row.row.startswith("en_")]
+    return not {"not sound", "does not fit"} & set(own) and verdict.figure_of("pass_share_lost") <= 0.05 + 1e-9
+
+
 def brute_force(design, stock, of):
     """Return what the best change of all makes: every one is made and fully judged; None where none holds."""
     listed = changes_by_hand(design, stock, of.reference)
@@ -96,9 +102,9 @@ def brute_force(design, stock, of):
         if len(steps) == 2 and steps[0][0] == steps[1][0]:
             continue
         found = made(design, steps, of.reference)
-        if found is None or any(row.level == "not sound" for row in of.closed(found)):
+        if found is None or any(row.level in {"not sound", "does not fit"} for row in of.closed(found)):
             continue  # a verdict is as bad as its worst row, so boxes need not be made
-        if of.verdict(found).verdict == "not sound":
+        if not holds(of.verdict(found)):
             continue
         key = (len(steps), round(sum(step[1] for step in steps), 9), round(wood(found), 6))
         if best is None or key < best[0]:
@@ -123,7 +129,7 @@ def brute_force(design, stock, of):
 def test_the_cure_is_that_of_brute_force(words, sizes, stock):
     few = judge(200, *words)
     tried = varied(few.reference, **sizes)
-    assert few.verdict(tried).verdict == "not sound"
+    assert few.verdict(tried).fails
     expected = brute_force(tried, stock, few)
     found = nearest_cure(candidates(tried, stock, present=few.reference), few.held)
     if expected is None:
@@ -140,7 +146,7 @@ def test_a_glance_rejects_only_what_a_full_verdict_rejects():
     rejected, ratios = 0, []
     for each in itertools.islice(candidates(tried, (8.0, 18.0)), 24):
         held, full = of.held(each.design), of.verdict(each.design)
-        assert (held is None) == (full.verdict == "not sound"), each.change.words
+        assert (held is None) == (not holds(full)), each.change.words
         rejected += held is None and level(full, "bond") == "not sound"
         ratios += [next(r.figure.value for r in full.reasons if r.row == "bond")] if held else []
     assert rejected > 5  # the bond it is that decides
@@ -157,18 +163,18 @@ def test_a_glance_sees_the_boxes_of_the_study():
 
 
 def test_the_present_inside_is_kept_where_the_contents_do_not_go_in():
-    """Plain walls of 16 instead of 10 take 12 mm of the width, 2 more than is there: 90 + 12 keeps 70 inside."""
-    few = judge(200)
-    tried = varied(few.reference, plain=16)
+    """Plain walls of 12 instead of 10 take 4 mm of the width, 2 more than is there: 90 + 4 keeps 70 inside."""
+    few = judge(200, "contents.width=68")
+    tried = varied(few.reference, plain=12)
     found = nearest_cure(candidates(tried, (6.0,), present=few.reference), few.held)
     assert found.candidate.change.words == "the present inside kept (--keep inside)"
-    assert (found.candidate.design.box.length, found.candidate.design.box.width) == (160, 102)
-    assert found.candidate.relative == pytest.approx(12 / 90)
+    assert (found.candidate.design.box.length, found.candidate.design.box.width) == (160, 94)
+    assert found.candidate.relative == pytest.approx(4 / 90)
     assert [c.change.kind for c in single_changes(tried, (6.0,))].count(
         "inside"
     ) == 0  # nothing to keep without the present
     assert "inside" not in {
-        c.change.kind for c in single_changes(varied(few.reference, plain=12), present=few.reference)
+        c.change.kind for c in single_changes(varied(few.reference, plain=11), present=few.reference)
     }
 
 

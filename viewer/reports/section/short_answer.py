@@ -123,14 +123,14 @@ def _is_worse(study: SectionStudy, reason: RowResult) -> bool:
 def _rows(study: SectionStudy) -> list[str]:
     """Return what decides: rows that fail, then those that want care, each with what to do.
 
-    Beside rows that fail, those that want care are only named.
+    Beside rows that fail, those that want care are only named, and the code's are left to the table.
     """
     own = [reason for reason in study.verdict.by_weight if not reason.of_code]
     failing, careful = [r for r in own if r.fails], [r for r in own if r.level == "with care"]
     told = [f"Wants care, too: {_named(careful)}."] if failing and careful else []
     items = [_item(study, reason) for reason in failing or careful]
     heading = ["What decides, and what to do:"] if items else []
-    return [*heading, *items, *told, *_of_the_code(study)]
+    return [*heading, *items, *told, *([] if failing else _of_the_code(study))]
 
 
 def _named(rows: Sequence[RowResult]) -> str:

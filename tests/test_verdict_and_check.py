@@ -1,0 +1,97 @@
+"""What the verdict calls sound, or so with care, `check` answers: over random sections, pairs and cures."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sections import frost_watch, judge, workshop
+
+from assembly.changes.apply import apply
+from assembly.errors import InputError
+from assembly.files.reading import read_design
+from assembly.section.judging import refused
+from assembly.section.section import study_section
+from assembly.section.variants import varied
+from assembly.study.check import check
+
+BOXES = 100
+
+
+def answered(design):
+    """Return what `check` says of as many boxes of the design, as its file would be read; None where it refuses."""
+    words = [f"{key}={getattr(getattr(design, part), name)}" for key, part, name in KEYS]
+    try:
+        return check(read_design("frost_watch", words), workshop(), boxes=BOXES)
+    except InputError:
+        return None
+
+
+KEYS = [
+    ("timber.lapped", "timber", "lapped"),
+    ("timber.plain", "timber", "plain"),
+    ("timber.lap_share", "timber", "lap_share"),
+    ("box.height", "box", "height"),
+]
+
+
+@settings(max_examples=12)
+@given(
+    lapped=st.integers(4, 24), plain=st.integers(3, 20), share=st.integers(3, 14).map(lambda at: at / 20),
+    height=st.integers(18, 60),
+)  # fmt: skip
+def test_what_holds_is_answered_by_check(lapped, plain, share, height):
+    """And what `check` refuses is marked as refused, and nothing else is."""
+    try:
+        design = varied(frost_watch(), lapped=lapped, plain=plain, lap_share=share, height=height)
+    except InputError:
+        return  # no box can be so
+    verdict, told = judge(BOXES).verdict(design), answered(design)
+    assert refused(verdict) == (told is None)
+    assert verdict.fails or told is not None
+    if told is not None:
+        assert verdict.figure_of("good_boxes") == pytest.approx(told.pass_share.value, abs=1e-12)
+        assert verdict.fails or told.pass_share.value >= 0.1
+
+
+@pytest.mark.parametrize(
+    "sizes",
+    [{"plain": 3}, {"lap_share": 0.2}, {"lapped": 10, "plain": 4}, {"lapped": 8}],
+    ids=["15/3", "a fifth", "10/4", "8/10"],
+)
+def test_a_cure_is_answered_by_check_and_loses_no_boxes(sizes):
+    """Each of these sections is refused; what cures it is read as a file is, and keeps the present's good boxes."""
+    tried = varied(frost_watch(), **sizes)
+    found = study_section(frost_watch(), tried, workshop(), stock=(6.0, 10.0, 12.0, 15.0), boxes=400)
+    assert refused(found.verdict)
+    assert found.cure is not None
+    with pytest.raises(InputError):
+        check(tried, workshop(), boxes=400)
+    design, made_by = apply(found.cure.candidate.change, tried, workshop())
+    told = check(design, made_by, boxes=400)
+    assert told.pass_share.value >= found.fit.before.pass_share.value - 0.05
+    assert told.beyond_first_order.value <= 0.09
+
+
+def test_the_present_section_may_be_sound_whatever_the_code_for_structures_asks():
+    """15/10 with the mark: its 7.5 mm to a face are under the 4 effective diameters that the code asks for."""
+    design = frost_watch("timber.proven=true")
+    verdict = study_section(design, design, workshop(), boxes=400).verdict
+    assert verdict.verdict == "sound"
+    assert verdict.level_of("en_axial_edge") == "with care"
+
+
+def test_a_limit_that_no_such_box_can_keep_is_refused():
+    """A hole of 2 mm in the middle of 8 mm leaves 3; a limit of 4 can't be kept, and `check` reads no such file."""
+    tried = varied(frost_watch("limits.screw_wood.min=4"), lapped=8)
+    verdict = judge(BOXES).verdict(tried)
+    assert (verdict.level_of("rules_broken"), refused(verdict)) == ("not sound", True)
+
+
+def test_wide_boards_and_uneven_tops_take_part():
+    """Walls of 101 mm can cup unless quarter-sawn; at 260 mm the tops of two of them come to stand 3 mm apart."""
+    tall = {reason.row: reason for reason in judge(BOXES).closed(varied(frost_watch(), height=260))}
+    assert tall["seasonal_top"].figure.value > 3
+    assert tall["seasonal_top"].level == "not sound"
+    assert tall["cupping"].level == "with care"
+    assert "cupping" not in {
+        reason.row for reason in judge(BOXES).closed(varied(frost_watch("timber.sawing=quarter"), height=260))
+    }
