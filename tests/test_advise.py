@@ -6,13 +6,15 @@ from functools import cache
 
 import numpy as np
 import pytest
+from boxes import still_workshop
 from hypothesis import given
 from hypothesis import strategies as st
 
 from assembly.advice import advice as advice_module
 from assembly.advice.advice import advise
-from assembly.advice.candidates import LONGER, Price, Supplies, candidates, price_of, together
+from assembly.advice.candidates import LONGER, Price, Supplies, candidates, candidates_of_making, price_of, together
 from assembly.advice.common_boxes import FEW, CommonBoxes, QuickModel, way_of
+from assembly.advice.first_step import first_step
 from assembly.advice.in_the_way import wide_enough
 from assembly.advice.search import ChangeSet, chosen, no_dearer, refused, shortfalls
 from assembly.changes.apply import apply
@@ -270,6 +272,21 @@ def test_no_pair_of_changes_is_half_a_box_better_than_the_best_that_is_advised(n
     again = check(*apply(best.change, design, workshop), boxes=2_000, seed=11).pass_share.value
     brute = best_of_all_pairs(design, workshop, supplies, 2_000, 11)
     assert again >= brute - 0.5 / design.makers
+
+
+def test_the_first_step_is_the_single_change_that_gains_most():
+    """Second method: every change to the making checked by itself, on the same 2,000 boxes."""
+    step = first_step(DESIGN, WORKSHOP, SHIPPED.costs)
+    now = check(DESIGN, WORKSHOP, boxes=2_000).pass_share.value
+    every = [each.change for each in candidates_of_making(DESIGN, WORKSHOP, SHIPPED.costs)]
+    gains = {each: check(*apply(each, DESIGN, WORKSHOP), boxes=2_000).pass_share.value - now for each in every}
+    assert step.change == max(gains, key=gains.get)
+    assert step.gained.value == pytest.approx(gains[step.change], abs=0.005)  # settled by four patterns
+    assert not any(change.touches("design", ("timber",)) for change in every)
+
+
+def test_no_first_step_is_told_where_nothing_surely_gains():
+    assert first_step(DESIGN, still_workshop(), SHIPPED.costs) is None
 
 
 # Promises

@@ -148,7 +148,7 @@ def test_every_figure_lies_in_its_interval_and_says_how_that_was_found(run):
     found = list(figures(told))
     assert all(each["low"] <= each["value"] <= each["high"] for each in found)
     assert {each["interval"] for each in found} == {
-        "wilson", "wilson-classes", "clopper-pearson", "normal", "density", "delta",
+        "wilson", "wilson-classes", "clopper-pearson", "normal", "density", "delta", "paired-share",
     }  # fmt: skip
     described = EstimateOutput.model_json_schema()["properties"]["interval"]["description"]
     assert all(f"{each}: {each.meaning}" in described for each in Interval)

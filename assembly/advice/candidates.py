@@ -89,7 +89,14 @@ def candidates(design: Design, workshop: Workshop, supplies: Supplies) -> list[C
     supplies : Supplies
         What its costs say is not possible is left out; another section is proposed where the timber is known.
     """
-    found = [*_of_making(design, workshop, supplies.costs), *_of_section(design, supplies)]
+    sections = _of_section(design, supplies)
+    others = [each for each in sections if _makes_a_difference(each.change, design, workshop)]
+    return [*candidates_of_making(design, workshop, supplies.costs), *others]
+
+
+def candidates_of_making(design: Design, workshop: Workshop, costs: Costs) -> list[Candidate]:
+    """Return every change to how the box is made that can be done and that makes a difference; the section stays."""
+    found = _of_making(design, workshop, costs)
     return [each for each in found if _makes_a_difference(each.change, design, workshop)]
 
 

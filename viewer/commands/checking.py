@@ -60,8 +60,9 @@ def checked(
         pass
     from assembly.planning.cutting import cut_parts
     from assembly.rules.remarks import remarks
+    from viewer.reports.advice_report import first_step_text
     from viewer.reports.check_report import check_text, folded
-    from viewer.reports.forecast_report import beside_text
+    from viewer.reports.forecast_report import beside_text, study_has_limits
 
     if plots is not None:
         folder_for(plots, "--plots")  # refused before the study, not after
@@ -77,6 +78,8 @@ def checked(
     text += [folded([ending])] if ending else []
     more = beside_text(job.design, study, beside)
     text += ["\n" + more] if more else []
+    if study_has_limits(study) and not steps.stopped:
+        text += ["\n" + first_step_text(job.design, study, beside.first_step, f"lapwright advise {job.typed}")]
 
     def data() -> Output:
         from viewer.reports.output.check import check_output
@@ -191,6 +194,8 @@ def _scrambled(
 
 def _beside(job: Job, study: StudyResult, seed: int, rule: float | None, steps: Steps) -> Beside:
     """Return what is told beside a study, as far as Ctrl-C lets it."""
+    from assembly.advice.first_step import first_step
+    from assembly.files.costs import read_costs
     from assembly.model.outcomes import OUTCOMES
     from assembly.study.check import BoxModel
     from assembly.study.forecast import SAMPLED_CLASS, forecast
@@ -214,7 +219,8 @@ def _beside(job: Job, study: StudyResult, seed: int, rule: float | None, steps: 
             )
     if read and read.boxes < study.boxes:
         steps.stopped = True
-    return Beside(forecast=classed, linear=linear, measured=read)
+    first = steps.take(lambda: first_step(job.design, job.workshop, read_costs(), seed=seed))
+    return Beside(forecast=classed, linear=linear, measured=read, first_step=first)
 
 
 def _check_plots(job: Job, study: StudyResult, beside: Beside) -> dict[str, Figure]:

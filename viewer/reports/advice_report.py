@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from assembly.advice.advice import Advice
+    from assembly.advice.first_step import FirstStep
     from assembly.advice.in_the_way import InTheWay
     from assembly.advice.rows import Row
     from assembly.changes.change import Change
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from assembly.model.costs import Costs
     from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
+    from assembly.study.check import StudyResult
 
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six")
 CAUTION = (
@@ -198,3 +200,14 @@ def _pasted(design: Design, workshop: Workshop, found: Advice) -> str:
         lines += [f"- {to_do(change)}", f"    {' '.join(change.lines)}"]
         lines += [f"    {line}" for line in _rows(file_rows(change, design, workshop))]
     return "\n".join(lines)
+
+
+def first_step_text(design: Design, study: StudyResult, step: FirstStep | None, command: str) -> str:
+    """Return what stands at the end of a check: the single change that gains most, and what finds sets of them."""
+    lines = ["What would help", "No single change to the making surely gains a box."]
+    if step is not None:
+        share = study.pass_share.plus(step.gained.value).between(0, 1)
+        good = f"about {counted(share.times(design.makers), design.makers)} of {design.makers:,} boxes"
+        lines[1] = f"The single change that gains most: {to_do(step.change)}. With it {good} are good."
+    more = "would gain more" if study.pass_share.value >= design.required_share else "are enough"
+    return f"{folded([*lines, f'To find the fewest and cheapest changes that {more}:'])}\n{command}"

@@ -18,6 +18,7 @@ from viewer.reports.rounding import UNITS, counted, figure, percent
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from assembly.advice.first_step import FirstStep
     from assembly.model.design import Design
     from assembly.study.check import StudyResult
     from assembly.study.forecast import ClassCounts, Failure, Forecast
@@ -39,6 +40,7 @@ class Beside:
     forecast: Forecast | None = None
     linear: dict[str, LinearPart] | None = None
     measured: Measured | None = None
+    first_step: FirstStep | None = None  # the single change that gains most
 
 
 def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> list[str]:

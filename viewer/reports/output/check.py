@@ -10,11 +10,13 @@ from assembly.nominal.frame import CORNERS
 from assembly.planning.cutting import cut_parts
 from assembly.rules.remarks import remarks
 from assembly.study.check import QUANTILES
+from viewer.reports.output.change import ChangeOutput, change_output
 from viewer.reports.output.record import EstimateOutput, Keyed, Output, by_outcome
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.advice.first_step import FirstStep
     from assembly.model.design import Design
     from assembly.study.check import StudyResult
     from assembly.study.forecast import Forecast
@@ -143,6 +145,13 @@ class RemarkOutput(Output):
     what: str = Field(description="what has to be known")
 
 
+class FirstStepOutput(Output):
+    """One change, and what it is worth by itself."""
+
+    change: ChangeOutput = Field(description="the change")
+    gained: EstimateOutput = Field(description="good boxes more in a class, on the same boxes")
+
+
 class CheckOutput(Output):
     """What is expected of a design in a workshop."""
 
@@ -170,6 +179,10 @@ class CheckOutput(Output):
     )
     measured: MeasuredOutput | None = Field(
         description="with --rule, what a class would call good; null without, or where Ctrl-C came before"
+    )
+    first_step: FirstStepOutput | None = Field(
+        description="the single change to the making that gains most; null where none surely gains any, or Ctrl-C came "
+        "before"
     )
     remarks: list[RemarkOutput] = Field(description="what has to be known of the design")
     files: list[str] = Field(description="the files written")
@@ -200,11 +213,16 @@ def check_output(
             "forecast": _forecast(beside.forecast) if beside.forecast else None,
             "linear": beside.linear,
             "measured": beside.measured,
+            "first_step": _first_step(beside.first_step, design.makers),
             "remarks": remarks(design),
             "files": files,
             "partial": partial,
         }
     )
+
+
+def _first_step(step: FirstStep | None, makers: int) -> dict[str, Any] | None:
+    return None if step is None else {"change": change_output(step.change), "gained": step.gained.times(makers)}
 
 
 def _forecast(forecast: Forecast) -> dict[str, Any]:
