@@ -111,7 +111,7 @@ def advise(
         workshop=workshop,
         candidates=_some(candidates(design, workshop, supplies)),
         boxes=CommonBoxes(seed=seed, block=SEARCHED, run=run),
-        possible=lambda section: all(reason.level != "not sound" for reason in judge.closed(section)),
+        possible=lambda section: all(not reason.fails for reason in judge.closed(section)),
         told=lambda share: run.told(round(40 * share), 100),
     )
     sets = _last_few(search, at_most, reach, supplies.costs.minute)
