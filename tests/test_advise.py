@@ -281,7 +281,7 @@ def test_the_first_step_is_the_single_change_that_gains_most():
     every = [each.change for each in candidates_of_making(DESIGN, WORKSHOP, SHIPPED.costs)]
     gains = {each: check(*apply(each, DESIGN, WORKSHOP), boxes=2_000).pass_share.value - now for each in every}
     assert step.change == max(gains, key=gains.get)
-    assert step.gained.value == pytest.approx(gains[step.change], abs=0.005)  # settled by four patterns
+    assert step.gained.low < gains[step.change] < step.gained.high  # settled by four patterns, so not the same boxes
     assert not any(change.touches("design", ("timber",)) for change in every)
 
 
