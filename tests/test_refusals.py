@@ -111,8 +111,8 @@ REFUSALS = {
     "a design that check refuses": (
         ("advise", "frost_watch", "--set", "workshop.saw.plan.spread=20"),
         (
-            "workshop 'New to tools': 98 % of the boxes have a face more than 5° out or more than a third of its "
-            "thickness off, and at most 10 % may; such boxes are outside what these predictions hold for: make the "
+            "workshop 'New to tools': 99% of the boxes have a face more than 5° out or more than a third of its "
+            "thickness off, and at most 10% may; such boxes are outside what these predictions hold for: make the "
             "spreads smaller, or the timber thicker"
         ),
     ),
