@@ -1,5 +1,7 @@
 """Settings shared by all tests, and the tables that some of them tell."""
 
+import signal
+
 import pytest
 from commands import runner
 from hypothesis import HealthCheck, settings
@@ -9,6 +11,12 @@ from hypothesis import HealthCheck, settings
 SLOW = [HealthCheck.too_slow]
 settings.register_profile("lapwright", deadline=None, derandomize=True, print_blob=True, suppress_health_check=SLOW)
 settings.load_profile("lapwright")
+
+
+def pytest_configure():
+    """Hear Ctrl-C even where tests are started in the background, which ignores it: tests press it themselves."""
+    if signal.getsignal(signal.SIGINT) == signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 @pytest.fixture
