@@ -28,7 +28,6 @@ ALLOWED = {
         "assembly/changes/of_making.py": "aid_used",
         "assembly/made/sampling.py": "disturbed",
         "assembly/model/workshop.py": "disturbance key_of",
-        "assembly/section/variants.py": "broken_rules",
         "assembly/solids/shapes.py": "positive",
         "assembly/writers/stl.py": "write_stl",
         "viewer/reports/output/check.py": "",

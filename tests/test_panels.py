@@ -23,8 +23,13 @@ SHED = Climate(name="shed", temperature_c=5, humidity=85)
 TIMBER_ONLY = {"thread", "grain_runout", "en_edge", "en_end", "en_axial_edge"}
 
 
+DRY = "climate.home.humidity=60"
+
+
 def study(timber, **sizes):
-    return study_section(frost_watch(), varied(frost_watch(), timber=timber, **sizes), workshop(), boxes=200)
+    """Return the study of a box for a dry home, where a sheet is not ruled out by the air alone."""
+    design = frost_watch(DRY)
+    return study_section(design, varied(design, timber=timber, **sizes), workshop(), boxes=200)
 
 
 @pytest.mark.parametrize("name", ["MDF", "standard MDF", "birch plywood", "plywood"])
@@ -47,9 +52,16 @@ def test_a_sheet_is_judged_by_what_is_known_of_it(name):
 
 
 def test_a_proven_sheet_is_with_care_at_most():
-    proven = frost_watch("timber.proven=true", "timber.lapped=24", "box.length=200", "limits.joint_gap.max=3")
+    proven = frost_watch(DRY, "timber.proven=true", "timber.lapped=24", "box.length=200", "limits.joint_gap.max=3")
     found = study_section(proven, varied(proven, timber="MDF"), workshop(), boxes=200).verdict
     assert (found.verdict, found.note) == ("with care", "")
+
+
+def test_walls_of_mdf_are_not_sound_in_a_damp_home():
+    """The shed's 80 % is over the 65 % of dry conditions: four walls swell, and only a dry home lets them pass."""
+    damp = study_section(frost_watch(), varied(frost_watch(), timber="MDF"), workshop(), boxes=200)
+    assert (damp.verdict.verdict, level(damp.verdict, "damp_mdf")) == ("not sound", "not sound")
+    assert level(study("MDF").verdict, "damp_mdf") == "sound"
 
 
 def test_a_timber_has_no_row_of_sheets_and_no_missing_figure_where_all_are_known():
