@@ -15,9 +15,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, Phase, given, seed, settings
+from hypothesis import HealthCheck, Phase, assume, given, seed, settings
 from PIL import Image
 
+from assembly.errors import InputError
 from assembly.files.reading import read_design, read_workshop
 from assembly.planning.making import making_order
 from assembly.solids.as_made import as_made
@@ -106,6 +107,15 @@ def pictures(design, workshop, explode=(0.0, 1.0)):
     return box, shown, [step_scene(order, s.number, parts, design.name, design.glue_limit) for s in order.steps]
 
 
+def predicted(design):
+    """Tell whether a box as made can be drawn of a design: studies and pictures refuse one beyond first order."""
+    try:
+        sampled_box(design, read_workshop(design.made_by), quantile=0.95)
+    except InputError:
+        return False
+    return True
+
+
 def check_all(design, sizes, explode=(0.0, 1.0)):
     """Check every picture at each of some sizes, and every step at one of them in turn."""
     box, shown, steps = pictures(design, read_workshop(design.made_by), explode)
@@ -145,6 +155,7 @@ def test_every_picture_and_step_of_fifty_random_designs_is_clear(start):
     @settings(max_examples=25, deadline=None, database=None, phases=[Phase.generate], suppress_health_check=LENIENT)
     @given(design=designs())
     def random_designs(design):
+        assume(predicted(design))
         check_all(design, (SIZES[len(met) % len(SIZES)],), explode=(float(len(met) % 2),))
         met.append(repr(design))
 

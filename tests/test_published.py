@@ -77,10 +77,10 @@ def test_shares_that_fail():
 def test_shares_that_fail_at_sobol_points():
     """The same, known to 0.05 to 0.2 % over the scrambles: four of these errors still show one per cent."""
     found = scrambled(FAILURES, (), shares=FAILURES.rows, power=17)
-    for told in found.figures:
-        share = RELIABILITY[told.row][1]
-        assert 4 * told.standard_error < 0.009 * share, told.row
-        assert told.value == pytest.approx(share, abs=4 * told.standard_error), told.row
+    for (row, _), estimate in found.figures.items():
+        share = RELIABILITY[row][1]
+        assert 4 * estimate.standard_error < 0.0095 * share, row  # from Student's t of 16 scrambles: 1.09 times theirs
+        assert estimate.value == pytest.approx(share, abs=4 * estimate.standard_error), row
 
 
 def strokes(allowance: float) -> Formula:
