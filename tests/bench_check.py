@@ -1,4 +1,4 @@
-"""Prints how fast boxes are made, settled and told, as ratios measured in one run: `python tests/bench_check.py`.
+"""Prints how fast boxes are made, settled and summed up, as ratios measured in one run: `python tests/bench_check.py`.
 
 Against HiGHS     : a box settled by the contact programme on two threads, against scipy's HiGHS box by box.
 Against drawing   : a whole study of a million boxes with all outcomes, against drawing as many normals on one thread.
@@ -115,8 +115,8 @@ def where_it_goes(model):
     floor, _ = drawing_alone(model, BLOCK)
     taken = {name: seconds(work, 5, time.thread_time) / BLOCK * 1e6 for name, work in stages.items()}
     taken["settling"] = taken.pop("faces and settling") - taken["faces"]
-    told = ", ".join(f"{name} {each:.2f}" for name, each in taken.items())
-    print(f"where it goes, µs a box on one thread: {told}; together {sum(taken.values()):.2f}, ", end="")
+    shares = ", ".join(f"{name} {each:.2f}" for name, each in taken.items())
+    print(f"where it goes, µs a box on one thread: {shares}; together {sum(taken.values()):.2f}, ", end="")
     print(f"floor {floor / BLOCK * 1e6:.2f} (drawing at once)")
 
 

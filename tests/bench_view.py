@@ -176,7 +176,7 @@ shown = scene(parts, settled, job.design.glue_limit, 1.0); stage("scene")
 import pickle, pathlib, sys
 pathlib.Path(sys.argv[1]).write_bytes(pickle.dumps([(shown, (1600, 1200), False, sys.argv[1] + ".png", 0)]))
 """
-# What the child does, told by the time that each of the viewer's functions took.
+# What the child does, by the time that each of the viewer's functions took.
 _CHILD = """
 import time
 import viewer.picture.render

@@ -70,15 +70,15 @@ def runner(monkeypatch, capsys) -> Callable[..., tuple[int, str, str]]:
 
 def ctrl_c_at(monkeypatch, done: int, times: int = 1) -> None:
     """Press Ctrl-C once a study tells that so much is done; it tells that in the main thread, which answers at once."""
-    told = Run.told
+    report = Run.report
 
     def pressed(self, now: int, of: int) -> None:
-        told(self, now, of)
+        report(self, now, of)
         if now == done:
             for _ in range(times):
                 signal.raise_signal(signal.SIGINT)
 
-    monkeypatch.setattr(Run, "told", pressed)
+    monkeypatch.setattr(Run, "report", pressed)
 
 
 def ctrl_c_answered(run: Run) -> None:

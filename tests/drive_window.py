@@ -179,7 +179,7 @@ def drive_on(driver):
     driver.look("without_marks")
     driver.press("f")
     driver.press("question")
-    driver.look("keys_told")
+    driver.look("key_words")
     driver.key("question", "2", "minus", "minus", "minus", "minus")
     driver.slide("apart", 0.5)
     driver.pick("front wall")

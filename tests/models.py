@@ -20,8 +20,10 @@ class Formula:
     def evaluate(self, value):
         boxes = max(array.shape[-1] for array in value.values())
         arguments = {name: array[0] if len(array) == 1 else array for name, array in value.items()}
-        told = self.formula(**arguments)
-        return np.vstack([np.broadcast_to(row, boxes) for row in (told if isinstance(told, tuple) else (told,))])
+        outcomes = self.formula(**arguments)
+        return np.vstack(
+            [np.broadcast_to(row, boxes) for row in (outcomes if isinstance(outcomes, tuple) else (outcomes,))]
+        )
 
 
 def plain(name: str, mean: float, sd: float, family: str = "normal") -> Input:

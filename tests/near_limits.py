@@ -89,7 +89,7 @@ def limit(design, path, bound):
 
 
 def pushed(design, path, end, short):
-    """Return a design with one number at its limit, or so much short of that; as it is where the number is not told."""
+    """Return a design with one number at its limit, or so much short of that; as it is where that is not given."""
     start, (least, most) = at(design, path), NUMBERS[path]
     if start is None:
         return design

@@ -62,6 +62,6 @@ class Command:
 
     def data(self, *words, **how):
         """Return what it prints as JSON."""
-        told = json.loads(self(*words, "--json", **how)[1])
-        hold_to_schema(told)
-        return told
+        data = json.loads(self(*words, "--json", **how)[1])
+        hold_to_schema(data)
+        return data

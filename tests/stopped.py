@@ -3,9 +3,9 @@
 from assembly.study.driver import Run
 
 
-def stopped_at(done: int, told: list[tuple[int, int]] | None = None, threads: int = 2) -> Run:
-    """Return a run that is stopped once its progress is told that so much is done; what it is told goes to `told`."""
-    heard = [] if told is None else told
+def stopped_at(done: int, reports: list[tuple[int, int]] | None = None, threads: int = 2) -> Run:
+    """Return a run that is stopped once its progress is called with `done`; every call goes to `reports`."""
+    heard = [] if reports is None else reports
     return Run(
         threads=threads,
         progress=lambda *words: heard.append(words),

@@ -30,7 +30,7 @@ from assembly.writers.formats import FORMATS
 from viewer.picture.layout import planned
 from viewer.picture.write import possible_windows
 from viewer.scene.box_scene import scene
-from viewer.scene.scene import Telling
+from viewer.scene.scene import TitleBlock
 from viewer.scene.step_scene import step_scene
 
 # A thread is wider than the pilot hole that it bites; no other two parts may share space.
@@ -242,7 +242,7 @@ def pictures(design, workshop, number):
         if "outside what these predictions hold for" in str(refusal):
             return shown
         raise
-    telling = Telling(name=design.name, boxes=10_000)
+    telling = TitleBlock(name=design.name, boxes=10_000)
     shown += [scene(parts, settled, design.glue_limit, apart, telling) for apart in (0.0, 1.0)]
     made_parts, made = as_made(design, settled, 1.0)
     return [*shown, scene(made_parts, settled, design.glue_limit, float(number % 2), telling, made)]
@@ -316,8 +316,8 @@ def test_the_sampled_box_is_the_nearest_to_the_quantile_within_first_order():
     """Where the nearest of all is beyond first order, the box that is drawn is the next, by going through them all."""
     design, workshop = read("frost_watch"), wilder(read_workshop("new_to_tools"), 1.5)
     model = BoxModel(design, workshop)
-    told = evaluate_block(model, draw_block(model.inputs, BLOCK, seed=1, block=0), BLOCK)
-    gaps, beyond = told[model.rows.index("joint_gap")], told[model.rows.index("beyond")] == 1
+    rows = evaluate_block(model, draw_block(model.inputs, BLOCK, seed=1, block=0), BLOCK)
+    gaps, beyond = rows[model.rows.index("joint_gap")], rows[model.rows.index("beyond")] == 1
     assert 0.01 < beyond.mean() < 0.1
     tried = np.linspace(0.9, 1.0, 41)
     orders = {share: np.argsort(np.abs(gaps - np.quantile(gaps, share)), kind="stable") for share in tried}

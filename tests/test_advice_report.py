@@ -149,13 +149,13 @@ def test_a_cost_is_worded_with_the_school_s_own_currency():
 
 
 def test_json_has_every_row_whole():
-    told = json.loads(advice_output(DESIGN, WORKSHOP, COSTS, advice()).model_dump_json())
-    assert (told["best"], told["reached"], told["tried"]) == (3, True, 851)
-    best = told["rows"][2]
+    data = json.loads(advice_output(DESIGN, WORKSHOP, COSTS, advice()).model_dump_json())
+    assert (data["best"], data["reached"], data["tried"]) == (3, True, 851)
+    best = data["rows"][2]
     assert best["change"]["settings"] == ["workshop.aids.saw_guide.used=true", "workshop.aids.depth_stop.used=true"]
     assert [each["line"] for each in best["change"]["rows"]] == ["used = true", "used = true"]
     assert best["boxes"]["value"] == 26 * best["pass_share"]["value"]
-    assert told["rows"][0]["ties"] == [2]
+    assert data["rows"][0]["ties"] == [2]
 
 
 def test_the_command_line_prints_what_it_says_to_type(run):
@@ -167,14 +167,14 @@ def test_the_command_line_prints_what_it_says_to_type(run):
     typed = next(line for line in out.splitlines() if line.startswith("lapwright check "))
     words = shlex.split(typed)[1:]
     assert words[:4] == ["check", "starter", "--set", "name=Our box"]
-    code, told, _ = run(*words, "--boxes", "20000")
+    code, text, _ = run(*words, "--boxes", "20000")
     assert code in {0, 1}
-    assert told.startswith("Our box: ")
+    assert text.startswith("Our box: ")
 
 
 def test_exit_code_and_json_of_a_share_that_is_not_reached(run):
     words = ("advise", "starter", "--at-most", "1", "--boxes", "1000", "--reach", "0.99", "--json")
     code, out, _ = run(*words)
-    told = json.loads(out)
-    assert (code, told["reached"], told["reach"]) == (1, False, 0.99)
-    assert told["partial"] is False
+    data = json.loads(out)
+    assert (code, data["reached"], data["reach"]) == (1, False, 0.99)
+    assert data["partial"] is False

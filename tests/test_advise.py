@@ -400,8 +400,8 @@ def test_a_limit_is_widened_on_the_sides_that_it_has():
 
 def stopped_after(percent):
     """Return a run that is stopped once so much is done."""
-    told = [0]
-    return Run(progress=lambda done, _of: told.append(done), stop=lambda: told[-1] >= percent)
+    heard = [0]
+    return Run(progress=lambda done, _of: heard.append(done), stop=lambda: heard[-1] >= percent)
 
 
 def test_stopped_it_tells_what_is_known_of_the_last_few(monkeypatch):

@@ -20,7 +20,7 @@ from assembly.solids.walls import contact_vertices
 from assembly.study.check import sampled_box
 from viewer.scene.box_scene import extent_of, scene
 from viewer.scene.joints import LIFT
-from viewer.scene.scene import Telling
+from viewer.scene.scene import TitleBlock
 from viewer.scene.step_scene import step_scene
 
 
@@ -37,7 +37,7 @@ def sampled(design):
 @pytest.fixture(scope="module")
 def true_size(design, sampled):
     built, made = as_made(design, sampled, 1.0)
-    return scene(built, sampled, design.glue_limit, 0.0, Telling(name=design.name, boxes=10_000), made)
+    return scene(built, sampled, design.glue_limit, 0.0, TitleBlock(name=design.name, boxes=10_000), made)
 
 
 def opening(joint):
@@ -74,8 +74,8 @@ def test_the_highlighted_joint_is_the_one_that_gapes_most(true_size, sampled):
 def test_contacts_at_true_size_are_those_of_the_solids(sampled):
     """Second method: `separations` on the same faces and poses gives the distance along the normals."""
     placed = contacts_of(sampled, 1.0)
-    told = separations(contact_vertices(sampled.frame, sampled.faces), sampled.poses)
-    assert separations(placed, np.zeros((4, 4))) == pytest.approx(told, abs=1e-12)
+    gaps = separations(contact_vertices(sampled.frame, sampled.faces), sampled.poses)
+    assert separations(placed, np.zeros((4, 4))) == pytest.approx(gaps, abs=1e-12)
 
 
 @pytest.mark.parametrize("times", [1.0, 2.0, 5.0])
@@ -157,7 +157,7 @@ def test_the_caption_says_how_large_errors_are_drawn(true_size):
     assert made.words == "The walls are drawn as they were made, their errors shown 4 times as large."
     doubt = "So large errors are beyond what the predictions hold for."
     assert replace(made, beyond=True).words == f"{made.words} {doubt}"
-    found = scene(parts(), graded(), 0.2, 0.0, Telling(name="Test box"), made)
+    found = scene(parts(), graded(), 0.2, 0.0, TitleBlock(name="Test box"), made)
     which = (
         "Joints: the limit case of the right-back joint. Not a real box: all errors at their worst for it at once. "
         "Base, lid and plaque stay as drawn, so walls may pass through them."

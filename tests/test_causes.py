@@ -35,7 +35,7 @@ PARTS = {
 
 
 def holds(cause, expected):
-    """Return whether a cause lies within four standard errors of a value, as told by its own interval."""
+    """Return whether a cause lies within four standard errors of a value, by its own interval."""
     return abs(cause.share.value - expected) < 4 * cause.share.standard_error
 
 
@@ -53,9 +53,9 @@ def test_ishigami_total_effects():
 def test_a_group_that_does_it_all_has_an_interval_that_holds_its_share():
     """By chance y and y' may go against each other, and half their square difference then is over the variance."""
     alone = Formula([Input(name="p", group="p", spread=1.0)], lambda p: p)
-    told = [causes(alone, ["y"], boxes=50, seed=seed).causes["y"][0] for seed in range(100)]
-    assert all(0 <= each.share.low <= each.share.value <= each.share.high <= 1 for each in told)
-    assert sum(each.share.value == 1 for each in told) > 20
+    found = [causes(alone, ["y"], boxes=50, seed=seed).causes["y"][0] for seed in range(100)]
+    assert all(0 <= each.share.low <= each.share.value <= each.share.high <= 1 for each in found)
+    assert sum(each.share.value == 1 for each in found) > 20
 
 
 def test_a_group_of_two_inputs():

@@ -30,7 +30,7 @@ def test_every_tool_step_of_any_design_has_a_caution(design):
 
 @pytest.mark.parametrize("tool", ["saw", "sander", "chisel", "drill", "laser cutter", "line bender", "glue and clamps"])
 def test_a_tool_whose_rows_are_missing_is_refused(tool, monkeypatch):
-    """Where the table lacks a tool's rows, its steps can't be told: nothing is shown without its caution."""
+    """Where the table lacks a tool's rows, its steps can't be written: nothing is shown without its caution."""
     operation = TOOLS[tool][0]
     left = tuple(row for row in rows("cautions") if row["operation"] != operation)
     monkeypatch.setattr("assembly.planning.cautions.rows", lambda _: left)
@@ -76,8 +76,8 @@ def test_no_gloves_at_a_machine_that_turns(operation):
     ],
 )
 def test_what_hurts_most_is_named(operation, words):
-    told = " ".join(caution.words for caution in cautions(operation))
-    assert all(word in told for word in words)
+    text = " ".join(caution.words for caution in cautions(operation))
+    assert all(word in text for word in words)
 
 
 def test_every_row_is_a_sentence_with_a_source_and_no_age_limit():
@@ -102,17 +102,17 @@ def test_the_stem_s_step_warns_of_voltage_and_of_soldering_where_it_is_asked_for
 
 def test_every_caution_is_told_by_a_step_that_does_what_it_warns_of():
     """Over a laser-cut and a hand-cut plaque, soldered and not: no row of the table stands idle."""
-    workshop, told = read_workshop("new_to_tools"), {}
+    workshop, steps_of = read_workshop("new_to_tools"), {}
     for changes in ((), ('plaque.cut="by hand"', "stem.soldered=true", 'lid_holes="marked through"')):
         for step in making_order(read_design("frost_watch", changes), workshop).steps:
             for caution in step.cautions:
-                told.setdefault(caution.operation, set()).add((step.tool, step.operation))
-    assert set(told) | {"first"} == {row["operation"] for row in rows("cautions")}
-    assert told["craft knife"] == {("craft knife and safety rule", "score")}
-    assert told["drill acrylic"] == {("drill", "drill")}
-    assert told["soldering"] == told["low voltage"] == {("hands", "stem")}
-    assert told["laser"] == {("laser cutter", "laser")}
-    assert told["hot bend"] == {("line bender", "bend")}
+                steps_of.setdefault(caution.operation, set()).add((step.tool, step.operation))
+    assert set(steps_of) | {"first"} == {row["operation"] for row in rows("cautions")}
+    assert steps_of["craft knife"] == {("craft knife and safety rule", "score")}
+    assert steps_of["drill acrylic"] == {("drill", "drill")}
+    assert steps_of["soldering"] == steps_of["low voltage"] == {("hands", "stem")}
+    assert steps_of["laser"] == {("laser cutter", "laser")}
+    assert steps_of["hot bend"] == {("line bender", "bend")}
 
 
 def test_a_hand_cut_plaque_is_backed_clamped_and_drilled_with_its_own_cautions():
@@ -134,11 +134,11 @@ def test_soldering_is_warned_of_only_where_the_design_says_so():
 
 
 def test_every_operation_has_one_short_form_but_for_what_is_told_before_any():
-    told = {}
+    shorts = {}
     for row in rows("cautions"):
-        told.setdefault(row["operation"], []).append(bool(row["short"]))
-    assert told.pop("first") == [False] * 6
-    assert all(some[0] and not any(some[1:]) for some in told.values()), told
+        shorts.setdefault(row["operation"], []).append(bool(row["short"]))
+    assert shorts.pop("first") == [False] * 6
+    assert all(some[0] and not any(some[1:]) for some in shorts.values()), shorts
 
 
 @pytest.mark.parametrize("operation", ["chisel", "drill", "drill acrylic"])
@@ -149,11 +149,11 @@ def test_eye_protection_is_told_again_where_chips_fly(operation):
 def test_a_caution_is_told_only_where_it_is_true():
     """A stopped cut has no far side, only a through hole needs scrap under it, only acrylic cracks under a screw."""
     made = making_order(read_design("frost_watch"), read_workshop("new_to_tools"))
-    told = {step.operation: " ".join(c.words for c in step.cautions) for step in made.steps}
-    assert "comes through" not in told["lap_saw"]
-    assert "Acrylic cracks" in told["plaque screws"]
-    assert "crack" not in told["lid screws"]
-    assert told["stem"].startswith("If there are wires: only low battery voltage goes into this box, and never mains.")
+    said = {step.operation: " ".join(c.words for c in step.cautions) for step in made.steps}
+    assert "comes through" not in said["lap_saw"]
+    assert "Acrylic cracks" in said["plaque screws"]
+    assert "crack" not in said["lid screws"]
+    assert said["stem"].startswith("If there are wires: only low battery voltage goes into this box, and never mains.")
     for operation in ("base outline", "outline", "bend line"):
-        assert "splinters and cut acrylic has sharp edges" in told[operation]
-    assert "the half of the disc that moves down to the table" in told["sand"]
+        assert "splinters and cut acrylic has sharp edges" in said[operation]
+    assert "the half of the disc that moves down to the table" in said["sand"]

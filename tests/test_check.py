@@ -26,14 +26,14 @@ HOMOGENEOUS = (*LINEAR, "lid_overhang", "cable_hole", "plaque_leg", "plaque_angl
 
 def scaled(workshop: Workshop, factor: float) -> Workshop:
     """Return a workshop whose every error and paring figure is `factor` times as large."""
-    told = workshop.model_dump()
-    for rows in told["operations"].values():
+    fields = workshop.model_dump()
+    for rows in fields["operations"].values():
         for row in rows.values():
             for key in ("bias", "class_spread", "maker_spread", "spread"):
                 row[key] *= factor
     for key in ("notice", "bias", "spread"):
-        told["pare"][key] *= factor
-    return Workshop.model_validate(told)
+        fields["pare"][key] *= factor
+    return Workshop.model_validate(fields)
 
 
 @settings(max_examples=25)
@@ -42,13 +42,13 @@ def test_every_valid_design_is_checked_without_overlap(design):
     model = BoxModel(design, scaled(WORKSHOP, 0.3))
     draws = draw_block(model.inputs, 300, seed=4, block=0)
     faces, gaps, poses = model.settle(values(model.inputs, draws))
-    told = check(design, scaled(WORKSHOP, 0.3), boxes=300, seed=4)
+    study = check(design, scaled(WORKSHOP, 0.3), boxes=300, seed=4)
     assert gaps.min() >= -1e-9
     predicted = faces.gaps() + contact_matrix(model.frame).reshape(32, 16) @ poses.reshape(16, -1)
     np.testing.assert_allclose(gaps.reshape(32, -1), predicted, atol=1e-9)
-    assert told.boxes == 300
-    assert told.outcomes["joint_gap"].quantiles[0.5].value > 0
-    assert 0 <= told.pass_share.low <= told.pass_share.value <= told.pass_share.high <= 1
+    assert study.boxes == 300
+    assert study.outcomes["joint_gap"].quantiles[0.5].value > 0
+    assert 0 <= study.pass_share.low <= study.pass_share.value <= study.pass_share.high <= 1
 
 
 @pytest.mark.parametrize(
@@ -87,10 +87,10 @@ def test_errors_of_another_size_scale_every_linear_outcome():
 
 
 def test_without_errors_every_box_is_the_nominal_one():
-    told = check(DESIGN, Workshop(name="no errors"), boxes=500, seed=1)
-    assert all(told.outcomes[name].mean.value == 0 for name in LINEAR)
-    assert told.outcomes["closed_share"].mean.value == 1
-    assert told.beyond_first_order.value == 0
+    study = check(DESIGN, Workshop(name="no errors"), boxes=500, seed=1)
+    assert all(study.outcomes[name].mean.value == 0 for name in LINEAR)
+    assert study.outcomes["closed_share"].mean.value == 1
+    assert study.beyond_first_order.value == 0
 
 
 def test_same_seed_same_numbers_whatever_the_threads():
@@ -124,11 +124,11 @@ def test_too_wild_a_workshop_is_refused():
     )
 
 
-@pytest.mark.parametrize(("beyond", "told"), [(0.1004, "10.04%"), (0.106, "11%"), (0.101, "10.1%"), (1.0, "100%")])
-def test_a_share_just_over_what_is_allowed_is_told_as_over_it(beyond, told):
+@pytest.mark.parametrize(("beyond", "text"), [(0.1004, "10.04%"), (0.106, "11%"), (0.101, "10.1%"), (1.0, "100%")])
+def test_a_share_just_over_what_is_allowed_is_told_as_over_it(beyond, text):
     with pytest.raises(InputError) as refused:
         refuse_beyond(WORKSHOP, beyond)
-    assert str(refused.value).startswith(f"workshop 'New to tools': {told} of the boxes have ")
+    assert str(refused.value).startswith(f"workshop 'New to tools': {text} of the boxes have ")
     refuse_beyond(WORKSHOP, 0.1)  # as many as may
 
 
@@ -152,16 +152,16 @@ def test_a_value_on_its_limit_is_kept():
 
 def test_shares_are_counted_from_the_boxes_themselves():
     model = BoxModel(DESIGN, WORKSHOP)
-    told = check(DESIGN, WORKSHOP, boxes=10_000, seed=3)
+    study = check(DESIGN, WORKSHOP, boxes=10_000, seed=3)
     draws = draw_block(model.inputs, 10_000, seed=3, block=0)
     rows = dict(zip(model.rows, model.evaluate(values(model.inputs, draws)), strict=True))
     passes = np.ones(10_000, dtype=bool)
     for name, limit in model.limits.items():
         within = kept(limit, rows[name])
-        assert told.outcomes[name].share_within.value == pytest.approx(within.mean(), abs=1e-12)
+        assert study.outcomes[name].share_within.value == pytest.approx(within.mean(), abs=1e-12)
         passes &= within
-    assert told.pass_share.value == pytest.approx(passes.mean(), abs=1e-12)
-    for corner, summary in told.corners.items():
+    assert study.pass_share.value == pytest.approx(passes.mean(), abs=1e-12)
+    for corner, summary in study.corners.items():
         assert summary.mean.value == pytest.approx(rows[f"gap {corner}"].mean(), rel=1e-9)
 
 

@@ -49,14 +49,14 @@ def test_check_tells_cut_sizes_expectations_and_a_verdict(run):
 
 def test_json_is_the_study_to_the_last_digit(run):
     _, out, _ = run("check", "frost_watch", *FEW, "--seed", "7", "--json")
-    told = json.loads(out)
+    data = json.loads(out)
     design = read_design("frost_watch")
     study = check(design, maker(design, "frost_watch"), boxes=2000, seed=7)
-    assert (told["boxes"], told["seed"]) == (2000, 7)
-    assert told["pass_share"] == in_json(study.pass_share)
-    assert list(told["outcomes"]) == list(OUTCOMES)
-    assert list(told["corners"]) == ["right-back", "right-front", "left-back", "left-front"]
-    for name, outcome in told["outcomes"].items():
+    assert (data["boxes"], data["seed"]) == (2000, 7)
+    assert data["pass_share"] == in_json(study.pass_share)
+    assert list(data["outcomes"]) == list(OUTCOMES)
+    assert list(data["corners"]) == ["right-back", "right-front", "left-back", "left-front"]
+    for name, outcome in data["outcomes"].items():
         found = study.outcomes[name]
         assert list(outcome) == ["unit", "limit", "mean", "sd", "quantiles", "share_within"]
         assert list(outcome["quantiles"]) == ["0.05", "0.5", "0.95", "0.99"]
@@ -185,10 +185,10 @@ def test_picture_writes_a_png(run):
 def test_demo_checks_draws_and_exports(run):
     code, out, err = run("demo", *FEW, "--json")
     assert (code, err) == (0, "")
-    told = json.loads(out)
-    assert told["boxes"] == 2000
-    assert sorted(told["files"]) == sorted(path.as_posix() for path in Path("exports").rglob("*") if path.is_file())
-    assert {Path(file).suffix for file in told["files"]} == {".png", *(f".{name}" for name in FORMATS)}
+    data = json.loads(out)
+    assert data["boxes"] == 2000
+    assert sorted(data["files"]) == sorted(path.as_posix() for path in Path("exports").rglob("*") if path.is_file())
+    assert {Path(file).suffix for file in data["files"]} == {".png", *(f".{name}" for name in FORMATS)}
 
 
 # What a command does without

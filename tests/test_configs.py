@@ -110,15 +110,15 @@ def test_the_schemas_refuse_what_reading_refuses():
 @pytest.mark.parametrize("kind", ["design", "workshop"])
 def test_a_unit_is_a_field_of_its_own_and_told_once_by_the_schema(kind):
     """In the records no description ends in a unit; in the schema that of every number with one does."""
-    told = [
+    fields = [
         (key, field)
         for record in (schema(kind), *schema(kind)["$defs"].values())
         for key, field in record.get("properties", {}).items()
         if "unit" in field
     ]
-    assert {field["unit"] for _, field in told} <= {"mm", "degrees", "degrees Celsius"}
-    assert len(told) > (2 if kind == "workshop" else 40)
-    for key, field in told:
+    assert {field["unit"] for _, field in fields} <= {"mm", "degrees", "degrees Celsius"}
+    assert len(fields) > (2 if kind == "workshop" else 40)
+    for key, field in fields:
         assert field["description"].endswith(f", {field['unit']}"), key
         assert field["description"].count(field["unit"]) == 1 + (key == "out_of_square"), (
             key

@@ -1,4 +1,4 @@
-"""Nothing is told to more digits than its uncertainty carries: every figure of a report against an interval of its own.
+"""Nothing is printed to more digits than its uncertainty carries: every figure of a report against its own interval.
 
 The intervals here are not those that the report rounds by: order statistics of the very boxes for a quantile, Clopper
 and Pearson's for a share, the sample's own spread for a mean.
@@ -39,7 +39,7 @@ def digits(figure):
 
 
 def carried(figure, half):
-    """Return whether a figure is told to no finer a place than its 95 % half-width leaves it.
+    """Return whether a figure is printed to no finer a place than its 95 % half-width leaves it.
 
     One that tells a single digit may reach the first digit of the half-width, others only a place that holds it; twice
     that, as both half-widths are estimates.
@@ -82,56 +82,56 @@ def no_signed_zero(out):
 @pytest.mark.parametrize("seed", SEEDS)
 def test_check_tells_no_digit_too_many(printed, seed):
     out = printed("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1")
-    told = dict(zip(MODEL.rows, block_rows(MODEL, seed=seed, block=0, boxes=BOXES), strict=True))
+    rows_of = dict(zip(MODEL.rows, block_rows(MODEL, seed=seed, block=0, boxes=BOXES), strict=True))
     rows = [row for row in cells(out) if len(row) == 5][1:]
     assert len(rows) == len(OUTCOMES)
     for label, _, middle, ends, keep in rows:
         name = named(label)
         for figure, share in zip((middle, *ends.split(" to ")), (0.5, 0.05, 0.95), strict=True):
-            assert carried(figure, scale(name) * quantile_half(told[name], share)), (name, share, figure)
+            assert carried(figure, scale(name) * quantile_half(rows_of[name], share)), (name, share, figure)
         if keep != "-":
-            count = told[f"keeps {name}"].sum()
+            count = rows_of[f"keeps {name}"].sum()
             assert carried(keep.removesuffix(" %"), share_half(count, BOXES)), (name, keep)
     text = out.replace("\n", " ")
-    share = share_half(told["passes"].sum(), BOXES)
+    share = share_half(rows_of["passes"].sum(), BOXES)
     good, kept = re.search(rf"About ({FIGURE}) of 26 boxes keep every limit: ({FIGURE}) %", text).groups()
     assert carried(kept, share)
     assert MAKERS * share / 100 < 10 * unit(good)
     assert no_signed_zero(out)
-    class_figures(text, seed, told)
+    class_figures(text, seed, rows_of)
     linear_figures(text, seed)
 
 
 def class_figures(text, seed, studied):
-    """Hold what is told of classes against the classes themselves, and shares of boxes against those studied."""
+    """Hold what is said of classes against the classes themselves, and shares of boxes against those studied."""
     classes = -(-CLASSES[0] // (10_000 // MAKERS)) * (10_000 // MAKERS)
     rows = block_rows(MODEL, seed=seed, block=0, boxes=classes * MAKERS, class_size=MAKERS)
-    told = dict(zip(MODEL.rows, rows, strict=True))
+    rows_of = dict(zip(MODEL.rows, rows, strict=True))
     expected, low, high = re.search(
         rf"Of 26 makers, expect ({FIGURE}) with a good box; nine classes in ten have ({FIGURE}) to ({FIGURE})\.", text
     ).groups()
-    counts = told["passes"].reshape(classes, MAKERS).sum(axis=1)
+    counts = rows_of["passes"].reshape(classes, MAKERS).sum(axis=1)
     assert MAKERS * share_half(studied["passes"].sum(), BOXES) / 100 < 10 * unit(expected)
     for figure, share in ((low, 0.05), (high, 0.95)):
         assert quantile_half(counts, share) < 10 * unit(figure)
     for label, share, mean in re.findall(rf"- ([^-]+?): missed in ({FIGURE}) % of boxes, by ({FIGURE})", text):
         name = named(label)
-        beyond = excess(MODEL.limits[name], told[name])
+        beyond = excess(MODEL.limits[name], rows_of[name])
         assert carried(share, share_half((excess(MODEL.limits[name], studied[name]) > 0).sum(), BOXES)), label
         assert carried(mean, scale(name) * mean_half(beyond[beyond > 0])), label
     (joints,) = re.findall(rf"and each is too wide in ({FIGURE}) % of boxes", text) or ["0"]
-    missed = 1 - told[f"keeps gap {CORNERS[0]}"]
+    missed = 1 - rows_of[f"keeps gap {CORNERS[0]}"]
     assert carried(joints, share_half(missed.sum(), missed.size))
 
 
 def linear_figures(text, seed):
-    """Hold what is told of a plain sum, and of the boxes that it is fitted over, against those boxes."""
-    told = dict(zip(MODEL.rows, block_rows(MODEL, seed=seed, block=0, boxes=LINEAR_BOXES), strict=True))
+    """Hold what is said of a plain sum, and of the boxes that it is fitted over, against those boxes."""
+    rows_of = dict(zip(MODEL.rows, block_rows(MODEL, seed=seed, block=0, boxes=LINEAR_BOXES), strict=True))
     label, *ends = re.search(
         rf"For (.+?) it puts 95 boxes in 100 between ({FIGURE}) and ({FIGURE}).+? between ({FIGURE}) and ({FIGURE})",
         text,
     ).groups()
-    halves = [scale(named(label)) * quantile_half(told[named(label)], share) for share in (0.025, 0.975)]
+    halves = [scale(named(label)) * quantile_half(rows_of[named(label)], share) for share in (0.025, 0.975)]
     assert all(carried(figure, half) for figure, half in zip(ends, halves * 2, strict=True))
 
 
@@ -142,22 +142,24 @@ def measured_figures(printed, seed):
     data = json.loads(
         printed("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1", "--json")
     )
-    told, finer = data["measured"], data["measured"]["finer"]
-    counts = {name: told[name]["value"] * BOXES for name in CALLED}
+    measured, finer = data["measured"], data["measured"]["finer"]
+    counts = {name: measured[name]["value"] * BOXES for name in CALLED}
     counts |= {f"finer {name}": finer[name]["value"] * BOXES for name in CALLED}
-    return counts, {each["name"]: [each[w]["value"] * BOXES for w in ("refused", "passed")] for each in told["limits"]}
+    return counts, {
+        each["name"]: [each[w]["value"] * BOXES for w in ("refused", "passed")] for each in measured["limits"]
+    }
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_what_a_rule_calls_good_is_told_with_no_digit_too_many(printed, seed):
     out = printed("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1").replace("\n", " ")
-    told = re.search(
+    printed_shares = re.search(
         rf"mm, ({FIGURE}) % of boxes would be called good, where ({FIGURE}) % are: "
         rf"({FIGURE}) % of all boxes would be called good and are not, ({FIGURE}) %",
         out,
     ).groups()
     counts, limits = measured_figures(printed, seed)
-    for figure, name in zip(told, CALLED, strict=True):
+    for figure, name in zip(printed_shares, CALLED, strict=True):
         assert carried(figure, share_half(counts[name], BOXES)), (name, figure)
     finer = re.search(
         rf"to 0.5 mm: ({FIGURE}) % would be called good, ({FIGURE}) % wrongly passed, ({FIGURE}) % wrongly refused", out
@@ -172,9 +174,9 @@ def test_what_a_rule_calls_good_is_told_with_no_digit_too_many(printed, seed):
 
 
 def in_interval(value, ends, low, high, finest):
-    """Return whether a figure and its ends are told alike, to the first digit of the half-width and no finer."""
+    """Return whether a figure and its ends are printed alike, to the first digit of the half-width and no finer."""
     half = (high - low) / 2
-    if ends.startswith("under ±"):  # told alike at both ends
+    if ends.startswith("under ±"):  # printed alike at both ends
         return half < float(ends.removeprefix("under ±")) == unit(value) == 10.0**-finest
     figures = (value, *ends.split(" to "))
     places = {len(figure.partition(".")[2]) for figure in figures}

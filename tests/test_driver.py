@@ -34,11 +34,11 @@ def test_results_come_in_order_even_where_the_later_is_done_first():
 
 
 def test_progress_is_told_in_the_sizes_of_the_items_after_each_result_is_taken():
-    told, taken = [], []
-    run = Run(threads=3, progress=lambda *words: told.append((*words, len(taken))))
+    reports, taken = [], []
+    run = Run(threads=3, progress=lambda *words: reports.append((*words, len(taken))))
     for result in drive(squared, [3, 1, 2], run, of=16, done=10, size=lambda item: item):
         taken += [result]
-    assert told == [(13, 16, 1), (14, 16, 2), (16, 16, 3)]
+    assert reports == [(13, 16, 1), (14, 16, 2), (16, 16, 3)]
 
 
 def test_items_without_end_are_taken_a_few_ahead_and_can_be_stopped():

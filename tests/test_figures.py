@@ -32,8 +32,8 @@ BOXES = 400_000  # sampling error well under the 0.5 % of the figures themselves
 
 
 def expected(workshop, **settings):
-    told = [f"{key}={value}" for key, value in settings.items()]
-    design = read_design("frost_watch", (*SIZES, *told))
+    options = [f"{key}={value}" for key, value in settings.items()]
+    design = read_design("frost_watch", (*SIZES, *options))
     return check(design, read_workshop(workshop), boxes=BOXES, seed=7)
 
 
@@ -45,22 +45,24 @@ def study(request):
 @pytest.mark.parametrize("outcome", FIGURES["practised"])
 def test_figures_of_independent_computations(study, outcome):
     workshop, result = study
-    told = result.outcomes[outcome]
-    found = (told.mean.value, told.sd.value, *(told.quantiles[q].value for q in (0.05, 0.5, 0.95)))
+    summary = result.outcomes[outcome]
+    found = (summary.mean.value, summary.sd.value, *(summary.quantiles[q].value for q in (0.05, 0.5, 0.95)))
     figures = FIGURES[workshop][outcome]
     for name, value, figure in zip(("mean", "sd", 0.05, 0.5, 0.95), found, figures, strict=True):
         share = 0.03 if outcome == "closed_share" or name == 0.05 else 0.015
         # A signed outcome's mean and median may lie near zero: there its spread is the measure, and half a last digit
         # of the printed figure is allowed to all.
-        size = max(abs(figure), told.sd.value) if outcome in ("diagonal_difference", "length", "width") else abs(figure)
+        size = (
+            max(abs(figure), summary.sd.value) if outcome in ("diagonal_difference", "length", "width") else abs(figure)
+        )
         digit = 0.005 if outcome == "diagonal_difference" and name not in ("mean", "sd") else 0.0005
         assert value == pytest.approx(figure, abs=share * size + digit), (workshop, outcome, name)
 
 
 @pytest.mark.parametrize("workshop", FIGURES)
 def test_figures_squared_up(workshop):
-    told = expected(workshop, glue_up="squared").outcomes
-    found = [told[name].quantiles[0.5].value for name in ("joint_gap", "out_of_square")]
+    outcomes = expected(workshop, glue_up="squared").outcomes
+    found = [outcomes[name].quantiles[0.5].value for name in ("joint_gap", "out_of_square")]
     assert found == pytest.approx(SQUARED[workshop.replace("_", " ")], rel=0.015)
 
 

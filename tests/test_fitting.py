@@ -48,7 +48,7 @@ def value_with(errors: dict[tuple[str, int], float]) -> dict[str, np.ndarray]:
     return value
 
 
-def told(errors: dict[tuple[str, int], float], design: Design = BIRD) -> dict[str, float]:
+def outcomes_of(errors: dict[tuple[str, int], float], design: Design = BIRD) -> dict[str, float]:
     outcomes = Fitting(design=design, workshop=still_workshop()).outcomes(value_with(errors))
     return {name: float(row[0]) for name, row in outcomes.items()}
 
@@ -66,7 +66,7 @@ def test_every_quantity_is_used_once():
 
 
 def test_no_errors():
-    assert told({}) == pytest.approx(STILL, abs=1e-12)
+    assert outcomes_of({}) == pytest.approx(STILL, abs=1e-12)
 
 
 @pytest.mark.parametrize(
@@ -115,7 +115,7 @@ def test_no_errors():
     ],
 )
 def test_one_error_alone(errors, changed):
-    assert told(errors) == pytest.approx(STILL | changed, abs=1e-9)
+    assert outcomes_of(errors) == pytest.approx(STILL | changed, abs=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -133,7 +133,7 @@ def test_one_error_alone(errors, changed):
     ],
 )
 def test_one_error_alone_marked_through(errors, changed):
-    assert told(errors, marked_through()) == pytest.approx(STILL | changed, abs=1e-9)
+    assert outcomes_of(errors, marked_through()) == pytest.approx(STILL | changed, abs=1e-9)
 
 
 def test_base_by_side():
@@ -196,7 +196,7 @@ def test_screw_holes_off_the_stem_turn_the_plaque():
         ("hole_mark.offset", hole("plaque screw +v", 0)): -0.4,
     }
     shifted = {("hole_mark.offset", hole(f"plaque screw {side}v", 1)): -0.12 for side in "-+"}
-    assert told(turned | shifted, bird_design(hole_offset=-6))["plaque_spare"] == pytest.approx(0.3, abs=1e-9)
+    assert outcomes_of(turned | shifted, bird_design(hole_offset=-6))["plaque_spare"] == pytest.approx(0.3, abs=1e-9)
 
 
 def test_degrees_of_a_workshop_come_out_as_degrees():
@@ -215,9 +215,9 @@ def test_cable_hole_of_many_boxes():
         drawn = draw_block(fitting.inputs, 10_000, seed=1, block=block)
         value = values(fitting.inputs, drawn) | {"stock.thickness": np.zeros((4, 1))}
         rows.append(fitting.outcomes(value)["cable_hole"])
-    told_rows = np.concatenate(rows)
-    assert told_rows.mean() == pytest.approx(0.5 * math.sqrt(math.pi / 2), rel=0.005)  # four standard errors: 0.47 %
-    assert np.median(told_rows) == pytest.approx(0.5 * math.sqrt(2 * math.log(2)), rel=0.006)
+    distances = np.concatenate(rows)
+    assert distances.mean() == pytest.approx(0.5 * math.sqrt(math.pi / 2), rel=0.005)  # four standard errors: 0.47 %
+    assert np.median(distances) == pytest.approx(0.5 * math.sqrt(2 * math.log(2)), rel=0.006)
 
 
 @pytest.mark.parametrize("quantity", FITTING_PLACES)

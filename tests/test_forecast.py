@@ -104,8 +104,8 @@ def test_intervals_of_shares_cover_what_they_say():
     """2,000 studies each; independent boxes by Wilson, and whole classes by Wilson with N/deff."""
     model = classed(NormalDist().inv_cdf(0.8), shared=0.0)
     rows = np.hstack([block_rows(model, seed=6, block=b)[1] for b in range(100)]).reshape(2_000, 500)
-    told = [wilson(kept, 500) for kept in rows.sum(axis=1)]
-    assert 0.935 < np.mean([each.low < 0.8 < each.high for each in told]) < 0.965
+    estimates = [wilson(kept, 500) for kept in rows.sum(axis=1)]
+    assert 0.935 < np.mean([each.low < 0.8 < each.high for each in estimates]) < 0.965
 
     counts = class_counts(classed(), makers=10, classes=200_000, seed=8)[0].counts[: 2_000 * 100].reshape(2_000, 100)
     studies = [
@@ -137,20 +137,20 @@ def test_limits_and_joints_that_fail_are_those_of_the_boxes():
     found = forecast(DESIGN, WORKSHOP, classes=100)
     model = BoxModel(DESIGN, WORKSHOP)
     rows = block_rows(model, seed=1, block=0, boxes=found.classes.boxes, class_size=26)
-    told = dict(zip(model.rows, rows, strict=True))
-    assert found.classes.passed == told["passes"].sum()
+    rows_of = dict(zip(model.rows, rows, strict=True))
+    assert found.classes.passed == rows_of["passes"].sum()
     shares = [each.share.value for each in found.limits]
     assert shares == sorted(shares, reverse=True)
     assert {each.name for each in found.limits} == set(model.limits)
     for each in found.limits:
-        assert each.share.value == pytest.approx(1 - told[f"keeps {each.name}"].mean(), abs=1e-12)
+        assert each.share.value == pytest.approx(1 - rows_of[f"keeps {each.name}"].mean(), abs=1e-12)
     gap = next(each for each in found.limits if each.name == "joint_gap")
     most = model.limits["joint_gap"].max
-    over = told["joint_gap"][told["joint_gap"] > most] - most
+    over = rows_of["joint_gap"][rows_of["joint_gap"] > most] - most
     assert (gap.excess.value, gap.unit) == (pytest.approx(over.mean(), rel=1e-12), "mm")
     for joint in found.joints:
-        assert joint.share.value == pytest.approx(1 - told[f"keeps gap {joint.name}"].mean(), abs=1e-12)
-    assert found.beyond_first_order.value == told["beyond"].mean()
+        assert joint.share.value == pytest.approx(1 - rows_of[f"keeps gap {joint.name}"].mean(), abs=1e-12)
+    assert found.beyond_first_order.value == rows_of["beyond"].mean()
 
 
 def test_a_design_without_limits_passes_and_names_no_failure():
@@ -182,9 +182,9 @@ def test_same_numbers_whatever_the_threads():
 
 
 def test_a_forecast_stopped_half_way_tells_what_is_known():
-    told = []
-    found, _ = class_counts(classed(), makers=26, run=stopped_at(9_984, told))
-    assert told == [(9_984, 59_904)]
+    reports = []
+    found, _ = class_counts(classed(), makers=26, run=stopped_at(9_984, reports))
+    assert reports == [(9_984, 59_904)]
     assert (found.partial, found.counts.size, found.boxes) == (True, 384, 9_984)
 
 

@@ -28,13 +28,13 @@ def design():
 
 
 def summary(name="joint_gap", limit=None, quantiles=(0.5, 1.0, 1.8, 2.3), sd=0.4):
-    told = dict(zip((0.05, 0.5, 0.95, 0.99), quantiles, strict=True))
+    values = dict(zip((0.05, 0.5, 0.95, 0.99), quantiles, strict=True))
     return OutcomeSummary(
         unit=OUTCOMES[name].unit,
         limit=limit,
         mean=exact(1.0),
         sd=exact(sd),
-        quantiles={at: exact(value) for at, value in told.items()},
+        quantiles={at: exact(value) for at, value in values.items()},
         share_within=None,
     )
 
@@ -73,7 +73,7 @@ def test_a_class_is_told_its_expectation_and_what_nine_classes_in_ten_keep(desig
 
 
 @pytest.mark.parametrize(
-    ("kept", "boxes", "told"),
+    ("kept", "boxes", "forecast_stands"),
     [
         (3, 10, False),  # Wilson [0.108, 0.603]: 13 of 26 makers wide, and classes differ by 8
         (60, 100, True),  # [0.502, 0.691]: 4.9 wide
@@ -81,12 +81,12 @@ def test_a_class_is_told_its_expectation_and_what_nine_classes_in_ten_keep(desig
         (83, 100, False),  # 21.6 does not
     ],
 )
-def test_few_boxes_forecast_no_class(design, kept, boxes, told):
-    """1,000 classes, evenly 12 to 20 of 26: what a study knows less well, or puts elsewhere, is not told beside it."""
+def test_few_boxes_forecast_no_class(design, kept, boxes, forecast_stands):
+    """1,000 classes, evenly 12 to 20 of 26: what a study knows less well, or puts elsewhere, is not beside it."""
     classes = forecast(list(range(12, 21)) * 111)
     found = replace(study(), boxes=boxes, pass_share=wilson(kept, boxes))
     few = f"{boxes} boxes are too few to tell how many good boxes a class can expect: try more."
-    assert (forecast_report.class_sentences(design, found, classes)[0] != few) is told
+    assert (forecast_report.class_sentences(design, found, classes)[0] != few) is forecast_stands
 
 
 @given(st.integers(1, 10_000), st.floats(0, 1), st.integers(2, 200), st.floats(0.01, 0.99))
@@ -96,8 +96,8 @@ def test_a_page_expects_one_number_of_good_boxes(boxes, kept, makers, share):
     counts = np.random.default_rng(boxes).binomial(makers, share, 500)
     found = replace(study(), boxes=boxes, pass_share=wilson(round(kept * boxes), boxes))
     about = re.search(rf"About (.+?) of {makers} boxes", verdict(design, found)[0])[1]
-    told = re.search(r"expect (.+?) with .+ ten have (.+) to (.+)\.", class_words(design, found, counts, makers))
-    assert told is None or (told[1] == about and int(told[2]) <= int(told[1]) <= int(told[3]))
+    match = re.search(r"expect (.+?) with .+ ten have (.+) to (.+)\.", class_words(design, found, counts, makers))
+    assert match is None or (match[1] == about and int(match[2]) <= int(match[1]) <= int(match[3]))
 
 
 def class_words(design, found, counts, makers):
@@ -106,8 +106,10 @@ def class_words(design, found, counts, makers):
 
 def test_classes_that_go_together_are_told_so(design):
     """Half the classes 2 of 26, half 12: variance 25, and independent boxes have 26 x 7/26 x 19/26 = 5.1."""
-    told = forecast_report.class_sentences(design, study(), forecast([2, 12] * 500))
-    assert told[1] == "Classes differ by more than chance: what a whole class shares moves all of its boxes at once."
+    sentences = forecast_report.class_sentences(design, study(), forecast([2, 12] * 500))
+    assert (
+        sentences[1] == "Classes differ by more than chance: what a whole class shares moves all of its boxes at once."
+    )
 
 
 def test_a_class_of_one_is_told_as_a_chance(design):
@@ -120,9 +122,10 @@ def test_a_million_makers_are_rounded_to_what_is_known(design):
     """Sd 20,000 over 1,000 classes: 2.1 x 20,000/31.6 = 1,340 of error, 2,600 half-width: thousands."""
     many = design.model_copy(update={"makers": 1_000_000})
     counts = np.linspace(270_000 - 34_641, 270_000 + 34_641, 1000).astype(int)  # uniform: half-width √3 sd
-    told = forecast_report.class_sentences(many, study(), forecast(counts, makers=1_000_000))
+    sentences = forecast_report.class_sentences(many, study(), forecast(counts, makers=1_000_000))
     assert (
-        told[0] == "Of 1,000,000 makers, expect 270,000 with a good box; nine classes in ten have 239,000 to 301,000."
+        sentences[0]
+        == "Of 1,000,000 makers, expect 270,000 with a good box; nine classes in ten have 239,000 to 301,000."
     )
 
 
@@ -178,8 +181,8 @@ def test_shares_of_classmates_carry_no_more_digits_than_their_classes_tell():
     assert boxes == pytest.approx(5_315, abs=1)
     limits = (failure("joint_gap", 0.14, 0.29, boxes),)
     together = forecast([2, 12] * 500, limits=limits, joints=joints(0.0435, 0.04, 0.04, 0.04))
-    told = forecast_report.limit_sentences(study(**limited(joint_gap=0.14)), together)
-    assert told[1] == "- widest joint gap: missed in 14 % of boxes, by 0.3 mm on average"
+    sentences = forecast_report.limit_sentences(study(**limited(joint_gap=0.14)), together)
+    assert sentences[1] == "- widest joint gap: missed in 14 % of boxes, by 0.3 mm on average"
     assert forecast_report.joint_sentences(together)[0].startswith("No single joint fails most: ")
 
 
@@ -252,8 +255,8 @@ def test_what_a_rule_calls_good_is_told_beside_what_is():
 def read_to(division, called, accept, reject, limits=(), finer=None):
     """Return what 20,000 boxes show of which 63 % are good; shares in percent."""
     shares = {"good": 63, "called_good": called, "false_accept": accept, "false_reject": reject}
-    told = {name: wilson(200 * share, 20_000) for name, share in shares.items()}
-    return Measured(boxes=20_000, seed=1, division=division, **told, limits=limits, finer=finer)
+    estimates = {name: wilson(200 * share, 20_000) for name, share in shares.items()}
+    return Measured(boxes=20_000, seed=1, division=division, **estimates, limits=limits, finer=finer)
 
 
 def misread(name, limit, effect, refused, passed):
@@ -317,5 +320,5 @@ def test_a_finer_rule_is_proposed_only_where_it_is_clearly_less_often_wrong(acce
     ],
 )
 def test_what_a_limit_works_like_is_worded_for_every_kind(limit, effect, words):
-    told = forecast_report.misread_words(misread("width", limit, effect, 42, 42))
-    assert told == f"error of width, {words}42 % of boxes wrongly refused, 42 % wrongly passed"
+    text = forecast_report.misread_words(misread("width", limit, effect, 42, 42))
+    assert text == f"error of width, {words}42 % of boxes wrongly refused, 42 % wrongly passed"

@@ -49,16 +49,16 @@ def made_by(change: Change) -> Workshop:
 
 def test_gains_are_those_of_the_normal_distribution():
     """A halved spread, a removed bias, and a bias that does harm; ranked, in boxes of a class of 26."""
-    told = {"harm": (0.9, 1.0), "no bias": (0.0, 1.0), "half": (0.5, 0.5)}
+    settings_of = {"harm": (0.9, 1.0), "no bias": (0.0, 1.0), "half": (0.5, 0.5)}
     found = paired_gains(
         good(0.5, 1.0),
-        [named(name, good(*settings)) for name, settings in told.items()],
+        [named(name, good(*settings)) for name, settings in settings_of.items()],
         makers=26,
         boxes=400_000,
     )
     assert [each.change.what for each in found.gains] == ["half", "no bias", "harm"]
     for each in found.gains:
-        expected = 26 * (share(*told[each.change.what]) - share(0.5, 1.0))
+        expected = 26 * (share(*settings_of[each.change.what]) - share(0.5, 1.0))
         assert each.boxes.value == pytest.approx(expected, abs=4 * (each.boxes.high - each.boxes.value) / Z95)
         assert each.boxes.value == pytest.approx(expected, rel=0.02)
         assert not each.same
@@ -164,10 +164,10 @@ def test_a_longer_wall_makes_the_box_longer_by_itself_and_opens_no_joint():
     """Without errors, plain walls that are 0.5 longer move the lapped walls apart by 0.5."""
     longer, _ = apply(plain_walls_longer(DESIGN, LONGER), DESIGN, WORKSHOP)
     box = BoxModel(longer, still_workshop())
-    told = dict(zip(box.rows, box.evaluate(values(box.inputs, {})), strict=True))
-    assert told["length"] == pytest.approx([0.5], abs=1e-9)
-    assert told["width"] == pytest.approx([0], abs=1e-9)
-    assert told["joint_gap"] == pytest.approx([0], abs=1e-9)
+    outcomes = dict(zip(box.rows, box.evaluate(values(box.inputs, {})), strict=True))
+    assert outcomes["length"] == pytest.approx([0.5], abs=1e-9)
+    assert outcomes["width"] == pytest.approx([0], abs=1e-9)
+    assert outcomes["joint_gap"] == pytest.approx([0], abs=1e-9)
     assert longer.overlength == LONGER == 0.5
 
 
@@ -194,12 +194,12 @@ def test_the_box_gains_what_two_studies_with_the_same_seed_differ_by():
         ),
     }
     assert found.pass_share.value == pytest.approx(before.value, abs=1e-12)
-    told = {each.change.kind: each for each in found.gains if each.change.kind in changed}
+    gain_of = {each.change.kind: each for each in found.gains if each.change.kind in changed}
     for kind, pair in changed.items():
         after = check(*pair, boxes=4_000, seed=2).pass_share
-        assert told[kind].boxes.value == pytest.approx(DESIGN.makers * (after.value - before.value), abs=1e-9)
-        assert told[kind].pass_share.value == pytest.approx(after.value, abs=1e-12)
-        assert not told[kind].same
+        assert gain_of[kind].boxes.value == pytest.approx(DESIGN.makers * (after.value - before.value), abs=1e-9)
+        assert gain_of[kind].pass_share.value == pytest.approx(after.value, abs=1e-12)
+        assert not gain_of[kind].same
     gains = [each.boxes.value for each in found.gains]
     assert gains == sorted(gains, reverse=True)
 
@@ -242,11 +242,11 @@ def test_reasons_are_what_two_studies_with_the_same_seed_differ_by():
     """Second method, for sawing without bias: checks of both, and a count of the corners that are short."""
     straight = made_by(SHORT)
     (found,) = reasons(BoxModel(DESIGN, WORKSHOP), [BoxModel(DESIGN, straight)], boxes=4_000, seed=2)
-    told = [check(DESIGN, workshop, boxes=4_000, seed=2).outcomes for workshop in (WORKSHOP, straight)]
-    kept = [{name: each[name].share_within.value for name in DESIGN.limits.model_fields_set} for each in told]
+    outcomes = [check(DESIGN, workshop, boxes=4_000, seed=2).outcomes for workshop in (WORKSHOP, straight)]
+    kept = [{name: each[name].share_within.value for name in DESIGN.limits.model_fields_set} for each in outcomes]
     lost = {name: kept[0][name] - kept[1][name] for name in kept[0]}
     assert found.missed.name == max(lost, key=lost.get) == "joint_gap"
-    for kept, mean, each in zip(found.missed.kept, found.missed.mean, told, strict=True):
+    for kept, mean, each in zip(found.missed.kept, found.missed.mean, outcomes, strict=True):
         assert kept == each["joint_gap"].share_within
         ends = [(end.low, end.value, end.high) for end in (mean, each["joint_gap"].mean)]
         assert ends[0] == pytest.approx(ends[1], abs=1e-9)
@@ -288,7 +288,7 @@ def test_losses_have_their_reason_and_gains_none():
 
 
 def test_stopped_in_the_reasons_helps_tell_the_gains(monkeypatch):
-    """While the first reason is looked for: that one may be told still, the others are not."""
+    """While the first reason is looked for: that one may be given still, the others are not."""
     reached, real = [], side_effects.missed
 
     def missed(*words):

@@ -171,11 +171,11 @@ def test_products_and_sweep_are_those_of_a_library():
 
 def test_the_same_figures_with_any_number_of_threads():
     """All that a check tells, to the last digit, with one thread of linear algebra and with two."""
-    told = []
+    printed = []
     for threads in ("1", "2"):
         words = ["check", "frost_watch", "--boxes", "1000", "--json"]
         environment = os.environ | {"OPENBLAS_NUM_THREADS": threads, "PYTHONPATH": str(ROOT)}
         code = [sys.executable, "-m", "viewer", *words]
-        told.append(subprocess.run(code, env=environment, capture_output=True, text=True, check=False).stdout)
-    assert '"worst_case"' in told[0]
-    assert told[0] == told[1]
+        printed.append(subprocess.run(code, env=environment, capture_output=True, text=True, check=False).stdout)
+    assert '"worst_case"' in printed[0]
+    assert printed[0] == printed[1]

@@ -145,7 +145,7 @@ def test_paring_judges_a_shoulder_with_the_wall_in_it():
 @pytest.mark.parametrize(
     ("error", "beyond"),
     [
-        ({("lap_saw.plan", 0): 4.98}, False),  # angles are told as slopes: tan 5° is 5.0127° of slope
+        ({("lap_saw.plan", 0): 4.98}, False),  # angles are given as slopes: tan 5° is 5.0127° of slope
         ({("lap_saw.plan", 0): 5.05}, True),
         ({("chisel.upright", 1): 5.05}, True),
         ({("square.plan", 0): 5.05}, True),

@@ -28,8 +28,8 @@ def gauged(limits: dict[str, float]) -> Formula:
     def called(true, gauge):
         rows = []
         for limit in limits.values():
-            good, told = np.abs(true) <= limit, np.abs(true + gauge) <= limit
-            rows += [good, *wrong_calls(good.astype(float), told.astype(float))]
+            good, read = np.abs(true) <= limit, np.abs(true + gauge) <= limit
+            rows += [good, *wrong_calls(good.astype(float), read.astype(float))]
         return tuple(rows)
 
     rows = [f"{row} {name}" for name in limits for row in ("good", "accept", "reject")]
@@ -45,20 +45,20 @@ def shares_of(model):
 def test_false_accepts_at_four_to_one():
     """Source: NCSLI RP-19 (draft), per cent of all products, as in an open uncertainty library's test suite."""
     accepts = {0.60: 4.838603, 0.70: 3.922341, 0.80: 2.855830, 0.90: 1.599953, 0.95: 0.871009, 0.99: 0.199917}
-    told = shares_of(gauged({str(within): NormalDist().inv_cdf(0.5 + within / 2) for within in accepts}))
+    shares = shares_of(gauged({str(within): NormalDist().inv_cdf(0.5 + within / 2) for within in accepts}))
     for within, accept in accepts.items():
-        share, error = told[f"accept {within}"]
+        share, error = shares[f"accept {within}"]
         assert 4 * error < 0.008 * accept / 100  # so that one per cent shows
         assert share == pytest.approx(accept / 100, abs=4 * error)
-        assert told[f"good {within}"][0] == pytest.approx(within, abs=1e-5)
+        assert shares[f"good {within}"][0] == pytest.approx(within, abs=1e-5)
 
 
 def test_gauge_at_four_to_one_with_limits_of_two_spreads():
     """Source: Deaver 1993: false accept .008, false reject .015; recomputed .00801, .01485."""
-    told = shares_of(gauged({"2": 2.0}))
-    assert told["accept 2"][0] == pytest.approx(0.00801, abs=5e-6 + 4 * told["accept 2"][1])
-    assert told["reject 2"][0] == pytest.approx(0.01485, abs=5e-6 + 4 * told["reject 2"][1])
-    assert max(told["accept 2"][1], told["reject 2"][1]) < 1.5e-5
+    shares = shares_of(gauged({"2": 2.0}))
+    assert shares["accept 2"][0] == pytest.approx(0.00801, abs=5e-6 + 4 * shares["accept 2"][1])
+    assert shares["reject 2"][0] == pytest.approx(0.01485, abs=5e-6 + 4 * shares["reject 2"][1])
+    assert max(shares["accept 2"][1], shares["reject 2"][1]) < 1.5e-5
 
 
 @pytest.mark.parametrize(
@@ -81,14 +81,14 @@ def test_readings_of_a_box_by_hand():
     Diagonals: √(160.6² + 89.7²) = 183.952, ± 0.4: 184.352 and 183.552, read as 184.5 and 183.5.
     """
     model = MeasuredModel(BoxModel(DESIGN, still_workshop()), 0.5)
-    told = {
+    outcomes = {
         name: np.array([value]) for name, value in {"length": 0.6, "width": -0.3, "diagonal_difference": 0.8}.items()
     }
     steady = {
         name: np.zeros((places, 1)) for name, places in {"length": 1, "width": 1, "diagonal": 2, "step": 4}.items()
     }
     found = model.readings(
-        {**told, "joint_gap": np.array([0.123])},
+        {**outcomes, "joint_gap": np.array([0.123])},
         np.array([[0.1], [-0.55], [0.2], [0.3]]),
         {f"read.{name}": noise for name, noise in steady.items()},
         0.5,
@@ -102,18 +102,20 @@ def test_readings_of_a_box_by_hand():
 def test_a_finer_rule_is_as_unsteady_for_its_division(noise, length):
     """160.6 and half the noise of the 1 mm rule: 160.751 is read as 161.0 to 0.5 mm, 160.749 as 160.5."""
     model = MeasuredModel(BoxModel(DESIGN, still_workshop()), 1.0, 0.5)
-    told = {name: np.array([value]) for name, value in {"length": 0.6, "width": 0, "diagonal_difference": 0}.items()}
+    outcomes = {
+        name: np.array([value]) for name, value in {"length": 0.6, "width": 0, "diagonal_difference": 0}.items()
+    }
     value = {name: np.full((places, 1), noise) for name, places in READ.items()}
-    found = model.readings({**told, "step": np.array([0.0])}, np.zeros((4, 1)), value, 0.5)
+    found = model.readings({**outcomes, "step": np.array([0.0])}, np.zeros((4, 1)), value, 0.5)
     assert found["length"] == pytest.approx([length], abs=1e-9)
 
 
 def test_a_box_without_errors_is_good_and_called_good():
     model = MeasuredModel(BoxModel(DESIGN, still_workshop()), 1.0)
-    told = dict(zip(model.rows, model.evaluate(values(model.inputs, {})), strict=True))
+    rows = dict(zip(model.rows, model.evaluate(values(model.inputs, {})), strict=True))
     wrong = [f"{wrong} {name}" for name in ("step", "diagonal_difference", "length", "width")
              for wrong in ("refused", "passed")]  # fmt: skip
-    assert {name: float(row[0]) for name, row in told.items()} == {
+    assert {name: float(row[0]) for name, row in rows.items()} == {
         "good": 1,
         "called good": 1,
         "false accept": 0,
@@ -141,9 +143,9 @@ def test_a_length_read_to_a_millimetre():
     """
     free = DESIGN.model_copy(update={"limits": Limits(length=Limit(within=1.0))})
     found = measured(free, WORKSHOP, boxes=40_000)
-    told = check(free, WORKSHOP, boxes=40_000)
-    assert found.good == told.pass_share
-    rough = NormalDist(told.outcomes["length"].mean.value, math.hypot(told.outcomes["length"].sd.value, 0.2))
+    study = check(free, WORKSHOP, boxes=40_000)
+    assert found.good == study.pass_share
+    rough = NormalDist(study.outcomes["length"].mean.value, math.hypot(study.outcomes["length"].sd.value, 0.2))
     assert found.called_good.value == pytest.approx(rough.cdf(1.5) - rough.cdf(-1.5), abs=0.006)
     difference = found.called_good.value - found.good.value
     assert difference == pytest.approx(found.false_accept.value - found.false_reject.value, abs=1e-12)
@@ -184,7 +186,7 @@ def by_hand(division: float, boxes: int, seed: int) -> dict[str, tuple[np.ndarra
     model = MeasuredModel(BoxModel(DESIGN, WORKSHOP), division)
     value = values(model.inputs, draw_block(model.inputs, boxes, seed=seed, block=0))
     faces, gaps, poses = model.box.settle(value)
-    told = dict(zip(model.box.rows, model.box.read_off(value, faces, gaps, poses), strict=True))
+    rows = dict(zip(model.box.rows, model.box.read_off(value, faces, gaps, poses), strict=True))
     proud = steps(model.box.frame, faces, poses)
 
     def read(true, noise):
@@ -192,8 +194,8 @@ def by_hand(division: float, boxes: int, seed: int) -> dict[str, tuple[np.ndarra
 
     found = {name: ([], []) for name in ("length", "width", "diagonal_difference", "step")}
     for at in range(boxes):
-        length, width = 160 + told["length"][at], 90 + told["width"][at]
-        across, half = math.sqrt(length**2 + width**2), told["diagonal_difference"][at] / 2
+        length, width = 160 + rows["length"][at], 90 + rows["width"][at]
+        across, half = math.sqrt(length**2 + width**2), rows["diagonal_difference"][at] / 2
         noise = {name: value[f"read.{name}"][:, at] for name in ("length", "width", "diagonal", "step")}
         readings = {
             "length": abs(read(length, noise["length"][0]) - 160) <= 2,
@@ -204,7 +206,7 @@ def by_hand(division: float, boxes: int, seed: int) -> dict[str, tuple[np.ndarra
             "step": max(abs(read(proud[each, at], noise["step"][each])) for each in range(4)) <= 0.8,
         }  # fmt: skip
         for name, called in readings.items():
-            found[name][0].append(bool(told[f"keeps {name}"][at]))
+            found[name][0].append(bool(rows[f"keeps {name}"][at]))
             found[name][1].append(called)
     return {name: (np.array(kept), np.array(called)) for name, (kept, called) in found.items()}
 

@@ -38,8 +38,8 @@ def test_frost_watch_s_figures():
     """10 of waste, walls 90 and 145 long, shoulders 10, laps 7.5 deep, base 164 by 94, screws 7.5 and 30, bend 47.5."""
     design = read_design("frost_watch", ())
     order = making_order(design, read_workshop(design.made_by))
-    told = [sorted({one.text for one in step.measures}) for step in order.steps if step.measures]
-    assert told == [
+    texts = [sorted({one.text for one in step.measures}) for step in order.steps if step.measures]
+    assert texts == [
         ["30"], ["10"], ["90"], ["145"], ["10"], ["10"], ["7.5"], ["164", "94"], ["7.5"], ["30"], ["47.5"],
     ]  # fmt: skip
 

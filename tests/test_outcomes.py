@@ -85,14 +85,14 @@ def test_inside_angles_against_directions_of_the_walls():
 def test_steps_against_moved_points():
     poses = tiny_poses()
     faces = faces_with({("mark.offset", RIGHT): 0.3, ("stock.thickness", BACK): 0.2, ("stock.thickness", FRONT): -0.1})
-    told = steps(TABLE_BOX, faces, poses)[:, 0]
+    found = steps(TABLE_BOX, faces, poses)[:, 0]
     for corner in range(4):
         lapped, plain = LAPPED_AT[corner], PLAIN_AT[corner]
         middle = SX[corner] * (80 - 7.5 / 2)  # the middle of the tongue's end
         end = rotated(poses, lapped, (middle, SY[corner] * 45))[1]
         face = rotated(poses, plain, (middle, SY[corner] * 45))[1]
         lift = {0: 0.3 - 0.2, 1: 0.1, 2: -0.2, 3: 0.1}[corner]  # end's offset less the plain wall's thickness error
-        assert told[corner] == pytest.approx(lift + SY[corner] * (end - face), abs=1e-8), CORNERS[corner]
+        assert found[corner] == pytest.approx(lift + SY[corner] * (end - face), abs=1e-8), CORNERS[corner]
 
 
 def test_lean_is_how_far_the_top_goes_out():
@@ -109,9 +109,9 @@ def test_overall_sizes(gauge_from, along_x):
     faces = faces_with({("stock.thickness", wall): t for wall, t in thick.items()}, gauge_from=gauge_from)
     poses = np.zeros((4, 4, 1))
     poses[RIGHT, 0], poses[FRONT, 1], poses[BACK, 1] = 0.7, -0.3, 0.4
-    told_x, told_y = overall_sizes(faces, poses)
-    assert told_x[0] == pytest.approx(along_x)
-    assert told_y[0] == pytest.approx(0.4 + 0.3 + 0.05 + 0.15)
+    along_x_of_box, along_y_of_box = overall_sizes(faces, poses)
+    assert along_x_of_box[0] == pytest.approx(along_x)
+    assert along_y_of_box[0] == pytest.approx(0.4 + 0.3 + 0.05 + 0.15)
 
 
 def test_top_steps_are_lapped_less_plain():
@@ -122,7 +122,7 @@ def test_top_steps_are_lapped_less_plain():
 @given(st.lists(st.floats(0, 1), min_size=4, max_size=4), st.floats(0.01, 1.2))
 def test_closed_share_against_a_fine_grid(corners, limit):
     """Second method: the four triangles about the mean, each cut into 3,240 equal cells judged at their centres."""
-    told = face_closed_share(np.array(corners)[None, :, None], limit)[0, 0]
+    share = face_closed_share(np.array(corners)[None, :, None], limit)[0, 0]
     mean = sum(corners) / 4
     n = 80
     i, j = np.meshgrid(np.arange(n), np.arange(n), indexing="ij")
@@ -130,7 +130,7 @@ def test_closed_share_against_a_fine_grid(corners, limit):
     ring = [corners[k] for k in (0, 1, 3, 2, 0)]
     cells = [mean + a * (p - mean) + b * (q - mean) for p, q in pairwise(ring)]
     grid = np.mean([(cell <= limit).mean() for cell in cells])
-    assert told == pytest.approx(grid, abs=0.03)
+    assert share == pytest.approx(grid, abs=0.03)
 
 
 def test_closed_share_of_a_wedge_by_hand():
@@ -154,10 +154,10 @@ def test_a_box_is_told_by_its_worst_place():
     poses[FRONT, 2] = math.radians(1)
     gaps = np.zeros((4, 2, 4, 1))
     gaps[2, 1, 3] = 0.8
-    told = frame_outcomes(TABLE_BOX, faces_with({}), gaps, poses, glue_limit=0.2)
-    assert told["joint_gap"][0] == 0.8
-    assert told["out_of_square"][0] == pytest.approx(1)
-    assert told["closed_share"][0] < 1
+    outcomes = frame_outcomes(TABLE_BOX, faces_with({}), gaps, poses, glue_limit=0.2)
+    assert outcomes["joint_gap"][0] == 0.8
+    assert outcomes["out_of_square"][0] == pytest.approx(1)
+    assert outcomes["closed_share"][0] < 1
 
 
 def test_length_and_width_are_named_by_the_drawing():
@@ -165,8 +165,8 @@ def test_length_and_width_are_named_by_the_drawing():
     poses = np.zeros((4, 4, 1))
     poses[RIGHT, 0] = 0.25
     for box, name in ((TABLE_BOX, "length"), (turned, "width")):
-        told = frame_outcomes(box, faces_with({}), np.zeros((4, 2, 4, 1)), poses, glue_limit=0.2)
-        assert told[name][0] == pytest.approx(0.25)
+        outcomes = frame_outcomes(box, faces_with({}), np.zeros((4, 2, 4, 1)), poses, glue_limit=0.2)
+        assert outcomes[name][0] == pytest.approx(0.25)
 
 
 def test_every_outcome_keeps_its_bounds_and_only_those_that_may_be_negative_have_none_below():

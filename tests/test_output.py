@@ -97,9 +97,9 @@ def tried(run, folder, words):
     (folder / "no_limits.toml").write_text(re.sub(r"(?ms)^\[limits\].*?(?=^\[|\Z)", "", design), encoding="utf-8")
     code, out, err = run(*words, "--json")
     assert (code in {0, 1}, err) == (True, "")
-    told = json.loads(out)
-    assert told["command"] == words[0]
-    hold_to_schema(told)
+    data = json.loads(out)
+    assert data["command"] == words[0]
+    hold_to_schema(data)
 
 
 @pytest.mark.parametrize("design", shipped_designs())
@@ -115,8 +115,8 @@ def test_answers_of_another_shape_keep_it_too(run, tmp_path, words):
 
 def test_a_key_too_many_or_too_few_is_told(run):
     """What the schema does not describe fails, at the top and deep down: so no key comes without a description."""
-    told = json.loads(run("check", "frost_watch", *BOXES, "--json")[1])
-    assert SCHEMA.is_valid(told)
+    data = json.loads(run("check", "frost_watch", *BOXES, "--json")[1])
+    assert SCHEMA.is_valid(data)
     for change in (
         lambda data: data.update(extra=1),
         lambda data: data["outcomes"]["lean"]["mean"].update(level=0.95),
@@ -126,7 +126,7 @@ def test_a_key_too_many_or_too_few_is_told(run):
         lambda data: data["pass_share"].update(interval="guessed"),
         lambda data: data.update(command="compare"),
     ):
-        changed = deepcopy(told)
+        changed = deepcopy(data)
         change(changed)
         assert not SCHEMA.is_valid(changed)
 
@@ -144,8 +144,8 @@ def figures(data):
 
 
 def test_every_figure_lies_in_its_interval_and_says_how_that_was_found(run):
-    told = json.loads(run("check", "frost_watch", "--boxes", "2000", "--rule", "1", "--json")[1])
-    found = list(figures(told))
+    data = json.loads(run("check", "frost_watch", "--boxes", "2000", "--rule", "1", "--json")[1])
+    found = list(figures(data))
     assert all(each["low"] <= each["value"] <= each["high"] for each in found)
     assert {each["interval"] for each in found} == {
         "wilson", "wilson-classes", "clopper-pearson", "normal", "density", "delta", "paired-share",

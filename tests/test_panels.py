@@ -35,8 +35,8 @@ def study(timber, **sizes):
 @pytest.mark.parametrize("name", ["MDF", "standard MDF", "birch plywood", "plywood"])
 def test_a_sheet_is_judged_by_what_is_known_of_it(name):
     """Rows of solid timber go, thread keeps its limits under another source, and the verdict is "with care" at most."""
-    told = study(name)
-    rows = {reason.row: reason for reason in told.verdict.reasons}
+    found = study(name)
+    rows = {reason.row: reason for reason in found.verdict.reasons}
     assert not TIMBER_ONLY & rows.keys()
     assert {"tongue", "tongue_most", "shoulder_depth", "screw_wood", "thread_panel", "pilot_least", "pilot_most"} <= (
         rows.keys()
@@ -47,8 +47,8 @@ def test_a_sheet_is_judged_by_what_is_known_of_it(name):
     assert rows["thread_panel"].source == (
         "no published figure here: the limits of solid timber carried over; project choice, no source"
     )
-    assert level(told.verdict, "no_figure") == "with care"
-    assert told.verdict.verdict == "with care"
+    assert level(found.verdict, "no_figure") == "with care"
+    assert found.verdict.verdict == "with care"
 
 
 def test_a_proven_sheet_is_with_care_at_most():
@@ -129,11 +129,11 @@ def test_a_sheet_takes_the_larger_pilots():
 
 
 def test_a_cure_of_mdf_walls_is_judged_as_mdf():
-    told = study("MDF", lapped=8)
-    assert told.verdict.verdict == "not sound"
-    assert told.cure is not None
-    assert told.cure.candidate.design.timber.name == "MDF"
-    assert {r.row for r in told.cure.verdict.reasons} >= {"thread_panel", "no_figure"}
+    found = study("MDF", lapped=8)
+    assert found.verdict.verdict == "not sound"
+    assert found.cure is not None
+    assert found.cure.candidate.design.timber.name == "MDF"
+    assert {r.row for r in found.cure.verdict.reasons} >= {"thread_panel", "no_figure"}
 
 
 def test_mdf_walls_in_the_seasons_by_hand():

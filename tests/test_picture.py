@@ -22,7 +22,7 @@ from viewer.picture.layout import planned
 from viewer.picture.lettering import em_of, font, note_size
 from viewer.picture.write import possible_windows, write_picture
 from viewer.scene.box_scene import scene
-from viewer.scene.scene import Telling
+from viewer.scene.scene import TitleBlock
 from viewer.scene.visibility import seen
 
 ROOT = Path(__file__).parent.parent
@@ -66,7 +66,7 @@ def opened(file):
 def shown():
     """Return the shipped frost-watch box, taken apart, with joints of every word."""
     design = read_design("frost_watch", ())
-    return scene(box_arrays(build(design)), graded(), 0.2, 1.0, Telling(name=design.name, boxes=10_000))
+    return scene(box_arrays(build(design)), graded(), 0.2, 1.0, TitleBlock(name=design.name, boxes=10_000))
 
 
 @pytest.fixture(scope="module")

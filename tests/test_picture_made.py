@@ -1,4 +1,4 @@
-"""Pictures of boxes as made, measured on their pixels: true size is true, and every word of fit can still be told."""
+"""Pictures of boxes as made, measured on their pixels: true size is true, and no two words of fit look alike."""
 
 from dataclasses import replace
 from itertools import pairwise
@@ -20,7 +20,7 @@ from viewer.commands.showing import shown as commanded
 from viewer.picture.layout import planned
 from viewer.scene.box_scene import scene
 from viewer.scene.camera import Direction, fitted
-from viewer.scene.scene import Telling
+from viewer.scene.scene import TitleBlock
 from viewer.scene.visibility import seen
 
 SIZE = (1200, 900)
@@ -41,7 +41,7 @@ def of_all_words(design):
             if len(set(words_of(design, box))) < len(WORDS):
                 continue
             built, made = as_made(design, box, 1.0)
-            shown = scene(built, box, design.glue_limit, 1.0, Telling(name=design.name, boxes=10_000), made)
+            shown = scene(built, box, design.glue_limit, 1.0, TitleBlock(name=design.name, boxes=10_000), made)
             marks = seen(shown, planned(shown, SIZE).view)
             counts = np.bincount(marks.ravel(), minlength=1 + len(shown.parts) + len(shown.joints))[
                 1 + len(shown.parts) :

@@ -88,8 +88,8 @@ REFUSALS = {
 def test_what_can_t_be_drawn_is_refused_whole_and_nothing_is_written(run, words, message):
     job = jobs.read("frost_watch")
     steps = len(making_order(job.design, job.workshop).steps)
-    told = message.replace("{steps}", str(steps))
-    assert run("picture", "frost_watch", *words, "--to", "none") == (2, "", f"lapwright: {told}\n")
+    expected = message.replace("{steps}", str(steps))
+    assert run("picture", "frost_watch", *words, "--to", "none") == (2, "", f"lapwright: {expected}\n")
     assert not [file for file in Path("none").rglob("*") if file.is_file()]
 
 
@@ -126,12 +126,14 @@ def test_of_many_pictures_none_is_left_where_one_can_t_be_drawn(tmp_path):
     scenes = steps_shown(jobs.read("frost_watch"), [1, 2])
     files = [tmp_path / "1.png", tmp_path / "2.png"]
     files[0].write_bytes(b"old")
-    told = []
+    progress = []
     with pytest.raises(LibraryError):
         write.write_pictures(
-            list(zip([scenes[0], None], files, strict=True)), (640, 480), told=lambda *counts: told.append(counts)
+            list(zip([scenes[0], None], files, strict=True)),
+            (640, 480),
+            progress=lambda *counts: progress.append(counts),
         )
-    assert told == [(1, 2)]
+    assert progress == [(1, 2)]
     assert files[0].read_bytes() == b"old"
     assert list(tmp_path.iterdir()) == [files[0]]
 

@@ -29,7 +29,7 @@ from viewer.picture.compose import set_words
 from viewer.picture.layout import planned
 from viewer.picture.write import possible_windows
 from viewer.scene.box_scene import scene
-from viewer.scene.scene import Telling
+from viewer.scene.scene import TitleBlock
 from viewer.scene.step_scene import step_scene
 from viewer.scene.visibility import seen
 
@@ -100,7 +100,7 @@ def pictures(design, workshop, explode=(0.0, 1.0)):
     """Return the scenes of a design: nominal closed and apart, as made at some explosions; and each step."""
     parts, box = box_arrays(build(design)), sampled_box(design, workshop, quantile=0.95)
     made_parts, made = as_made(design, box, 1.0)
-    telling = Telling(name=design.name, boxes=10_000)
+    telling = TitleBlock(name=design.name, boxes=10_000)
     shown = [scene(parts, box, design.glue_limit, apart, telling) for apart in (0.0, 1.0)]
     shown += [scene(made_parts, box, design.glue_limit, apart, telling, made) for apart in explode]
     order = making_order(design, workshop)

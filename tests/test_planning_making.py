@@ -238,7 +238,7 @@ PLAIN_ORDER = [  # (1) to (10) of the trade's order: what is done, with which to
 
 @pytest.mark.parametrize("name", ["frost_watch", "label_box", "seed_box", "starter"])
 def test_shipped_designs_are_made_in_the_trade_s_order(name):
-    """Every operation in its turn, equal ones that follow one another told once; the rest after the gluing."""
+    """Every operation in its turn, equal ones that follow one another named once; the rest after the gluing."""
     design = read_design(name)
     made = making_order(design, read_workshop(design.made_by))
     kept = [key for key, _ in itertools.groupby((step.operation, step.tool) for step in made.steps)]

@@ -1,4 +1,4 @@
-"""The plots: what they show is what was found, in words that stay words, told apart without colour, and whole files."""
+"""The plots: what they show is what was found, in words that stay words, kept apart without colour, and whole files."""
 
 import re
 from dataclasses import replace
@@ -38,8 +38,8 @@ def classes(counts, makers=26):
 
 
 def causes(shares):
-    told = tuple(Cause(name=name, share=around(share, 0.02, Interval.DELTA)) for name, share in shares.items())
-    return Causes(boxes=9, seed=1, by="operation", sd={"lean": exact(1.0)}, causes={"lean": told}, partial=False)
+    ranked = tuple(Cause(name=name, share=around(share, 0.02, Interval.DELTA)) for name, share in shares.items())
+    return Causes(boxes=9, seed=1, by="operation", sd={"lean": exact(1.0)}, causes={"lean": ranked}, partial=False)
 
 
 def helps(values, half=0.1):

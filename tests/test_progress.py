@@ -36,23 +36,23 @@ def patience_ends() -> None:
 def test_no_bar_in_a_pipe(monkeypatch):
     stream = io.StringIO()
     monkeypatch.setattr(sys, "stderr", stream)
-    with progress("sawing", patience_s=0.0) as told:
+    with progress("sawing", patience_s=0.0) as bar:
         patience_ends()
-    assert (told, stream.getvalue()) == (None, "")
+    assert (bar, stream.getvalue()) == (None, "")
 
 
 def test_no_bar_for_work_that_ends_within_its_patience(monkeypatch):
     terminal = watched(monkeypatch)
-    with progress("sawing", patience_s=3600.0) as told:
-        told(1, 2)
+    with progress("sawing", patience_s=3600.0) as bar:
+        bar(1, 2)
     assert terminal.getvalue() == ""
 
 
 def test_a_bar_for_longer_work_tells_how_far_it_is(monkeypatch):
     terminal = watched(monkeypatch)
-    with progress("sawing", patience_s=0.0) as told:
+    with progress("sawing", patience_s=0.0) as bar:
         patience_ends()
-        told(1, 4)
+        bar(1, 4)
     assert "sawing" in terminal.getvalue()
     assert "25%" in terminal.getvalue()
 

@@ -1,4 +1,4 @@
-"""Tables left out, misspelt or of another kind, and characters that are not seen: each is told, none reaches a rule."""
+"""Tables left out, misspelt or of another kind, and characters that are not seen: each named, none reaches a rule."""
 
 import itertools
 import re
@@ -175,7 +175,7 @@ def test_no_name_of_a_design_has_characters_that_are_not_seen(key, character):
 def test_no_name_of_a_workshop_has_characters_that_are_not_seen(tmp_path, character):
     file = tmp_path / "room.toml"
     hidden, value = toml(character)[1:-1], f"a{character}b"
-    told = (
+    fault = (
         f"got {value!r}, in which character 2 is {character!r}; must be one line of text, without tabs, control "
         "characters, direction marks or a space in front"
     )
@@ -185,9 +185,9 @@ def test_no_name_of_a_workshop_has_characters_that_are_not_seen(tmp_path, charac
     found = outcome(read_workshop, file)
     key = f"aids.{escaped(value)}"
     assert [str(problem) for problem in found.problems] == [
-        f"line 1: name: {told}",
-        f"line 2: {key}: {told}",
-        f"line 3: {key}.title: {told}",
+        f"line 1: name: {fault}",
+        f"line 2: {key}: {fault}",
+        f"line 3: {key}.title: {fault}",
     ]
 
 
@@ -237,8 +237,8 @@ def test_a_stock_file_brings_nothing_unseen_to_a_message(tmp_path):
 def test_every_refusal_escapes_what_is_not_seen_whatever_it_was_worded_from():
     hidden = "".join(HIDDEN) + "\ud800"
     assert {unicodedata.category(c) for c in hidden} == {"Cc", "Cf", "Cs", "Zl", "Zp"}
-    told = str(InputError(f"a{hidden}b\nc"))
-    assert told.isprintable() is False  # it keeps its line end
-    assert [line.isprintable() for line in told.split("\n")] == [True, True]
+    message = str(InputError(f"a{hidden}b\nc"))
+    assert message.isprintable() is False  # it keeps its line end
+    assert [line.isprintable() for line in message.split("\n")] == [True, True]
     assert str(Problem(where="a\nb", line=3, what="c\x1bd")) == r"line 3: a\nb: c\x1bd"
     assert str(Problem(where="x" * 500, line=None, what="y")) == f"{'x' * 116} ...: y"

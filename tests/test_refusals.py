@@ -294,7 +294,7 @@ def test_words_that_no_command_takes_are_refused_in_our_words(run, words, messag
 
 
 def test_every_number_that_a_command_takes_is_refused_in_our_words(run):
-    """Whatever number an option takes, a word in its place is told without a word of the library that reads it."""
+    """Whatever number an option takes, a word in its place is refused without a word of the library that reads it."""
     for command in get_command(app).commands.values():
         words = {"compare": ("a", "b")}.get(command.name, ("a",) if any(p.required for p in command.params) else ())
         for option in command.params:

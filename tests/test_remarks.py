@@ -16,7 +16,7 @@ SHEETS = (
 )
 
 
-def told(*settings):
+def remarks_on(*settings):
     return [str(each) for each in remarks(read_design("frost_watch", settings))]
 
 
@@ -27,27 +27,27 @@ def test_of_the_shipped_designs_nothing_is_remarked(name):
 
 @pytest.mark.parametrize("part", ["base", "lid"])
 def test_a_sheet_without_figures_is_remarked(part):
-    assert told(f"{part}.material=cardboard") == [
+    assert remarks_on(f"{part}.material=cardboard") == [
         (
             f"{part}.material: no figures here for 'cardboard'. The {part} is cut, drawn and checked as any sheet is. "
             "What other air does to it is not known here, nor whether it can be glued, sanded and screwed. "
             f"There are figures for {SHEETS}."
         )
     ]
-    assert told(f"{part}.material=Birch plywod")[0].endswith("Did you mean 'birch plywood'?")
+    assert remarks_on(f"{part}.material=Birch plywod")[0].endswith("Did you mean 'birch plywood'?")
     for known in SHEETS.split("; "):
-        assert told(f'{part}.material="{known.upper()}"') == []
+        assert remarks_on(f'{part}.material="{known.upper()}"') == []
 
 
 def test_a_timber_without_figures_is_remarked_unless_its_kind_is_given():
-    assert told("timber.name=balsa") == [
+    assert remarks_on("timber.name=balsa") == [
         (
             "timber.name: no figures here for 'balsa'. The walls are cut, drawn and checked as any timber is. Whether "
             "they make a sound joint can't be judged. Give timber.kind and its properties for that."
         )
     ]
-    assert told("timber.name=balsa", "timber.kind=hardwood") == []
-    assert told("timber.name=plywood") == []
+    assert remarks_on("timber.name=balsa", "timber.kind=hardwood") == []
+    assert remarks_on("timber.name=plywood") == []
 
 
 def test_check_tells_remarks_in_words_and_in_data(run):
@@ -55,10 +55,10 @@ def test_check_tells_remarks_in_words_and_in_data(run):
     code, out, err = run("check", "frost_watch", *FEW, *odd)
     assert (code, err) == (1, "")
     words = " ".join(out.split())
-    for each in told(*odd[1::2]):
+    for each in remarks_on(*odd[1::2]):
         assert f"Note: {each}" in words
     data = json.loads(run("check", "frost_watch", *FEW, *odd, "--json")[1])
     assert [each["where"] for each in data["remarks"]] == ["base.material", "timber.name"]
-    assert [f"{each['where']}: {each['what']}" for each in data["remarks"]] == told(*odd[1::2])
+    assert [f"{each['where']}: {each['what']}" for each in data["remarks"]] == remarks_on(*odd[1::2])
     assert json.loads(run("check", "frost_watch", *FEW, "--json")[1])["remarks"] == []
     assert "Note:" not in run("check", "frost_watch", *FEW)[1]

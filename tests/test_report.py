@@ -16,13 +16,13 @@ BOXES = 10_000
 
 
 def outcome(name="joint_gap", limit=None, kept=None, quantiles=(0.5, 1.0, 1.8, 2.3), sd=0.4):
-    told = dict(zip((0.05, 0.5, 0.95, 0.99), quantiles, strict=True))
+    values = dict(zip((0.05, 0.5, 0.95, 0.99), quantiles, strict=True))
     return OutcomeSummary(
         unit=OUTCOMES[name].unit,
         limit=limit,
         mean=exact(1.0),
         sd=exact(sd),
-        quantiles={at: quantile(at, told, sd, BOXES) for at in told},
+        quantiles={at: quantile(at, values, sd, BOXES) for at in values},
         share_within=wilson(kept, BOXES) if limit else None,
     )
 
@@ -65,7 +65,7 @@ def test_a_straddling_interval_is_too_close_to_call(design):
 
 
 @pytest.mark.parametrize(
-    ("boxes", "kept", "required", "told", "then"),
+    ("boxes", "kept", "required", "percent", "then"),
     [
         (100_000, 79_600, 0.8, "79.6 %", "That is not enough."),  # ± 0.25, so "80 %" by the digits of a figure alone
         (100_000, 80_490, 0.802, "80.5 %", "That is enough."),  # the same
@@ -74,10 +74,10 @@ def test_a_straddling_interval_is_too_close_to_call(design):
         (100_000, 79_900, 0.8, "80 %", "Too close to call: "),
     ],
 )
-def test_a_share_is_told_on_the_side_of_what_is_required_on_which_it_is(design, boxes, kept, required, told, then):
+def test_a_share_is_told_on_the_side_of_what_is_required_on_which_it_is(design, boxes, kept, required, percent, then):
     asked = design.model_copy(update={"required_share": required})
     first, second = verdict(asked, replace(study(5000), boxes=boxes, pass_share=wilson(kept, boxes)))
-    assert first == f"About 21 of 26 boxes keep every limit: {told}, with {100 * required:g} % required."
+    assert first == f"About 21 of 26 boxes keep every limit: {percent}, with {100 * required:g} % required."
     assert second.startswith(then)
 
 
@@ -118,10 +118,10 @@ def test_no_failure_is_told_as_such():
 def test_the_pass_share_has_an_exact_interval_too():
     """Published for 100 of 200 (see `test_intervals`); none where boxes hang together."""
     found = replace(study(0), boxes=200, pass_share=wilson(100, 200))
-    told, sure = found.pass_share, found.exact_pass_share
-    assert (told.interval, sure.interval) == ("wilson", "clopper-pearson")
+    wilson_s, sure = found.pass_share, found.exact_pass_share
+    assert (wilson_s.interval, sure.interval) == ("wilson", "clopper-pearson")
     assert [sure.low, sure.high] == pytest.approx([0.4286584, 0.5713416], abs=5.1e-8)
-    assert [told.low, told.high] == pytest.approx([0.4313609, 0.5686391], abs=5.1e-8)
+    assert [wilson_s.low, wilson_s.high] == pytest.approx([0.4313609, 0.5686391], abs=5.1e-8)
     assert replace(found, runs=16).exact_pass_share is None
 
 

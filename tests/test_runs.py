@@ -18,15 +18,15 @@ MODEL = BoxModel(DESIGN, WORKSHOP)
 T3 = 3.182446  # Student's t of 3 degrees of freedom, 97.5 %: JCGM 100:2008, Table G.2 gives 3.18
 
 
-def figures(*told, runs=4):
+def figures(*rows, runs=4):
     """Return figures from (row, what, value, standard error) each."""
-    return {(row, what): student(value, error, runs, Interval.STUDENT_BLOCKS) for row, what, value, error in told}
+    return {(row, what): student(value, error, runs, Interval.STUDENT_BLOCKS) for row, what, value, error in rows}
 
 
 def kinds(study):
     """Return the kinds of interval of everything that a study tells of outcomes and corners, shares aside."""
-    told = [*study.outcomes.values(), *study.corners.values()]
-    return {each.interval for found in told for each in (found.mean, found.sd, *found.quantiles.values())}
+    summaries = [*study.outcomes.values(), *study.corners.values()]
+    return {each.interval for found in summaries for each in (found.mean, found.sd, *found.quantiles.values())}
 
 
 @pytest.fixture(scope="module")
@@ -37,14 +37,14 @@ def random():
 def test_intervals_are_student_s_over_the_runs(random):
     """Four runs: half-widths are 3.182 standard errors; what no figure tells stays as it was."""
     shares = [(row, "mean", 0.9, 0.01) for row in MODEL.rows if row.startswith("keeps ")]
-    told = figures(
+    given = figures(
         *shares,
         ("passes", "mean", 0.6, 0.02),
         ("joint_gap", "mean", 1.07, 0.003),
         ("joint_gap", "0.5", 1.0, 0.004),
         ("gap left-back", "0.95", 1.4, 0.1),
     )
-    found = in_runs(random, told, 4)
+    found = in_runs(random, given, 4)
     assert (found.runs, found.exact_pass_share) == (4, None)
     ends = [0.6 - T3 * 0.02, 0.6, 0.6 + T3 * 0.02]
     assert [found.pass_share.low, found.pass_share.value, found.pass_share.high] == pytest.approx(ends, rel=1e-6)
@@ -86,12 +86,12 @@ def test_sobol_points_tell_the_same_box_with_smaller_errors(random):
     found = scrambled_study(MODEL, boxes=60_000, seed=1)
     assert (found.boxes, found.runs, found.partial) == (65_536, 16, False)
     for name in OUTCOMES:
-        told, other = found.outcomes[name].mean, random.outcomes[name].mean
-        assert told.interval == "student-scrambles"
-        error = math.hypot(told.standard_error, other.standard_error)
-        assert told.value == pytest.approx(other.value, abs=4 * error), name
+        mean, other = found.outcomes[name].mean, random.outcomes[name].mean
+        assert mean.interval == "student-scrambles"
+        error = math.hypot(mean.standard_error, other.standard_error)
+        assert mean.value == pytest.approx(other.value, abs=4 * error), name
         most = 0.5 if name in {"top_step", "length", "width", "base_overhang"} else 1.36
-        assert told.standard_error < most * found.outcomes[name].sd.value / math.sqrt(found.boxes), name
+        assert mean.standard_error < most * found.outcomes[name].sd.value / math.sqrt(found.boxes), name
     assert set(found.corners) == set(CORNERS)
     assert kinds(found) == {"student-scrambles"}
     error = math.hypot(found.pass_share.standard_error, random.pass_share.standard_error)
@@ -104,11 +104,11 @@ def test_a_study_that_stops_by_itself_is_the_fixed_one_of_as_many_boxes():
     assert study.runs == study.boxes / 10_000
     fixed = check(DESIGN, WORKSHOP, boxes=study.boxes, seed=5)
     for name in OUTCOMES:
-        told, other = study.outcomes[name], fixed.outcomes[name]
-        assert {at: each.value for at, each in told.quantiles.items()} == {
+        summary, other = study.outcomes[name], fixed.outcomes[name]
+        assert {at: each.value for at, each in summary.quantiles.items()} == {
             at: each.value for at, each in other.quantiles.items()
         }
-        assert not told.limit or told.share_within.value == other.share_within.value
+        assert not summary.limit or summary.share_within.value == other.share_within.value
     assert kinds(study) == {"student-blocks"}
 
 

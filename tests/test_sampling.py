@@ -84,8 +84,8 @@ def test_nothing_is_drawn_for_a_spread_of_zero():
 
 
 def test_degrees_become_radians_and_millimetres_stay():
-    told = Disturbance(bias=1.0, spread=2.0, maker_spread=3.0, class_spread=4.0)
-    angle, size = disturbed("saw.plan", 8, told), disturbed("saw.offset", 8, told)
+    disturbance = Disturbance(bias=1.0, spread=2.0, maker_spread=3.0, class_spread=4.0)
+    angle, size = disturbed("saw.plan", 8, disturbance), disturbed("saw.offset", 8, disturbance)
     assert [angle.bias, angle.spread, angle.maker_spread, angle.class_spread] == pytest.approx(
         np.radians([1, 2, 3, 4]).tolist()
     )
@@ -101,6 +101,6 @@ def test_degrees_become_radians_and_millimetres_stay():
     ],
 )
 def test_limits_of_a_worst_case(family, limit):
-    told = Input(name="q", group="q", family=family, class_spread=0.3, maker_spread=0.4, spread=1.2)
-    assert told.limit == pytest.approx(limit)
+    quantity = Input(name="q", group="q", family=family, class_spread=0.3, maker_spread=0.4, spread=1.2)
+    assert quantity.limit == pytest.approx(limit)
     assert Disturbance(family=family, class_spread=0.3, maker_spread=0.4, spread=1.2).limit == pytest.approx(limit)

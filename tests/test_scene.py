@@ -1,4 +1,4 @@
-"""What is shown: words, patterns, tints that can be told apart, joints on their faces, grain on the timber."""
+"""What is shown: words, patterns, tints that can be kept apart, joints on their faces, grain on the timber."""
 
 import math
 
@@ -20,14 +20,16 @@ from viewer.scene.box_scene import scene
 from viewer.scene.camera import Direction, View, fitted
 from viewer.scene.grain import grain_lines
 from viewer.scene.patterns import pattern
-from viewer.scene.scene import Telling
+from viewer.scene.scene import TitleBlock
 
 READERS = {"in colour": np.asarray, "grey": colours.grey, "deuteranope": colours.deuteranope}
 WORDS = ("closed", "usable", "weak", "open")
 
 
 def shown(box=None, *, explode=1.0, glue_limit=0.2):
-    return scene(parts(), graded() if box is None else box, glue_limit, explode, Telling(name="Test box", boxes=10_000))
+    return scene(
+        parts(), graded() if box is None else box, glue_limit, explode, TitleBlock(name="Test box", boxes=10_000)
+    )
 
 
 def words_at(gap, glue_limit):

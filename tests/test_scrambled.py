@@ -15,7 +15,7 @@ from assembly.study.driver import Run
 from assembly.study.sobol_points import scrambled, scrambled_draws, unit_quantile
 
 
-def told(found, row="y"):
+def figures_of(found, row="y"):
     return {what: each for (of, what), each in found.figures.items() if of == row}
 
 
@@ -51,7 +51,7 @@ def test_points_have_the_family_s_moments(family, fourth):
 
 def test_a_mean_is_known_far_better_than_from_random_points():
     """Ishigami's mean is 3.5 (closed form a/2), and its variance 13.844588; random points err by √(13.84/65536)."""
-    found = told(scrambled(ISHIGAMI, ["y"], power=12))
+    found = figures_of(scrambled(ISHIGAMI, ["y"], power=12))
     assert found["mean"].standard_error < math.sqrt(ISHIGAMI_VARIANCE / 65_536) / 5
     assert found["mean"].value == pytest.approx(3.5, abs=4 * found["mean"].standard_error)
     assert found["sd"].value == pytest.approx(math.sqrt(ISHIGAMI_VARIANCE), rel=1e-3)
@@ -59,7 +59,7 @@ def test_a_mean_is_known_far_better_than_from_random_points():
 
 def test_additive_quantiles():
     """JCGM 101:2008, 9.2.3: ± 2√3 (2 - (3/5)^¼) = 3.879407."""
-    found = told(scrambled(additive("uniform"), ["y"], quantiles=(0.025, 0.975)))
+    found = figures_of(scrambled(additive("uniform"), ["y"], quantiles=(0.025, 0.975)))
     for what, expected in (("0.025", -3.879407), ("0.975", 3.879407)):
         assert found[what].value == pytest.approx(expected, abs=4 * found[what].standard_error)
         # Random points err by √(p(1 - p)/65536)/f = 0.0186, f = (3/5)^¾/(12 √3) the sum's density there.
@@ -83,14 +83,14 @@ def test_the_box_is_told_the_same_as_from_random_boxes():
     design, workshop = read_design("configs/frost_watch.toml"), read_workshop("new_to_tools")
     found = scrambled(BoxModel(design, workshop), ["joint_gap", "passes"], power=10)
     random = check(design, workshop, boxes=50_000)
-    gap = told(found, "joint_gap")
+    gap = figures_of(found, "joint_gap")
     for what, other in (
         ("mean", random.outcomes["joint_gap"].mean),
         ("0.5", random.outcomes["joint_gap"].quantiles[0.5]),
     ):
         error = math.hypot(gap[what].standard_error, other.standard_error)
         assert gap[what].value == pytest.approx(other.value, abs=4 * error)
-    passes = told(found, "passes")["mean"]
+    passes = figures_of(found, "passes")["mean"]
     error = math.hypot(passes.standard_error, 0.5 / math.sqrt(50_000))
     assert passes.value == pytest.approx(random.pass_share.value, abs=4 * error)
 

@@ -106,14 +106,14 @@ def test_good_boxes_have_no_figure_where_check_refuses_the_section(run):
 
 
 def test_what_a_note_said_under_the_verdict_is_not_said_twice(run):
-    out, told = one_line(run("--lapped", "12")[1]), run.data("--lapped", "12")
-    assert any(note.startswith("the present section is not marked as proven") for note in told["notes"])
+    out, data = one_line(run("--lapped", "12")[1]), run.data("--lapped", "12")
+    assert any(note.startswith("the present section is not marked as proven") for note in data["notes"])
     assert out.count("marked as proven") == 1
     assert out.count("edge distance, pulled out: from the screw's middle") == 1
 
 
 def test_a_thickness_that_the_stock_file_does_not_list_is_told(run, tmp_path):
-    """6 mm is on no list of 9 and 15: told of what is tried, and of what a cure keeps."""
+    """6 mm is on no list of 9 and 15: the answer says what is tried, and of what a cure keeps."""
     stock = tmp_path / "few.toml"
     stock.write_text("sections = [10, 15]")
     out = one_line(run("--lapped", "6", "--plain", "6", "--stock", str(stock))[1])
@@ -198,16 +198,16 @@ def test_every_row_has_its_title_figure_and_source(run, words):
     design, *rest = words
     if "--set" in rest:
         rest += ["--set", "climate.home={temperature=10,humidity=75}"]
-    told, out = run.data(*rest, design=design), one_line(run(*rest, design=design)[1])
-    for reason in told["reasons"]:
+    data, out = run.data(*rest, design=design), one_line(run(*rest, design=design)[1])
+    for reason in data["reasons"]:
         assert sound_limits()[reason["row"]].title in out
         assert reason["source"] in out
 
 
 def test_a_figure_too_near_its_limit_is_too_close_to_call(run):
     """A required tongue at the sampled 5th percentile: 200 boxes can't tell."""
-    told = run.data("--lapped", "12")
-    tongue = next(r for r in told["reasons"] if r["row"] == "tongue")
+    data = run.data("--lapped", "12")
+    tongue = next(r for r in data["reasons"] if r["row"] == "tongue")
     assert 0 < tongue["figure"]["high"] - tongue["figure"]["value"] < 0.4
     lap = 1 - (4 + 6 - tongue["figure"]["value"]) / 12  # moves K so that the figure lands on 4 mm
     out = one_line(run("--lapped", "12", "--set", f"timber.lap_share={lap:.6f}")[1])
@@ -219,20 +219,20 @@ def test_a_figure_too_near_its_limit_is_too_close_to_call(run):
 
 
 def test_the_command_s_json(run):
-    told = run.data("--lapped", "8")
-    assert told["verdict"] == "not sound"
-    assert set(told["reasons"][0]) == {"row", "figure", "unit", "limit", "margin", "level", "source"}
-    margins = [reason["margin"] for reason in told["reasons"]]
+    data = run.data("--lapped", "8")
+    assert data["verdict"] == "not sound"
+    assert set(data["reasons"][0]) == {"row", "figure", "unit", "limit", "margin", "level", "source"}
+    margins = [reason["margin"] for reason in data["reasons"]]
     assert margins == sorted(margins)
-    assert told["cure"]["words"] == "lapped walls of 12 mm"
-    assert told["cure"]["verdict"] == "with care"
-    assert told["cure"]["changes"] == [
+    assert data["cure"]["words"] == "lapped walls of 12 mm"
+    assert data["cure"]["verdict"] == "with care"
+    assert data["cure"]["changes"] == [
         {"kind": "lapped", "what": "", "words": "lapped walls of 12 mm", "settings": ["timber.lapped=12"], "rows": [],
          "money": None, "minutes": None}
     ]  # fmt: skip
-    assert told["cure"]["relative"] == 0.5
-    assert [each["part"] for each in told["sheets"]] == ["base", "lid"]
-    assert told["partial"] is False
+    assert data["cure"]["relative"] == 0.5
+    assert [each["part"] for each in data["sheets"]] == ["base", "lid"]
+    assert data["partial"] is False
     assert run("--lapped", "8")[0] == 1
 
 
@@ -272,7 +272,7 @@ def estimate(value, low, high):
 
 
 @pytest.mark.parametrize(
-    ("found", "told"),
+    ("found", "text"),
     [
         ((-0.00667, -0.00778, -0.00555), "a change of -0.01 mm"),
         ((-0.001, -0.002, 0.0), "no change that matters (under 0.01 mm)"),
@@ -283,13 +283,13 @@ def estimate(value, low, high):
         ((-0.03, -0.93, 0.87), "a change between -0.9 and +0.9 mm"),
     ],
 )
-def test_a_paired_difference_has_the_digits_that_its_interval_carries(found, told):
+def test_a_paired_difference_has_the_digits_that_its_interval_carries(found, text):
     """To the first digit of the interval's half-width, a hundredth of a millimetre at the finest, and never "-0.0"."""
-    assert paired(estimate(*found), " mm") == told
+    assert paired(estimate(*found), " mm") == text
 
 
 @pytest.mark.parametrize(
-    ("row", "figure", "error", "told"),
+    ("row", "figure", "error", "text"),
     [
         ("bond", 0.8648, 0.002, "0.86"),
         ("bond", 0.8648, 0.02, "just under 0.9"),  # 0.9 would look as if it kept its limit
@@ -308,12 +308,12 @@ def test_a_paired_difference_has_the_digits_that_its_interval_carries(found, tol
         ("pilot_least", 0.8333, 0, "83 %"),
     ],
 )
-def test_a_row_s_figure_has_the_digits_that_it_carries(row, figure, error, told):
-    assert figure_of(judge_row(row, normal(figure, error), {"T": 12})) == told
+def test_a_row_s_figure_has_the_digits_that_it_carries(row, figure, error, text):
+    assert figure_of(judge_row(row, normal(figure, error), {"T": 12})) == text
 
 
 @pytest.mark.parametrize(
-    ("row", "figure", "scales", "told"),
+    ("row", "figure", "scales", "texts"),
     [
         ("en_axial_edge", 6, {"d": 2.64}, ("6 mm", "at least 11 mm")),
         ("en_edge", 6, {"a4c": 7.92}, ("6 mm", "at least 7.9 mm")),
@@ -322,14 +322,14 @@ def test_a_row_s_figure_has_the_digits_that_it_carries(row, figure, error, told)
         ("rules_broken", 2, {}, ("2", "none")),
     ],
 )
-def test_a_limit_has_two_or_three_digits(row, figure, scales, told):
+def test_a_limit_has_two_or_three_digits(row, figure, scales, texts):
     """Those of EN 1995-1-1 come of a core that is itself a table's round figure."""
     reason = judge_row(row, figure, scales)
-    assert (figure_of(reason), limit_of(reason)) == told
+    assert (figure_of(reason), limit_of(reason)) == texts
 
 
 @pytest.mark.parametrize(
-    ("found", "change", "told"),
+    ("found", "change", "text"),
     [
         (
             [(1.072, 1.067, 1.077), (1.066, 1.061, 1.071)],
@@ -341,5 +341,5 @@ def test_a_limit_has_two_or_three_digits(row, figure, scales, told):
         ([(1.07, 1.06, 1.08), (1.07, 1.06, 1.08)], (0, 0, 0), "1.07 mm before and after, no change that matters"),
     ],
 )
-def test_before_after_and_change_never_contradict_each_other(found, change, told):
-    assert before_after([estimate(*each) for each in found], estimate(*change), " mm", 2).startswith(told)
+def test_before_after_and_change_never_contradict_each_other(found, change, text):
+    assert before_after([estimate(*each) for each in found], estimate(*change), " mm", 2).startswith(text)

@@ -36,13 +36,13 @@ def test_the_command_s_table_writes_its_map(run, tmp_path):
         "with care, "
     )
     assert (tmp_path / file).read_bytes().startswith(b"\x89PNG")
-    told = run.data("--stock", str(stock), "--to", "out")
-    assert [(c["lapped"], c["plain"]) for c in told["sections"]] == [(9, 9), (9, 15), (15, 9), (15, 15)]
-    assert (told["partial"], told["files"]) == (False, ["out/frost_watch_sections_few.png"])
-    assert told["sections"][2]["pass_share"]["value"] == pytest.approx(
-        told["present"]["pass_share"]["value"] - lost(told["sections"][2]), abs=1e-12
+    data = run.data("--stock", str(stock), "--to", "out")
+    assert [(c["lapped"], c["plain"]) for c in data["sections"]] == [(9, 9), (9, 15), (15, 9), (15, 15)]
+    assert (data["partial"], data["files"]) == (False, ["out/frost_watch_sections_few.png"])
+    assert data["sections"][2]["pass_share"]["value"] == pytest.approx(
+        data["present"]["pass_share"]["value"] - lost(data["sections"][2]), abs=1e-12
     )
-    assert told["present"]["verdict"] == "with care"
+    assert data["present"]["verdict"] == "with care"
 
 
 def lost(pair):
@@ -72,7 +72,7 @@ def test_another_question_has_another_map(run, tmp_path):
 
 
 def test_ctrl_c_prints_the_pairs_so_far_marked_as_partial(run, monkeypatch, tmp_path):
-    """The third pair is interrupted: two are told, the others are "?", no map is written, the exit code is 130."""
+    """The third pair is interrupted: two are given, the others are "?", no map is written, the exit code is 130."""
     stock = tmp_path / "few.toml"
     stock.write_text("sections = [9, 15]")
     ctrl_c_at(monkeypatch, 2)

@@ -132,18 +132,18 @@ def test_heads_and_stem_are_clear_of_the_sheets_and_threads_bite_their_pilots(bo
 
 def test_parts_are_twelve_and_told_in_full(box):
     assert tuple(part.facts.name for part in box.parts) == PART_NAMES
-    told = {part.facts.name: part.facts for part in box.parts}
-    assert told["left wall"].role == "lapped wall, left end"
-    assert told["back wall"].role == "plain wall, back side"
-    assert told["left wall"].size == (90, 45, 15)
-    assert told["back wall"].size == (145, 45, 10)
-    assert told["lid"].size == (166, 96, 6)
-    assert told["plaque"].size == pytest.approx((78 + math.pi / 2 * 4.5, 60, 3))
-    assert told["left wall"].material == "pine, Scots"
-    assert told["stem"].role == "knob"
-    assert {facts.group for facts in told.values()} == {"walls", "sheets", "fittings"}
-    assert all(name.isascii() for name in told)
-    assert [told[name].kind for name in PART_NAMES[7:11]] == ["lid screw"] * 2 + ["plaque screw"] * 2
+    facts_of = {part.facts.name: part.facts for part in box.parts}
+    assert facts_of["left wall"].role == "lapped wall, left end"
+    assert facts_of["back wall"].role == "plain wall, back side"
+    assert facts_of["left wall"].size == (90, 45, 15)
+    assert facts_of["back wall"].size == (145, 45, 10)
+    assert facts_of["lid"].size == (166, 96, 6)
+    assert facts_of["plaque"].size == pytest.approx((78 + math.pi / 2 * 4.5, 60, 3))
+    assert facts_of["left wall"].material == "pine, Scots"
+    assert facts_of["stem"].role == "knob"
+    assert {facts.group for facts in facts_of.values()} == {"walls", "sheets", "fittings"}
+    assert all(name.isascii() for name in facts_of)
+    assert [facts_of[name].kind for name in PART_NAMES[7:11]] == ["lid screw"] * 2 + ["plaque screw"] * 2
     with pytest.raises(KeyError):
         box.part("hinge")
 

@@ -88,7 +88,7 @@ def test_the_same_nodes_find_the_same():
 
 
 def test_a_search_that_is_stopped_tells_what_it_knows():
-    """It is asked some hundred times on its way to the end; told to stop, it asks but a few times more."""
+    """It is asked some hundred times on its way to the end; stopped, it asks but a few times more."""
     asked = []
 
     def stop_after(times):

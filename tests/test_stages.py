@@ -26,8 +26,8 @@ def test_every_change_to_the_box_is_worked_out_as_if_alone():
     results = stages.results(BEFORE)
     for change in tried(DESIGN, BOX.workshop):
         value = values(change.model.inputs, draw_block(change.model.inputs, 40, seed=1, block=0))
-        told = staged(change.model).instead_of(stages, value, results)
-        np.testing.assert_array_equal(told, change.model.evaluate(value), err_msg=change.change.words)
+        rows = staged(change.model).instead_of(stages, value, results)
+        np.testing.assert_array_equal(rows, change.model.evaluate(value), err_msg=change.change.words)
 
 
 def test_only_what_changes_is_worked_out():

@@ -1,4 +1,4 @@
-"""The window's state: what every key does, where a click lands, what is told; no screen."""
+"""The window's state: what every key does, where a click lands, what is written; no screen."""
 
 from dataclasses import replace
 
@@ -11,16 +11,16 @@ from shown import APART, graded, parts
 from viewer.picture.lettering import LEADING, em_of, width_of
 from viewer.scene.box_scene import scene
 from viewer.scene.camera import Direction, View
-from viewer.scene.scene import Caption, Telling
+from viewer.scene.scene import Caption, TitleBlock
 from viewer.scene.visibility import part_under, seen_from
 from viewer.window.controls import Button, ControlWords, Slider, bar, bar_picture, slid
 from viewer.window.keys import KEYS, MOUSE, SAME, pressed
 from viewer.window.panel import SHARES, laid, panel, plate, spread
 from viewer.window.state import Bounds, State, bounded, exploded, refused, seen_as_first, turned, with_times
 from viewer.window.tags import beside, leader, mark_of, tags_of
-from viewer.window.words import heading, keys_told, part_words, told
+from viewer.window.words import heading, key_words, panel_words, part_words
 
-SCENE = scene(parts(), graded(), 0.2, 0.0, Telling(name="Test box", boxes=10_000))
+SCENE = scene(parts(), graded(), 0.2, 0.0, TitleBlock(name="Test box", boxes=10_000))
 BOX = seen_as_first(State(bounds=Bounds(steps=35, p95=6.2)), SCENE)
 MATERIALS = {part.name: "pine" for part in SCENE.parts}
 MEANT = {key.name: key for key in KEYS}
@@ -65,7 +65,7 @@ def after(*keys, state=BOX):
         (["Tab", "p"], {"picked": "plaque"}),
         (["Tab", "Escape"], {"picked": None}),
         (["Tab", "n"], {"step": 1, "picked": None}),
-        (["question"], {"told": True}),
+        (["question"], {"keys_shown": True}),
         (["Left"], {"round": BOX.round - 10}),
         (["Right"], {"round": BOX.round + 10}),
         (["Up"], {"up": BOX.up + 10}),
@@ -86,8 +86,8 @@ def test_every_key_is_told_once_and_does_something_but_for_the_one_that_closes()
     assert len(MEANT) == len(KEYS) == len({key.cap for key in KEYS})
     assert [key.name for key in KEYS if key.press is None] == ["q"]
     assert set(SAME.values()) <= set(MEANT)
-    words = [line for line, _ in told(after("question"), SCENE, MATERIALS)]
-    assert words == [line for line, _ in keys_told()]
+    words = [line for line, _ in panel_words(after("question"), SCENE, MATERIALS)]
+    assert words == [line for line, _ in key_words()]
     assert {f"{key.cap}: {key.words}" for key in KEYS} | {f"{what}: {does}" for what, does in MOUSE} <= set(words)
 
 
@@ -267,13 +267,13 @@ def test_no_word_is_lost_and_none_leaves_the_panel(window, paragraphs, joints):
 def test_every_word_has_room_at_full_size(window):
     bottom = bar(BOX, window).top
     for part in SCENE.parts:
-        words = laid(told(replace(BOX, picked=part.name), SCENE, MATERIALS), SCENE.scale, window, bottom)
+        words = laid(panel_words(replace(BOX, picked=part.name), SCENE, MATERIALS), SCENE.scale, window, bottom)
         assert words.em == em_of(window[1])
         assert words.size[0] == round(SHARES[0] * window[0])
     assert laid(LONG, (), window, bottom).em == em_of(window[1])
-    keys = spread(keys_told(), window, bottom)
+    keys = spread(key_words(), window, bottom)
     assert keys.em == em_of(window[1])
-    assert words_of(keys.lines) == "".join(text for text, _ in keys_told()).replace(" ", "")
+    assert words_of(keys.lines) == "".join(text for text, _ in key_words()).replace(" ", "")
     assert max(line.place[1] for line in keys.lines) + LEADING * keys.em <= bottom
 
 
@@ -354,7 +354,7 @@ def test_what_is_seen_is_what_no_part_but_a_clear_one_is_before():
 def test_a_window_higher_than_wide_has_its_words_above_the_drawing():
     for window in ((420, 900), (700, 900), (768, 1024)):
         bottom = bar(BOX, window).top
-        words = laid(told(BOX, SCENE, MATERIALS), SCENE.scale, window, bottom)
+        words = laid(panel_words(BOX, SCENE, MATERIALS), SCENE.scale, window, bottom)
         assert words.size[0] == window[0]
         assert words.size[1] <= 0.6 * bottom
         assert words.em >= window[0] // 25 or words.em == em_of(window[1])

@@ -1,6 +1,6 @@
 """Faces, poses and kinds of steps: what is drawn lies on the faces that a step names, and these are seen as it lies.
 
-Outward directions of faces are written down here from the drawing; those that are seen are told by the camera alone.
+Outward directions of faces are written down here from the drawing; those that are seen are decided by the camera alone.
 """
 
 import itertools

@@ -64,7 +64,7 @@ def test_standard_errors_are_those_of_theory():
     """Never settled, as 4 digits are asked for: 100 blocks, whose s is known to 1/√(2 · 99), 7 %; 4 times that."""
     found = adaptive(additive("normal"), ["y"], quantiles=(0.5,), digits=4, cap=1_000_000)
     assert (found.stopped, found.total.boxes) == ("cap", 1_000_000)
-    told = {what: each for (_, what), each in found.figures.items()}
+    estimates = {what: each for (_, what), each in found.figures.items()}
     boxes, sd = 1_000_000, 2.0
     expected = {
         "mean": sd / math.sqrt(boxes),
@@ -72,19 +72,19 @@ def test_standard_errors_are_those_of_theory():
         "0.5": sd * math.sqrt(math.pi / 2 / boxes),
     }
     for what, error in expected.items():
-        assert told[what].half_width == pytest.approx(t95(99) * error, rel=0.28)
-    assert told["mean"].value == pytest.approx(0, abs=4 * expected["mean"])
-    assert {each.interval for each in told.values()} == {"student-blocks"}
+        assert estimates[what].half_width == pytest.approx(t95(99) * error, rel=0.28)
+    assert estimates["mean"].value == pytest.approx(0, abs=4 * expected["mean"])
+    assert {each.interval for each in estimates.values()} == {"student-blocks"}
 
 
 def test_intervals_of_a_share_from_blocks_cover_what_they_say():
     """2,000 studies of three blocks, too few to stop by themselves: Student's t of 2 degrees of freedom."""
     model = Formula([plain("x", 0, 1)], lambda x: x < 0.5, rows=("passes",))
-    told = [
+    estimates = [
         adaptive(model, [], shares=["passes"], cap=30_000, seed=s, run=Run(threads=1)).figures["passes", "mean"]
         for s in range(2_000)
     ]
-    assert 0.935 < np.mean([each.low < 0.691462 < each.high for each in told]) < 0.965  # Φ(0.5)
+    assert 0.935 < np.mean([each.low < 0.691462 < each.high for each in estimates]) < 0.965  # Φ(0.5)
 
 
 def test_standard_error_of_a_figure_by_hand():

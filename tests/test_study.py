@@ -86,12 +86,12 @@ def test_blocks_cover_the_boxes():
 
 
 def test_more_boxes_than_memory_has_blocks_for_are_begun_and_can_be_stopped():
-    told = []
-    assert tally(additive("normal"), boxes=10**15, seed=1, run=stopped_at(20_000, told)).boxes == 20_000
-    assert told == [(20_000, 10**15)]
+    reports = []
+    assert tally(additive("normal"), boxes=10**15, seed=1, run=stopped_at(20_000, reports)).boxes == 20_000
+    assert reports == [(20_000, 10**15)]
 
 
 def test_progress_is_told_to_the_end():
-    told = []
-    tally(additive("normal"), boxes=35_000, seed=1, run=Run(progress=lambda *words: told.append(words)))
-    assert told == [(20_000, 35_000), (30_000, 35_000), (35_000, 35_000)]
+    reports = []
+    tally(additive("normal"), boxes=35_000, seed=1, run=Run(progress=lambda *words: reports.append(words)))
+    assert reports == [(20_000, 35_000), (30_000, 35_000), (35_000, 35_000)]

@@ -75,15 +75,15 @@ def test_the_rims_of_a_bore_are_edges():
 
 
 @pytest.fixture(scope="module", params=["frost_watch", "seed_box", "label_box"])
-def told(request):
+def making(request):
     design = read_design(request.param, ())
     arrays = box_arrays(build(design))
     return design, making_order(design, maker(design, request.param, None, ())), arrays
 
 
-def test_a_finished_part_is_the_solid_of_the_box(told):
+def test_a_finished_part_is_the_solid_of_the_box(making):
     """Second method: the kernel's solids. Volumes differ by what the chords of the bores leave of their circles."""
-    _, order, arrays = told
+    _, order, arrays = making
     whole = {part.facts.name: part.facts for part in arrays}
     for block in (block for block in order.uncut if block.part != "plaque"):
         off = tuple(waste for step in order.steps for waste in step.removed if waste.part == block.part)
@@ -92,9 +92,9 @@ def test_a_finished_part_is_the_solid_of_the_box(told):
         assert worked(block, off, holes).volume - more == pytest.approx(whole[block.part].volume, rel=1e-9), block.part
 
 
-def test_a_hole_is_there_only_when_it_has_been_drilled(told):
-    """Rims are told by the length of their chords: of what is drilled they are there, of what is to be drilled not."""
-    design, order, arrays = told
+def test_a_hole_is_there_only_when_it_has_been_drilled(making):
+    """Rims are known by the length of their chords: of what is drilled they are there, of what is to be drilled not."""
+    design, order, arrays = making
     for step in order.steps:
         shown = step_scene(order, step.number, arrays, design.name, 0.2)
         for part in (part for part in shown.parts if part.name != "plaque" or step.number < bent(order)):
@@ -117,9 +117,9 @@ def bent(order):
     return next(step.number for step in order.steps if step.kind is StepKind.BEND)
 
 
-def test_strokes_lie_on_what_they_are_drawn_on(told):
+def test_strokes_lie_on_what_they_are_drawn_on(making):
     """Every stroke of every step lies on its part's surface to a millionth of a millimetre, wherever the part lies."""
-    design, order, arrays = told
+    design, order, arrays = making
     for step in order.steps:
         shown = step_scene(order, step.number, arrays, design.name, 0.2)
         for some in shown.strokes:
@@ -132,17 +132,17 @@ def test_strokes_lie_on_what_they_are_drawn_on(told):
                 assert away.min() < 1e-6, (step.number, part.name)
 
 
-def test_fresh_strokes_are_those_of_the_step_and_no_more(told):
-    design, order, arrays = told
+def test_fresh_strokes_are_those_of_the_step_and_no_more(making):
+    design, order, arrays = making
     for step in order.steps:
         shown = step_scene(order, step.number, arrays, design.name, 0.2)
         fresh = sum(np.linalg.norm(s.ends[:, 1] - s.ends[:, 0], axis=1).sum() for s in shown.strokes if s.fresh)
         assert fresh == pytest.approx(sum(line.length for line in step.drawn)), step.words
 
 
-def test_names_and_letters_are_drawn_on_the_wood(told):
+def test_names_and_letters_are_drawn_on_the_wood(making):
     """In their own step, with the face side to the front and the top edge up; still there on the glued frame."""
-    design, order, arrays = told
+    design, order, arrays = making
     names = next(step for step in order.steps if step.operation == "names")
     shown = step_scene(order, names.number, arrays, design.name, 0.2)
     for part, letter in (

@@ -42,19 +42,19 @@ def test_check_tells_the_class_and_draws_what_is_asked(run):
 
 def test_check_tells_in_data_what_it_tells_in_words(run):
     _, out, _ = run("check", "frost_watch", *FEW, "--rule", "0.5", "--json")
-    told = json.loads(out)
-    assert list(told["linear"]) == list(OUTCOMES)
-    assert told["measured"]["division"] == 0.5
-    called, good = (told["measured"][name]["value"] for name in ("called_good", "good"))
-    accept, reject = (told["measured"][name]["value"] for name in ("false_accept", "false_reject"))
+    data = json.loads(out)
+    assert list(data["linear"]) == list(OUTCOMES)
+    assert data["measured"]["division"] == 0.5
+    called, good = (data["measured"][name]["value"] for name in ("called_good", "good"))
+    accept, reject = (data["measured"][name]["value"] for name in ("false_accept", "false_reject"))
     assert called - accept == pytest.approx(good - reject, abs=1e-12)  # both are the share called good and good
-    assert [told[key] for key in ("points", "scrambles", "digits", "partial")] == ["random", None, None, False]
-    assert told["exact_pass_share"] == in_json(clopper_pearson(round(2000 * told["pass_share"]["value"]), 2000))
+    assert [data[key] for key in ("points", "scrambles", "digits", "partial")] == ["random", None, None, False]
+    assert data["exact_pass_share"] == in_json(clopper_pearson(round(2000 * data["pass_share"]["value"]), 2000))
 
 
-def figures_of(told):
+def figures_of(data):
     """Return every figure that a study tells of its outcomes and corners, shares aside."""
-    rows = [*told["outcomes"].values(), *told["corners"].values()]
+    rows = [*data["outcomes"].values(), *data["corners"].values()]
     return [figure for row in rows for figure in (row["mean"], row["sd"], *row["quantiles"].values())]
 
 
@@ -63,21 +63,21 @@ def test_check_stops_by_itself_when_digits_hold_still(run):
     boxes = out.split("Every figure held still to 1 digit of its spread after ")[1].split(" boxes.")[0]
     assert f"What to expect, from {boxes} simulated boxes (seed 1)" in out
     assert int(boxes.replace(",", "")) % 10_000 == 0
-    told = json.loads(run("check", "frost_watch", "--digits", "1", "--json")[1])
-    assert (told["digits"], told["exact_pass_share"]) == (1, None)
-    assert {each["interval"] for each in figures_of(told)} == {"student-blocks"}
+    data = json.loads(run("check", "frost_watch", "--digits", "1", "--json")[1])
+    assert (data["digits"], data["exact_pass_share"]) == (1, None)
+    assert {each["interval"] for each in figures_of(data)} == {"student-blocks"}
 
 
 def test_check_at_sobol_points_tells_its_error_over_the_scrambles(run):
     """4 scrambles of 2,048: as many points as boxes were asked for, or the next power of two."""
     words = ("check", "frost_watch", "--points", "sobol", "--scrambles", "4", "--boxes", "5000")
-    told = json.loads(run(*words, "--json")[1])
-    assert [told[key] for key in ("boxes", "points", "scrambles", "digits")] == [8192, "sobol", 4, None]
-    assert told["exact_pass_share"] is None
-    assert {each["interval"] for each in figures_of(told)} == {"student-scrambles"}
+    data = json.loads(run(*words, "--json")[1])
+    assert [data[key] for key in ("boxes", "points", "scrambles", "digits")] == [8192, "sobol", 4, None]
+    assert data["exact_pass_share"] is None
+    assert {each["interval"] for each in figures_of(data)} == {"student-scrambles"}
     code, out, err = run(*words)
     assert (code, err) == (1, "")
-    value, bottom, top = with_interval(Estimate(**told["pass_share"]).times(100))
+    value, bottom, top = with_interval(Estimate(**data["pass_share"]).times(100))
     sentence = (
         f"Sobol' points, 4 scrambles of 2,048 boxes: by how far the scrambles differ, {value} % of boxes keep "
         f"every limit, {bottom} to {top} % with 95 % confidence."
@@ -101,9 +101,9 @@ def test_limits_that_nothing_can_meet_are_told_as_such(run):
     assert code == 1
     assert "About 0 of 26 boxes keep every limit: " in out
     assert "Of 26 makers, expect 0 with a good box; nine classes in ten have 0 to 0." in out
-    told = json.loads(run("check", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001", "--json")[1])
-    assert told["exact_pass_share"]["low"] == told["exact_pass_share"]["value"] == 0
-    assert told["exact_pass_share"]["high"] == pytest.approx(1 - 0.025 ** (1 / 2000), rel=1e-12)
+    data = json.loads(run("check", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001", "--json")[1])
+    assert data["exact_pass_share"]["low"] == data["exact_pass_share"]["value"] == 0
+    assert data["exact_pass_share"]["high"] == pytest.approx(1 - 0.025 ** (1 / 2000), rel=1e-12)
     code, out, err = run("causes", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001")
     assert (code, err) == (0, "")
     assert "Nothing that was tried changes how many boxes are good." in out
@@ -157,11 +157,11 @@ def test_hands_without_errors_have_no_causes_and_keep_every_limit(run, tmp_path)
 
 def test_causes_of_an_outcome_as_data(run):
     _, out, _ = run("causes", "frost_watch", *FEW, "--of", "plaque_spare", "--json")
-    told = json.loads(out)
-    largest = [each["name"] for each in told["operations"][:2]]
+    data = json.loads(out)
+    largest = [each["name"] for each in data["operations"][:2]]
     assert set(largest) == {"drill", "hole_mark"}
-    assert {each["name"] for each in told["levels"]} <= {"class", "maker", "cut", "settling"}
-    gained = [each["boxes"]["value"] for each in told["helps"]["gains"]]
+    assert {each["name"] for each in data["levels"]} <= {"class", "maker", "cut", "settling"}
+    gained = [each["boxes"]["value"] for each in data["helps"]["gains"]]
     assert gained == sorted(gained, reverse=True)
 
 
@@ -172,16 +172,16 @@ def test_compare_tells_the_difference_of_two_workshops(run):
     assert out.startswith("First:  Frost watch, made by New to tools: ")
     assert "\nSecond: Frost watch, made by Practised: " in out
     assert "The second is better.\n" in out
-    told = json.loads(run(*words, "--json")[1])
-    first, second = (told[which]["pass_share"]["value"] for which in ("first", "second"))
-    assert told["pass_share"]["value"] == pytest.approx(second - first, abs=1e-12)
-    assert told["pass_share"]["low"] > 0.2
+    data = json.loads(run(*words, "--json")[1])
+    first, second = (data[which]["pass_share"]["value"] for which in ("first", "second"))
+    assert data["pass_share"]["value"] == pytest.approx(second - first, abs=1e-12)
+    assert data["pass_share"]["low"] > 0.2
 
 
 def test_compare_of_a_design_with_itself_finds_nothing(run):
-    told = json.loads(run("compare", "frost_watch", "frost_watch", *FEW, "--json")[1])
-    assert told["pass_share"]["value"] == 0
-    assert all(each["mean"][end] == 0 for each in told["outcomes"].values() for end in ("low", "value", "high"))
+    data = json.loads(run("compare", "frost_watch", "frost_watch", *FEW, "--json")[1])
+    assert data["pass_share"]["value"] == 0
+    assert all(each["mean"][end] == 0 for each in data["outcomes"].values() for end in ("low", "value", "high"))
     _, out, _ = run("compare", "frost_watch", "frost_watch", *FEW, "--then", "glue_up=squared")
     assert "\nSecond: Frost watch, made by New to tools, with glue_up=squared: " in out
 
@@ -210,9 +210,9 @@ def test_every_study_warns_where_over_one_in_a_hundred_boxes_are_beyond_first_or
 
 def test_compare_of_a_changed_design_needs_no_second_name(run):
     for more in (("--then", "glue_up=squared"), ("--workshop", "new_to_tools", "--workshop", "practised")):
-        told = [run("compare", *names, *FEW, *more) for names in (("frost_watch",), ("frost_watch", "frost_watch"))]
-        assert told[0] == told[1]
-        assert told[0][0] == 0
+        answers = [run("compare", *names, *FEW, *more) for names in (("frost_watch",), ("frost_watch", "frost_watch"))]
+        assert answers[0] == answers[1]
+        assert answers[0][0] == 0
 
 
 def test_no_line_is_wider_than_a_page(run):
@@ -225,8 +225,8 @@ def test_worst_tells_real_boxes_and_the_limit_case(run, tmp_path):
     workshop = tmp_path / "few.toml"
     workshop.write_text('name = "few errors"\n[pare]\nrounds = 0\n[operations]\nlap_saw.offset = { spread = 0.1 }\n')
     words = ("worst", "frost_watch", "--joint", "left-back", "--workshop", workshop.as_posix())
-    told = json.loads(run(*words, "--json")[1])
-    (joint,) = told["joints"]
+    data = json.loads(run(*words, "--json")[1])
+    (joint,) = data["joints"]
     assert [each["percentile"] for each in joint["sampled"]] == [95, 99]
     assert joint["sampled"][0]["gap"] < joint["sampled"][1]["gap"] < joint["limit_case"]["found"]
     assert joint["limit_case"]["proved"] - joint["limit_case"]["found"] < 1e-3
@@ -258,14 +258,14 @@ def test_ctrl_c_pressed_again_ends_a_command_at_once(run, monkeypatch):
 def test_a_partial_answer_is_marked_in_its_data_and_is_the_whole_answer_of_fewer_boxes(run, monkeypatch):
     whole = json.loads(run("check", "frost_watch", "--boxes", "30000", "--json")[1])
     ctrl_c_at(monkeypatch, 30_000)
-    told = json.loads(run("check", "frost_watch", "--boxes", "1000000", "--json")[1])
-    assert told["partial"]
-    assert [told[key] for key in ("boxes", "outcomes", "pass_share")] == [
+    data = json.loads(run("check", "frost_watch", "--boxes", "1000000", "--json")[1])
+    assert data["partial"]
+    assert [data[key] for key in ("boxes", "outcomes", "pass_share")] == [
         30_000,
         whole["outcomes"],
         whole["pass_share"],
     ]
-    assert told["forecast"] is None
+    assert data["forecast"] is None
 
 
 def test_ctrl_c_in_digits_tells_what_is_known(run, monkeypatch):

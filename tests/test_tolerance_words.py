@@ -30,7 +30,7 @@ def design():
 
 
 @pytest.mark.parametrize(
-    ("value", "half", "told"),
+    ("value", "half", "texts"),
     [
         (3.3852, 0.13, ("3.4", "3.3", "3.5")),
         (52.3, 1.4, ("52", "51", "54")),
@@ -39,16 +39,16 @@ def design():
         (0.5, 0.0, ("0.50", "0.50", "0.50")),
     ],
 )
-def test_the_first_digit_of_an_interval_is_the_last_that_is_told(value, half, told):
-    assert tuple(map(str, with_interval(around(value, half, Interval.NORMAL)))) == told
+def test_the_first_digit_of_an_interval_is_the_last_that_is_told(value, half, texts):
+    assert tuple(map(str, with_interval(around(value, half, Interval.NORMAL)))) == texts
 
 
 def causes(shares, by="operation", sd=0.42, boxes=50_000):
-    told = tuple(
+    ranked = tuple(
         Cause(name=name, share=around(share, 0.013, Interval.DELTA).between(0, 1)) for name, share in shares.items()
     )
     spread = normal(sd, sd / (2 * boxes) ** 0.5)
-    return Causes(boxes=boxes, seed=1, by=by, sd={"joint_gap": spread}, causes={"joint_gap": told}, partial=False)
+    return Causes(boxes=boxes, seed=1, by=by, sd={"joint_gap": spread}, causes={"joint_gap": ranked}, partial=False)
 
 
 def test_causes_are_ranked_split_and_told_with_intervals():
@@ -132,8 +132,8 @@ def lost(name, kept, means, error=0.004):
 
 
 def test_why_a_change_makes_things_worse_is_told_by_what_moves():
-    """10,000 boxes: 85 % have a half-width of 0.7 %, so no decimals; figures that are told alike are left out."""
-    told = [
+    """10,000 boxes: 85 % have a half-width of 0.7 %, so no decimals; figures that are printed alike are left out."""
+    reasons = [
         worse(no_bias(WORKSHOP, "saw"), lost("joint_gap", (85, 68), (1.07, 1.32)), "ends", (19, 55)),
         worse(no_bias(WORKSHOP, "lap_saw"), lost("closed_share", (85, 85), (0.39, 0.38)), "laps", (37, 44)),
         worse(no_bias(WORKSHOP, "pare"), lost("step", (96, 91), (0.41, 0.411), 0.02)),
@@ -141,7 +141,7 @@ def test_why_a_change_makes_things_worse_is_told_by_what_moves():
         gain(-2.0, 0.1, no_bias(WORKSHOP, "chisel")),
         replace(worse(half_the_spread(WORKSHOP, "gauge"), None, "laps", (37, 44)), boxes=gain(0.1, 0.2).boxes),
     ]
-    assert causes_report.why_sentences(told) == [
+    assert causes_report.why_sentences(reasons) == [
         "Why some make it worse (before, then after); too long is pared to fit, too short stays open:",
         ("- no bias in sawing a wall to length (saw): ends sawn too short for the sander (share of their corners) "
         "19 %, 55 %; mean of widest joint gap 1.07 mm, 1.32 mm; boxes within the limit on widest joint gap 85 %, 68 %"),
@@ -149,8 +149,8 @@ def test_why_a_change_makes_things_worse_is_told_by_what_moves():
         "mean of joint closed by glue 39 %, 38 %"),
         "- no bias in paring to fit (pare): boxes within the limit on end proud or shy 96 %, 91 %",
     ]  # fmt: skip
-    assert causes_report.why_sentences(told[2:])[0] == "Why some make it worse (before, then after):"
-    assert causes_report.why_sentences(told[3:]) == []
+    assert causes_report.why_sentences(reasons[2:])[0] == "Why some make it worse (before, then after):"
+    assert causes_report.why_sentences(reasons[3:]) == []
 
 
 OPEN = "Too close to call: this many boxes can't show which is better."
@@ -193,13 +193,13 @@ def test_limits_that_two_designs_do_not_share_are_named(design):
 
 def compared(**outcomes):
     """Return a comparison from (value, half-width) of every outcome, for mean and median alike."""
-    told = {}
+    differences = {}
     for name, (value, half) in outcomes.items():
         each = around(value, half, Interval.PAIRED_MEAN)
-        told[name] = OutcomeDifference(mean=each, median=each)
+        differences[name] = OutcomeDifference(mean=each, median=each)
     share = wilson(50, 100)
     return Comparison(
-        boxes=100, seed=1, first=share, second=share, pass_share=exact(0.0), outcomes=told, partial=False
+        boxes=100, seed=1, first=share, second=share, pass_share=exact(0.0), outcomes=differences, partial=False
     )  # fmt: skip
 
 

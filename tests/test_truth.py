@@ -76,7 +76,7 @@ def truth(request):
     return Truth(request.param, model.frame, boxes)
 
 
-def told(truth, off, worst):
+def comparison(truth, off, worst):
     """Return the table of predicted against measured, the boxes in groups by their largest angle."""
     rows = [
         f"{truth.name}: {len(truth.boxes)} boxes as solids, 32 points each; mm",
@@ -102,7 +102,7 @@ def test_predicted_gaps_are_those_of_the_solids_up_to_second_order(truth, record
     """
     off = truth.off()
     found = {share: np.abs(off if share == 1 else truth.off(share)).max(axis=1) for share in (1.0, 0.5, 0.25)}
-    record_property("table", told(truth, off, found))
+    record_property("table", comparison(truth, off, found))
     for whole, half in ((1.0, 0.5), (0.5, 0.25)):
         ratio = found[whole] / found[half]
         assert ratio.min() >= 3.5

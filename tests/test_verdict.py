@@ -199,10 +199,10 @@ def test_what_cannot_be_judged_is_refused(ask, message):
 def test_every_row_says_what_it_means_and_has_a_word_for_the_map():
     for limit in sound_limits().values():
         assert len(limit.meaning) > 20, limit.row
-        assert limit.meaning[-1] not in ".;", limit.row  # it is told inside a sentence
+        assert limit.meaning[-1] not in ".;", limit.row  # it is named inside a sentence
         assert 0 < len(limit.short) <= 10, limit.row
         assert len(limit.name) <= 42, limit.row  # as wide as the table's column
-        assert len(limit.do) > 15, limit.row  # what to do, told as a sentence
+        assert len(limit.do) > 15, limit.row  # what to do, as a sentence
         assert limit.do[-1] not in ".;", limit.row
         assert limit.by in {"practice", "own choice", "EN code", "arithmetic"}, limit.row
 

@@ -44,12 +44,12 @@ def test_what_holds_is_answered_by_check(lapped, plain, share, height):
         design = varied(frost_watch(), lapped=lapped, plain=plain, lap_share=share, height=height)
     except InputError:
         return  # no box can be so
-    verdict, told = judge(BOXES).verdict(design), answered(design)
-    assert refused(verdict) == (told is None)
-    assert verdict.fails or told is not None
-    if told is not None:
-        assert verdict.figure_of("good_boxes") == pytest.approx(told.pass_share.value, abs=1e-12)
-        assert verdict.fails or told.pass_share.value >= 0.1
+    verdict, answer = judge(BOXES).verdict(design), answered(design)
+    assert refused(verdict) == (answer is None)
+    assert verdict.fails or answer is not None
+    if answer is not None:
+        assert verdict.figure_of("good_boxes") == pytest.approx(answer.pass_share.value, abs=1e-12)
+        assert verdict.fails or answer.pass_share.value >= 0.1
 
 
 @pytest.mark.parametrize(
@@ -66,9 +66,9 @@ def test_a_cure_is_answered_by_check_and_loses_no_boxes(sizes):
     with pytest.raises(InputError):
         check(tried, workshop(), boxes=400)
     design, made_by = apply(found.cure.candidate.change, tried, workshop())
-    told = check(design, made_by, boxes=400)
-    assert told.pass_share.value >= found.fit.before.pass_share.value - 0.05
-    assert told.beyond_first_order.value <= 0.09
+    study = check(design, made_by, boxes=400)
+    assert study.pass_share.value >= found.fit.before.pass_share.value - 0.05
+    assert study.beyond_first_order.value <= 0.09
 
 
 def test_the_present_section_may_be_sound_whatever_the_code_for_structures_asks():

@@ -53,8 +53,8 @@ def test_a_share_is_told_in_percent_by_its_interval():
 
 def quantile_of(values: np.ndarray, at: float, boxes: int) -> Estimate:
     """Return a quantile of some values as so many boxes would tell it."""
-    told = {q: float(np.quantile(values, q)) for q in (0.05, 0.5, 0.95, 0.99)}
-    return quantile(at, told, float(values.std(ddof=1)), boxes)
+    quantiles = {q: float(np.quantile(values, q)) for q in (0.05, 0.5, 0.95, 0.99)}
+    return quantile(at, quantiles, float(values.std(ddof=1)), boxes)
 
 
 def test_error_of_a_normal_median_is_the_textbook_s():

@@ -18,18 +18,18 @@ from viewer.commands.libraries import need_screen
 from viewer.commands.window_scenes import search_limit
 from viewer.picture.write import possible_windows
 from viewer.scene.box_scene import scene
-from viewer.scene.scene import Caption, Telling
+from viewer.scene.scene import Caption, TitleBlock
 from viewer.window.controls import Button, bar
 from viewer.window.keys import KEYS
 from viewer.window.state import Bounds, State, seen_as_first
 
 SIZE = (1000, 720)
 SIZES = [(1280, 800), (1024, 768), (1920, 1080)]
-SCENE = scene(parts(), graded(), 0.2, 0.0, Telling(name="Test box", boxes=10_000))
+SCENE = scene(parts(), graded(), 0.2, 0.0, TitleBlock(name="Test box", boxes=10_000))
 
 
 class Shelf:
-    """What a window is opened on in these tests: one scene for every state; a limit case that is found when told so."""
+    """What a window is opened on in these tests: one scene for every state; a limit case that is found when asked."""
 
     def __init__(self):
         self.materials = {part.name: "pine" for part in SCENE.parts}
@@ -102,7 +102,7 @@ def frost_watch():
 
 
 def resize(window, size):
-    """Resize a window as its frame does: the size changes, then the window is told."""
+    """Resize a window as its frame does: the size changes, then the window is notified."""
     window.plotter.window_size = list(size)
     window.show(window.state)
 
@@ -159,7 +159,7 @@ def shrunk(area):
     return area
 
 
-def told_pixels(numbers, number):
+def sampled_pixels(numbers, number):
     """Return pixels (x, y) of a part: twelve along its outline, where a part a little off shows, and four inside."""
     inside = shrunk(numbers == number)
     outline = np.argwhere(inside & ~shrunk(inside))[:, ::-1]
@@ -179,7 +179,7 @@ def test_a_click_picks_the_part_that_is_seen_there(frost_watch, explode, size):
     numbers[:, : left + 2], numbers[bottom - 2 :] = -1, -1
     seen = 0
     for number in range(len(names) + 1):
-        pixels = told_pixels(numbers, number)
+        pixels = sampled_pixels(numbers, number)
         expected = names[number - 1] if number else None
         for x, y in pixels:
             assert window.part_under(x, y) == expected
@@ -200,7 +200,7 @@ def test_a_click_picks_the_right_part_of_a_badly_made_box(frost_watch, drawn):
     left, _, _, bottom = (round(side) for side in window.room())
     numbers[:, : left + 2], numbers[bottom - 2 :] = -1, -1
     for number in range(1, len(names) + 1):
-        for x, y in told_pixels(numbers, number):
+        for x, y in sampled_pixels(numbers, number):
             assert window.part_under(x, y) == names[number - 1]
 
 
@@ -390,7 +390,7 @@ def test_the_slider_s_end_is_known_as_soon_as_the_limit_case_is_found_whatever_i
 
 
 def test_a_limit_case_is_never_asked_for_beyond_what_can_be_drawn(frost_watch, monkeypatch):
-    """What was found is not shown before `bounds` has told how far it can be drawn."""
+    """What was found is not shown before `bounds` has said how far it can be drawn."""
     from assembly.solids.as_made import most_times  # noqa: PLC0415 - the same
     from viewer.commands.window_scenes import Scenes  # noqa: PLC0415 - the same
 
@@ -400,7 +400,7 @@ def test_a_limit_case_is_never_asked_for_beyond_what_can_be_drawn(frost_watch, m
         def found(self):
             return self.case
 
-        def told(self):
+        def status(self):
             return "working"
 
         def end(self):
@@ -488,7 +488,7 @@ def test_a_limit_case_that_can_t_be_had_is_told(window):
 
 def test_keys_are_told_over_the_box(window):
     window.key("question")
-    assert window.state.told
+    assert window.state.keys_shown
     lid = next(part for part in SCENE.parts if part.name == "lid")
     x, y = window.view().pixels(lid.points[4:].mean(axis=0) + lid.away).round().astype(int)
     click(window, x, y)
@@ -596,7 +596,7 @@ def test_the_limit_search_runs_beside_and_ends_with_the_window(frost_watch):
 
     search = LimitSearch(frost_watch.source.job, "left-back", 1)
     assert search.found() is None
-    seconds = search.told().removeprefix("working: looking for the limit case of the left-back joint, ")
+    seconds = search.status().removeprefix("working: looking for the limit case of the left-back joint, ")
     assert re.fullmatch(r"[0-9]+ s", seconds)  # how many is the machine's matter
     process = search.process
     assert process.is_alive()

@@ -119,12 +119,12 @@ def test_no_pared_lap_is_worse_than_what_was_found_and_proved():
     offsets = worst.errors.starts[[each.name for each in worst.errors.inputs].index("lap_saw.offset")] + np.arange(4)
     one = [(height, *([0.1] * 4)) for height in (-0.3, 0.1)]
     one += [(0.3, *draws) for draws in itertools.product((0.02 - 0.09, 0.02 + 0.09), repeat=4)]
-    told = np.array(list(itertools.product(one, repeat=4)))  # (boxes, 4 shoulders, offset and 4 draws)
-    errors = np.tile((worst.errors.least + worst.errors.most) / 2, (len(told), 1))
-    errors[:, offsets] = told[..., 0]
+    draws_of = np.array(list(itertools.product(one, repeat=4)))  # (boxes, 4 shoulders, offset and 4 draws)
+    errors = np.tile((worst.errors.least + worst.errors.most) / 2, (len(draws_of), 1))
+    errors[:, offsets] = draws_of[..., 0]
     draws = errors[:, worst.errors.count :].reshape(-1, 4, 2, 4)
-    draws[:, :, 1] = told[..., 1:]
-    errors[:, worst.errors.count :] = draws.reshape(len(told), 32)
+    draws[:, :, 1] = draws_of[..., 1:]
+    errors[:, worst.errors.count :] = draws.reshape(len(draws_of), 32)
     brute = widest(worst, case.corner, errors, (0, 9, 18, 27))
     assert case.found == pytest.approx(brute, abs=TIED * brute)
     assert brute <= case.proved <= case.found + 1e-3
@@ -234,10 +234,10 @@ def test_a_joint_is_proved_alike_without_its_mirrors():
     rows = FEW_ERRORS["lengths and gauge"]
     mirrored, plain = Worst(DESIGN, workshop(rows)), Worst(DESIGN, workshop(rows))
     plain.mirrors = Mirrors((np.arange(32),), np.arange(32))
-    (told,), (alone,) = (each.cases(("left-front",)) for each in (mirrored, plain))
+    (whole,), (alone,) = (each.cases(("left-front",)) for each in (mirrored, plain))
     assert mirrored.like("left-front") == "right-back"
-    assert told.found == pytest.approx(alone.found, abs=1e-6)
-    assert told.proved == pytest.approx(alone.proved, abs=2 * BETTER)
+    assert whole.found == pytest.approx(alone.found, abs=1e-6)
+    assert whole.proved == pytest.approx(alone.proved, abs=2 * BETTER)
 
 
 def test_no_effort_leaves_a_bound_all_the_same():
@@ -247,11 +247,11 @@ def test_no_effort_leaves_a_bound_all_the_same():
 
 
 def test_progress_counts_the_points_of_all_joints():
-    told = []
+    reports = []
     worst = Worst(DESIGN, workshop(FEW_ERRORS["shoulders"]))
-    worst.cases(("right-front", "left-back"), run=Run(progress=lambda *words: told.append(words)))
-    assert told == sorted(told)
-    assert told[-1] == (16, 16)
+    worst.cases(("right-front", "left-back"), run=Run(progress=lambda *words: reports.append(words)))
+    assert reports == sorted(reports)
+    assert reports[-1] == (16, 16)
 
 
 def test_no_sampled_box_within_the_limits_is_worse():

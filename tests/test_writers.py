@@ -160,7 +160,7 @@ def test_exports_of_two_processes_are_the_same_bytes(tmp_path):
         "    paths = f.write(box, folder / ('x' + f.suffix), 1.0)\n"
         "    print(name, hashlib.sha256(b''.join(p.read_bytes() for p in paths)).hexdigest())\n"
     )
-    told = []
+    printed = []
     for seed in ("1", "2"):
         path = os.pathsep.join(["tests", *filter(None, [os.environ.get("PYTHONPATH")])])
         environment = os.environ | {"PYTHONHASHSEED": seed, "PYTHONPATH": path}
@@ -172,9 +172,9 @@ def test_exports_of_two_processes_are_the_same_bytes(tmp_path):
             env=environment,
             cwd=Path(__file__).parent.parent,
         )
-        told.append(done.stdout)
-    assert told[0].count("\n") == len(FORMATS)
-    assert told[0] == told[1]
+        printed.append(done.stdout)
+    assert printed[0].count("\n") == len(FORMATS)
+    assert printed[0] == printed[1]
 
 
 def test_half_scale_halves_exactly(box, tmp_path):

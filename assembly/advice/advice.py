@@ -4,7 +4,7 @@ reach      : the share of boxes that is to keep every limit
 in the way : a limit that too few boxes keep, whatever is changed; it is named, and never loosened
 
 Reading starts here: `advise` is the study that `lapwright advise` prints. What can be changed is in
-`assembly.advice.candidates`, how sets are looked for in `search`, which of them are told in `rows`.
+`assembly.advice.candidates`, how sets are looked for in `search`, which of them are answered with in `rows`.
 """
 
 from __future__ import annotations
@@ -112,7 +112,7 @@ def advise(
         candidates=_some(candidates(design, workshop, supplies)),
         boxes=CommonBoxes(seed=seed, block=SEARCHED, run=run),
         possible=lambda section: all(not reason.fails for reason in judge.closed(section)),
-        told=lambda share: run.told(round(40 * share), 100),
+        progress=lambda share: run.report(round(40 * share), 100),
     )
     sets = _last_few(search, at_most, reach, supplies.costs.minute)
     sections = _Sections(design, workshop, seed)
@@ -120,12 +120,12 @@ def advise(
     last = settling.settled(sets, boxes, _part(run, 40, 70))
     if last.close and not last.partial:
         last = settling.settled(last.near, CLOSER * boxes, _part(run, 70, 100), last)
-    return _told(search, last, reach=reach, at_most=at_most, seed=seed)
+    return _answer_of(search, last, reach=reach, at_most=at_most, seed=seed)
 
 
 def _part(run: Run, start: int, end: int) -> Run:
     """Return the run as a part of it hears of it: its progress goes from one percentage to another."""
-    return replace(run, progress=lambda done, of: run.told(start + (end - start) * done // of, 100))
+    return replace(run, progress=lambda done, of: run.report(start + (end - start) * done // of, 100))
 
 
 def _check(reach: float, at_most: int, boxes: int) -> None:
@@ -169,7 +169,7 @@ def _last_few(search: Search, at_most: int, reach: float, minute: float) -> list
 
 @dataclass(frozen=True, slots=True)
 class _Last:
-    """The last few sets, settled: how things are, the rows, the one to take, and all that could have been told."""
+    """The last few sets, settled: how things are, the rows, the one to take, and all that were in the running."""
 
     now: SetResult
     rows: list[SetResult]
@@ -247,7 +247,7 @@ class _Sections:
         return self._held[timber]
 
 
-def _told(search: Search, last: _Last, *, reach: float, at_most: int, seed: int) -> Advice:
+def _answer_of(search: Search, last: _Last, *, reach: float, at_most: int, seed: int) -> Advice:
     now = last.now
     most = max([now, *last.sets], key=lambda each: each.share.value)
     missed = [name for name in now.limits if most.keeping(name).value < reach] if most.share.value < reach else []

@@ -122,7 +122,7 @@ class CommonBoxes:
     run: Run
     _draws: dict[tuple[object, ...], FloatArray] = field(default_factory=dict)
     _values: dict[tuple[Input, int, int], FloatArray] = field(default_factory=dict)
-    _told: dict[tuple[Hashable, int, int], BoolArray] = field(default_factory=dict)
+    _known: dict[tuple[Hashable, int, int], BoolArray] = field(default_factory=dict)
 
     def passes(self, ways: Sequence[Way], start: int, stop: int) -> tuple[BoolArray, BoolArray]:
         """Return which of the boxes from `start` up to `stop` pass, and which are beyond first order: (ways, boxes).
@@ -139,7 +139,7 @@ class CommonBoxes:
 
     def _window(self, ways: Sequence[Way], halves: dict[Hashable, Half], window: slice) -> BoolArray:
         """Return both rows of every way for a window's boxes: (ways, 2, boxes)."""
-        todo = [half for key, half in halves.items() if (key, window.start, window.stop) not in self._told]
+        todo = [half for key, half in halves.items() if (key, window.start, window.stop) not in self._known]
         given = [{each.name: self._value(each, window) for each in half.inputs} for half in todo]
 
         def work(at: int, _run: Run) -> BoolArray:
@@ -147,9 +147,9 @@ class CommonBoxes:
 
         number, quiet = len(todo), replace(self.run, progress=None)
         for half, rows in zip(todo, drive(work, range(number), quiet, of=number, least=number), strict=True):
-            self._told[half.key, window.start, window.stop] = rows
-        frames = np.stack([self._told[each.frame.key, window.start, window.stop] for each in ways])
-        sheets = np.stack([self._told[each.sheets.key, window.start, window.stop] for each in ways])
+            self._known[half.key, window.start, window.stop] = rows
+        frames = np.stack([self._known[each.frame.key, window.start, window.stop] for each in ways])
+        sheets = np.stack([self._known[each.sheets.key, window.start, window.stop] for each in ways])
         return np.stack([frames[:, 0] & sheets[:, 0], frames[:, 1]], axis=1)
 
     def _value(self, each: Input, window: slice) -> FloatArray:

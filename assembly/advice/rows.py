@@ -1,4 +1,4 @@
-"""Which sets of changes are told: those worth their price, the fewest changes first, and the one to take.
+"""Which sets of changes the answer names: those worth their price, the fewest changes first, and the one to take.
 
 row    : a set that is surely ahead of every row that is no dearer, and by so much that it matters to a class
 to take: of the fewest changes that reach the cheapest, minutes counted as money; one that may well not reach only
@@ -59,7 +59,7 @@ def order(one: ChangeSet, minute: float) -> tuple[float, ...]:
 def listed(
     now: SetResult, sets: Sequence[SetResult], *, reach: float, minute: float
 ) -> tuple[list[SetResult], SetResult | None]:
-    """Return the sets to be told, and the one to take: none where it is reached already, or nothing helps."""
+    """Return the sets of the answer, and the one to take: none where it is reached already, or nothing helps."""
     ordered = sorted(sets, key=lambda each: (*order(each.set, minute), -each.share.value))
     ahead = [now]
     for each in ordered:
@@ -100,7 +100,7 @@ def _lead(one: SetResult, among: Sequence[SetResult]) -> float:
 
 
 def row_of(one: SetResult, now: SetResult, among: Sequence[SetResult], reach: float) -> Row:
-    """Return what is told of a set; ties are places in `among`."""
+    """Return the row of a set; ties are places in `among`."""
     share, worst = one.share, one.worst
     return Row(
         changes=one.set.changes,

@@ -6,7 +6,7 @@ shortfall : by how much the best set that is no dearer is ahead, as a share of b
             all of them. The sets of least shortfall are those that are worth their price
 
 Sets grow: all pairs of single changes, then each promising set with one change more. All meet the same boxes, so that
-what two sets have in common falls out of their order. No answer is told from the boxes of the search: what looked best
+what two sets have in common falls out of their order. No answer is taken from the boxes of the search: what looked best
 by chance is found out later.
 """
 
@@ -77,7 +77,7 @@ class Search:
     candidates: Sequence[Candidate]
     boxes: CommonBoxes
     possible: Callable[[Design], bool]  # whether a section is worth building sets of: it is not sure to be unsound
-    told: Callable[[float], None]  # takes the share of the work that is done
+    progress: Callable[[float], None]  # takes the share of the work that is done
     tried: int = field(default=0, init=False)  # sets that were looked at
     none: ChangeSet = field(init=False)  # without any change
     _singles: list[ChangeSet] = field(init=False)
@@ -100,7 +100,7 @@ class Search:
         for number in range(1, at_most + 1):
             last = self._halved(grown, found)
             found = found + last
-            self.told(number / at_most)
+            self.progress(number / at_most)
             grown = self._grown(self._singles if number == 1 else last) if number < at_most else []
         return found
 
@@ -182,8 +182,8 @@ class Search:
 
     def _passed(self, sets: Sequence[ChangeSet], start: int, stop: int) -> FloatArray:
         """Return how many of some boxes pass, and how many are beyond first order: (2, sets)."""
-        told = self.boxes.passes([each.way for each in sets], start, stop)
-        return np.stack([rows.sum(axis=1).astype(float) for rows in told])
+        passes = self.boxes.passes([each.way for each in sets], start, stop)
+        return np.stack([rows.sum(axis=1).astype(float) for rows in passes])
 
 
 def _about(file: File, changes: Changes) -> Changes:

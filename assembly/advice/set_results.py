@@ -77,7 +77,7 @@ def results_of(
 ) -> list[SetResult]:
     """Return what comes of some sets of changes, of which `known` are results over fewer boxes; all have the same.
 
-    Progress is told in boxes. Stopped, it tells of the blocks that all sets have been through.
+    Progress is counted in boxes. Stopped, it tells of the blocks that all sets have been through.
 
     Raises
     ------
@@ -95,7 +95,7 @@ def results_of(
             part = []
             for rows in _block(models, limits, block, seed=seed, run=run):
                 part.append(rows)
-                run.told(block.number * BLOCK + block.boxes * len(part) // len(models), boxes)
+                run.report(block.number * BLOCK + block.boxes * len(part) // len(models), boxes)
             found.append(np.stack(part))
     except StoppedError:
         if not found:
@@ -131,10 +131,10 @@ def _block(
             shared_draws(model.inputs, first.inputs, draws, size, seed=seed, block=block.number),
             staged(model),
         )
-        told = [
+        passes = [
             mine.instead_of(stages, values(model.inputs, shared, window), results)[wanted] > 0
             for window, results in run.watched(before)
         ]
-        return np.hstack(told)
+        return np.hstack(passes)
 
     return drive(rows, models, replace(run, progress=None), of=len(models), least=len(models))

@@ -48,8 +48,8 @@ class Spot:
         if self.model is Disturbance and len(self.path) >= 3:
             row = str(self.path[-2]) if "replaces" in self.path else f"{self.path[-3]}.{self.path[-2]}"
             return " degrees" if row in ANGLES else " mm"
-        told = self.field.json_schema_extra if self.field else None
-        return f" {told['unit']}" if isinstance(told, dict) and "unit" in told else ""
+        extra = self.field.json_schema_extra if self.field else None
+        return f" {extra['unit']}" if isinstance(extra, dict) and "unit" in extra else ""
 
     @property
     def meaning(self) -> str:

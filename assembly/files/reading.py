@@ -189,7 +189,7 @@ def _record_faults(values: dict[str, Any], model: type[Record], rules: tuple[Rul
 def _good_sections(values: dict[str, Any], model: type[Record], bad: set[str]) -> dict[str, object]:
     """Read each section that has no fault of its own, so that the rules of the others can still run.
 
-    A section that is missing is among the faults, also where a slip beside it is told in its stead: a rule never meets
+    A section that is missing is among the faults, also where a slip beside it is named in its stead: a rule never meets
     what is not there.
     """
     good = {name: field for name, field in model.model_fields.items() if name not in bad}

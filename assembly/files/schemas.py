@@ -24,9 +24,9 @@ def schema(kind: str) -> dict[str, Any]:
     if kind == "workshop":  # an aid's rows are open to the record, closed to the rules
         found["$defs"]["Aid"]["properties"]["replaces"]["propertyNames"] = {"enum": list(quantities())}
     for record in (found, *found.get("$defs", {}).values()):
-        for told in record.get("properties", {}).values():
-            if "unit" in told:  # editors show what a key is and pass over words that they do not know
-                told["description"] += f", {told['unit']}"
+        for prop in record.get("properties", {}).values():
+            if "unit" in prop:  # editors show what a key is and pass over words that they do not know
+                prop["description"] += f", {prop['unit']}"
     return {"$schema": DIALECT, **found}
 
 

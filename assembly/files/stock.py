@@ -125,7 +125,7 @@ def millimetres(text: str) -> float | str:
 
 
 def _twice(where: str, items: Sequence[object], sizes: Sequence[float]) -> list[Problem]:
-    """Return a fault for each item that is as thick as an earlier one, told beside the first that is."""
+    """Return a fault for each item that is as thick as an earlier one, named beside the first that is."""
     found = []
     for later, size in enumerate(sizes):
         first = next(at for at, other in enumerate(sizes) if abs(size - other) < SAME)

@@ -33,7 +33,7 @@ def publish(files: Mapping[Path, bytes], check: Callable[[Path], None], option: 
         then as they were.
     """
     folder = next(iter(files)).parent
-    with told_as_export_errors(folder, option):
+    with reraised_as_export_errors(folder, option):
         folder.mkdir(parents=True, exist_ok=True)
         with drafts(list(files)) as made:
             for draft, content in zip(made, files.values(), strict=True):
@@ -81,7 +81,7 @@ def scratch(folder: Path) -> Iterator[Path]:
 
 
 @contextmanager
-def told_as_export_errors(folder: Path, option: str = "--to") -> Iterator[None]:
+def reraised_as_export_errors(folder: Path, option: str = "--to") -> Iterator[None]:
     """Turn the system's refusals into ExportError, with the folder and the cure."""
     try:
         yield

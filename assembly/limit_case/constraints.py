@@ -29,7 +29,7 @@ _DIAGONALS = np.array([1, -1, -1, 1])  # of the corners of a face; 0 for the hei
 
 
 class Conditions:
-    """Rows of a programme and the limits of its variables, gathered as they are told."""
+    """Rows of a programme and the limits of its variables, gathered as they are given."""
 
     def __init__(self, at: dict[str, slice], size: int) -> None:
         """Start with `size` variables that lie, by kind, at `at`; all may be anything from 0 to 1."""
@@ -130,9 +130,9 @@ def laps_as_pared(rules: Conditions, errors: Errors) -> None:
 def _noticed_together(rules: Conditions, errors: Errors, cut: FloatArray) -> None:
     """Add that corners which are always equally high are noticed together, on the edge of being noticed as well."""
     least, most = errors.least[: errors.count], errors.most[: errors.count]
-    told = np.round(np.column_stack([cut * (most - least), cut @ least]), 9) + 0.0
-    _, first = np.unique(told, axis=0, return_index=True)
-    same = np.array([next(at for at in first if np.array_equal(told[at], row)) for row in told])
+    looks = np.round(np.column_stack([cut * (most - least), cut @ least]), 9) + 0.0
+    _, first = np.unique(looks, axis=0, return_index=True)
+    same = np.array([next(at for at in first if np.array_equal(looks[at], row)) for row in looks])
     later = np.flatnonzero(same != np.arange(32))
     rules.add({"pared": np.eye(32)[later] - np.eye(32)[same[later]]}, 0.0, 0.0)
 
@@ -158,7 +158,7 @@ def _seated() -> tuple[FloatArray, FloatArray]:
 def touching_or_open(rules: Conditions, errors: Errors, matrix: FloatArray, weights: FloatArray) -> None:
     """Add gaps from heights and moves, forces in balance, and no force where a point is open.
 
-    That there is no gap where a point touches is told apart, by `Conditions.no_gap_where_touching`: it changes with the
+    That there is no gap where a point touches is set apart, by `Conditions.no_gap_where_touching`: it changes with the
     ceilings.
     """
     one, price = np.eye(32), matrix.T @ weights
@@ -191,5 +191,5 @@ def _largest_forces(matrix: FloatArray, price: FloatArray) -> FloatArray:
     """Return the most that each contact force can be, from balance alone: one small linear programme a point."""
     from scipy.optimize import linprog  # noqa: PLC0415 - 0.3 s that a check does without
 
-    told = [linprog(-row, A_eq=matrix.T, b_eq=price, bounds=(0, None), method="highs") for row in np.eye(32)]
-    return np.array([-each.fun for each in told]) * (1 + _SLACK)
+    solutions = [linprog(-row, A_eq=matrix.T, b_eq=price, bounds=(0, None), method="highs") for row in np.eye(32)]
+    return np.array([-each.fun for each in solutions]) * (1 + _SLACK)

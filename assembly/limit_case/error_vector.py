@@ -104,7 +104,7 @@ class Errors:
         sawn, sanded = (each[:, columns] for each in both)
         means = np.minimum(sawn @ corners, sanded @ corners).mean(axis=0)
         # Most: the largest mean of four heights that are under both tools' planes.
-        told = linprog(
+        solution = linprog(
             np.append(np.zeros(len(columns)), np.full(4, -0.25)),
             A_ub=np.block([[-sawn, np.eye(4)], [-sanded, np.eye(4)]]),
             b_ub=np.zeros(8),
@@ -115,9 +115,9 @@ class Errors:
         return EndOffset(
             columns=columns,
             at_least=corners[:, best],
-            at_most=told.x[: len(columns)],
+            at_most=solution.x[: len(columns)],
             least=float(means[best]),
-            most=float(-told.fun),
+            most=float(-solution.fun),
             usual=float(np.minimum(sawn @ at_bias, sanded @ at_bias).mean()),
         )
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from assembly.limit_case.error_vector import Errors
     from assembly.limit_case.solver import Effort, Solution
 
-_CLEAR = 1e-6  # mm: how far a case that is told keeps from the edge between pared and not pared
+_CLEAR = 1e-6  # mm: how far a case that is answered with keeps from the edge between pared and not pared
 _MARGIN = 1e-6  # added to what a solver calls a bound, as a share and in mm: ten times what it lets a condition slip
 
 
@@ -105,10 +105,10 @@ class LimitProgramme:
 
         rules, price = self._conditions, self.matrix.T @ self.weights
         material = rules.material_most(self.errors)
-        told = linprog(price, A_ub=-self.matrix, b_ub=-material, bounds=(None, None), method="highs")
+        solution = linprog(price, A_ub=-self.matrix, b_ub=-material, bounds=(None, None), method="highs")
         # Moved out on all sides by what the solver let slip, the place is free of overlap to the last digit.
-        slip = max(0.0, float((material - self.matrix @ told.x).max()))
-        most = float(price @ told.x) + slip * self.weights.sum()
+        slip = max(0.0, float((material - self.matrix @ solution.x).max()))
+        most = float(price @ solution.x) + slip * self.weights.sum()
         rules.add({"move": price[None]}, -np.inf, most + _MARGIN)
 
     def _widest(self, point: int) -> float:
@@ -148,17 +148,17 @@ class LimitProgramme:
         least[self.at["gap"].start + point] = found
         if found > self.ceilings[point]:
             return GapBound(float(self.ceilings[point]))
-        told = effort.spend(self._programme(self._gap_of(point), least, most, binary=("touch",)))
-        bound = found if told.ended == "infeasible" else _with_margin(-told.bound)
+        solution = effort.spend(self._programme(self._gap_of(point), least, most, binary=("touch",)))
+        bound = found if solution.ended == "infeasible" else _with_margin(-solution.bound)
         self.ceilings[point] = min(self.ceilings[point], bound)
-        return GapBound(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
+        return GapBound(float(self.ceilings[point]), None if solution.x is None else self._pattern(solution.x))
 
     def with_touch(self, point: int, pattern: Pattern, effort: Effort) -> Pattern | None:
         """Return the pattern of the widest gap at `point` among those that touch where `pattern` does."""
         least, most = self._conditions.limits
         least[self.at["touch"]] = most[self.at["touch"]] = pattern.touch
-        told = effort.spend(self._programme(self._gap_of(point), least, most, binary=("sawn", "pared")))
-        return None if told.x is None else self._pattern(told.x)
+        solution = effort.spend(self._programme(self._gap_of(point), least, most, binary=("sawn", "pared")))
+        return None if solution.x is None else self._pattern(solution.x)
 
     def beyond(self, point: int, gap: float, effort: Effort) -> GapBound:
         """Return whether any errors open `point` to `gap` or further: with the pattern that does, or bounded by it.
@@ -170,25 +170,25 @@ class LimitProgramme:
         if gap > self.ceilings[point]:
             return GapBound(float(self.ceilings[point]))
         anything = np.zeros(self._conditions.size)  # any such case will do: finding the widest takes twice the time
-        told = effort.spend(self._programme(anything, least, most, binary=("touch", "sawn", "pared")))
-        if told.ended == "infeasible":
+        solution = effort.spend(self._programme(anything, least, most, binary=("touch", "sawn", "pared")))
+        if solution.ended == "infeasible":
             self.ceilings[point] = gap
             return GapBound(gap)
-        return GapBound(float(self.ceilings[point]), None if told.x is None else self._pattern(told.x))
+        return GapBound(float(self.ceilings[point]), None if solution.x is None else self._pattern(solution.x))
 
     def opened(self, point: int, pattern: Pattern) -> float | None:
         """Return the widest gap at `point` that cases of this pattern have, mm; None if there are none."""
-        told = self._of_pattern(self._gap_of(point), pattern)
-        return -told.cost if told.ended == "solved" else None
+        solution = self._of_pattern(self._gap_of(point), pattern)
+        return -solution.cost if solution.ended == "solved" else None
 
     def gentlest(self, point: int, pattern: Pattern, gap: float) -> FloatArray | None:
         """Return errors that open `point` to `gap` in a case of this pattern and stray least: the others stay usual."""
         cost = np.zeros(self._conditions.size)
         cost[self.at["stray"]] = 1
-        told = self._of_pattern(cost, pattern, {self.at["gap"].start + point: gap - _CLEAR})
-        if told.ended != "solved" or told.x is None:
+        solution = self._of_pattern(cost, pattern, {self.at["gap"].start + point: gap - _CLEAR})
+        if solution.ended != "solved" or solution.x is None:
             return None
-        return self.errors.completed(*(told.x[self.at[name]] for name in ("error", "offset", "lap")))
+        return self.errors.completed(*(solution.x[self.at[name]] for name in ("error", "offset", "lap")))
 
     def _of_pattern(self, cost: FloatArray, pattern: Pattern, at_least: dict[int, float] | None = None) -> Solution:
         """Return what is best among the cases of one pattern, a little off the edge between pared and not."""

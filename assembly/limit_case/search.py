@@ -109,10 +109,10 @@ class Worst:
         seed : int
             Of the sampled boxes that the search starts from.
         nodes : int
-            Work that is spent on each joint: nodes of the solver's search. A case not proved by then is told as it was
+            Work that is spent on each joint: nodes of the solver's search. A case not proved by then is given as it was
             found, with the bound that is known.
         run : Run
-            How it is run; progress is told in contact points of all joints.
+            How it is run; progress is counted in contact points of all joints.
 
         Raises
         ------
@@ -130,13 +130,13 @@ class Worst:
             number, corner = item
             effort = Effort(nodes=nodes, run=own)
             return self._case(
-                CORNERS.index(corner), seed, effort, lambda done: run.told(8 * number + done, 8 * len(corners))
+                CORNERS.index(corner), seed, effort, lambda done: run.report(8 * number + done, 8 * len(corners))
             )
 
         alone = replace(run, threads=1, progress=None)
         return list(drive(work, enumerate(corners), alone, of=len(corners)))
 
-    def _case(self, corner: int, seed: int, effort: Effort, told: Callable[[int], None]) -> LimitCase:
+    def _case(self, corner: int, seed: int, effort: Effort, progress: Callable[[int], None]) -> LimitCase:
         """Return one joint's limit case, as far as it is known after some effort."""
         points, alike = np.unique(self.mirrors.first[8 * corner : 8 * corner + 8], return_counts=True)
         share = dict(zip(points, alike / 2, strict=True))  # of the work: half is the search, half the proof
@@ -145,13 +145,13 @@ class Worst:
         for point in points:
             known.append(self._searched(int(point), seed, effort))
             done += share[point]
-            told(int(done))
+            progress(int(done))
         errors, found = self._widest(corner, known)
         for each in sorted(known, key=lambda known: known.bound):
             errors, found = self._proved(corner, known, each, (errors, found), effort)
             done += share[each.point]
-            told(int(done))
-        return self._told(corner, errors, max(each.bound for each in known))
+            progress(int(done))
+        return self._settled_case(corner, errors, max(each.bound for each in known))
 
     def _searched(self, point: int, seed: int, effort: Effort) -> Known:
         """Return what sampled boxes and the outline tell of one point; the outline only if there is effort left."""
@@ -221,7 +221,7 @@ class Worst:
                 best = errors, gap
         return best
 
-    def _told(self, corner: int, errors: FloatArray, proved: float) -> LimitCase:
+    def _settled_case(self, corner: int, errors: FloatArray, proved: float) -> LimitCase:
         """Return the limit case that these errors make."""
         found, box = settled_worst(self.model, self._faces(errors), corner)
         return LimitCase(

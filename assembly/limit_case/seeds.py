@@ -1,6 +1,6 @@
-"""Boxes at both ends of the search for a limit case: sampled ones to start from, and the one that is told, settled.
+"""Boxes at both ends of the search for a limit case: sampled ones to start from, and the one of the answer, settled.
 
-The box that is told is settled by a general solver from its errors alone, so that the programme is not taken at its
+The box of the answer is settled by a general solver from its errors alone, so that the programme is not taken at its
 word.
 """
 
@@ -77,9 +77,9 @@ def worst_place(model: BoxModel, faces: MadeFaces, corner: int) -> tuple[FloatAr
     points = range(8 * corner, 8 * corner + 8)
     best: tuple[FloatArray, float] = settled.x, float((before + matrix @ settled.x)[points].max())
     for point in points:
-        told = linprog(-matrix[point], A_ub=rows, b_ub=bounds, **free)
-        if told.x is not None and (gap := float(before[point] + matrix[point] @ told.x)) > best[1]:
-            best = told.x, gap
+        solution = linprog(-matrix[point], A_ub=rows, b_ub=bounds, **free)
+        if solution.x is not None and (gap := float(before[point] + matrix[point] @ solution.x)) > best[1]:
+            best = solution.x, gap
     return best
 
 
@@ -90,12 +90,12 @@ def settled_worst(model: BoxModel, faces: MadeFaces, corner: int) -> tuple[float
     poses = np.zeros(16)
     poses[free_columns()] = moves
     gaps = np.maximum(faces.gaps()[:, 0] + contact_matrix(frame).reshape(32, 16) @ poses, 0).reshape(4, 2, 4)
-    told = frame_outcomes(frame, faces, gaps[..., None], poses.reshape(4, 4, 1), glue_limit=model.design.glue_limit)
+    outcomes = frame_outcomes(frame, faces, gaps[..., None], poses.reshape(4, 4, 1), glue_limit=model.design.glue_limit)
     return found, SettledBox(
         frame=frame,
         faces=faces.box(0),
         gaps=gaps,
         poses=poses.reshape(4, 4),
-        outcomes={name: float(row[0]) for name, row in told.items()},
+        outcomes={name: float(row[0]) for name, row in outcomes.items()},
         index=-1,
     )

@@ -69,7 +69,7 @@ class SettledBox:
     faces: MadeFaces
     gaps: FloatArray  # (4 corners, 2 faces, 4 points) mm, never below zero
     poses: FloatArray  # (4 walls, 4) shift along x and y (mm), turn about z and lean about its length (radians)
-    outcomes: dict[str, float]  # by name, as told for the box as a whole
+    outcomes: dict[str, float]  # by name, as read off the box as a whole
     index: int  # its number in the study, from 0
 
     @property

@@ -133,7 +133,7 @@ class Fittings:
 def fittings(design: Design) -> Fittings:
     """Return the fittings of `design`; sizes as drawn.
 
-    Whether they go together is told by `assembly.rules.design_rules`.
+    Whether they go together is judged by `assembly.rules.design_rules`.
     """
     box = frame(design)
     lid = _lid(design, box)

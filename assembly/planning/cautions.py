@@ -47,7 +47,7 @@ class Caution:
     operation: str
     words: str
     source: str
-    short: str  # the same where it has been told before; empty where another row's says enough
+    short: str  # the same where it has been said before; empty where another row's says enough
 
 
 def cautions(operation: str) -> tuple[Caution, ...]:

@@ -1,4 +1,4 @@
-"""The order of making, told once: every step with its tool, sizes, lines, waste and cautions.
+"""The order of making, written once: every step with its tool, sizes, lines, waste and cautions.
 
 Walls come first, in the trade's order; then gluing, base, flushing, lid, holes, plaque, bend, cleaning up and screws.
 The cable hole is drilled as soon as it is marked, while the wall still lies flat. Where the plaque's holes are marked

@@ -69,7 +69,7 @@ class Letter:
         return _written(self)
 
     def on_face(self, point: tuple[float, float]) -> Point:
-        """Return the place of a point that is told in letters' heights, to the right of its middle and up."""
+        """Return the place of a point that is given in letters' heights, to the right of its middle and up."""
         right, up = self.height * point[0], self.height * point[1]
         x, y, z = (o + right * a + up * b for o, a, b in zip(self.place, self.along, self.up, strict=True))
         return x, y, z

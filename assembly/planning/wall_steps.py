@@ -42,8 +42,8 @@ _cutting = partial(Step, stage="cutting to length", kind=StepKind.CUT, place=Pla
 
 def at_corner(walls: tuple[Wall, ...], end: int) -> str:
     """Return the corners at the walls' datum ends (0) or far ends (1) in words: D on LEFT, B on RIGHT."""
-    told = [f"{corners(wall)[end]} on {wall.name.upper()}" for wall in walls]
-    return f"{', '.join(told[:-1])} and {told[-1]}"
+    ends = [f"{corners(wall)[end]} on {wall.name.upper()}" for wall in walls]
+    return f"{', '.join(ends[:-1])} and {ends[-1]}"
 
 
 def length_steps(box: Frame, walls: tuple[Wall, ...]) -> tuple[Step, ...]:
@@ -94,11 +94,11 @@ def _named(box: Frame, walls: tuple[Wall, ...]) -> tuple[Step, Step]:
 
 def _read(walls: tuple[Wall, ...]) -> str:
     """Return the letters of each wall as they are read on its face side, its top edge up."""
-    told = []
+    readings = []
     for wall in walls:
         first, last = corners(wall) if sum(wall.read) > 0 else reversed(corners(wall))
-        told.append(f"{wall.name.upper()} {first} {last}")
-    return ", ".join(told)
+        readings.append(f"{wall.name.upper()} {first} {last}")
+    return ", ".join(readings)
 
 
 def _datum(walls: tuple[Wall, ...]) -> Step:

@@ -181,7 +181,7 @@ def _seasons(design: Design) -> list[RowResult]:
 
 
 def _code_distances(box: Frame, effective: float) -> list[RowResult]:
-    """Return the rows of EN 1995-1-1, for a load along the wall's grain: a structural code, told as a warning."""
+    """Return the rows of EN 1995-1-1, for a load along the wall's grain: a structural code, given as a warning."""
     edge, end = box.lapped / 2, box.lapped_length / 2
     return [
         judge("en_edge", edge, {"a4c": distance("a4c", effective)}),

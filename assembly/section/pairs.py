@@ -75,7 +75,7 @@ def section_table(
     boxes, seed : int
         How many boxes are made of each pair, and where the random numbers start.
     run : Run
-        How it is run; progress is told in pairs.
+        How it is run; progress is counted in pairs.
 
     Raises
     ------

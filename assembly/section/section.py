@@ -60,7 +60,7 @@ class SectionFit:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SectionStudy:
-    """Everything that is told of one section."""
+    """Everything that is found of one section."""
 
     present: Design
     tried: Design

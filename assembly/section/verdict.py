@@ -200,20 +200,22 @@ def judge(row: str, figure: float | Estimate, scales: Mapping[str, float] | None
         If the row is unknown, the figure is no number, or a scale is missing.
     """
     limit = _known(row)
-    sizes, told = scales or {}, figure if isinstance(figure, Estimate) else exact(figure)
+    sizes, known = scales or {}, figure if isinstance(figure, Estimate) else exact(figure)
     missing = limit.needs() - sizes.keys()
-    if missing or not math.isfinite(told.value):
-        found = f"needs {', '.join(sorted(missing))}" if missing else f"figure is {told.value}, must be a finite number"
+    if missing or not math.isfinite(known.value):
+        found = (
+            f"needs {', '.join(sorted(missing))}" if missing else f"figure is {known.value}, must be a finite number"
+        )
         msg = f"row {row!r}: {found}"
         raise InputError(msg)
     sound = limit.sound.value(limit.sense, sizes)
     return RowResult(
         row=row,
-        figure=told,
+        figure=known,
         unit=limit.unit,
         limit=sound,
-        margin=_margin(limit.sense, told.value, sound),
-        level=_level(limit, told.value, sizes),
+        margin=_margin(limit.sense, known.value, sound),
+        level=_level(limit, known.value, sizes),
         source=limit.source,
     )
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from assembly.solids.parts import PartArrays
 
 MOST_TIMES = 20.0  # beyond it every box is beyond its timber; project choice
-_STEPS = 10  # the largest that works is told to a tenth
+_STEPS = 10  # the largest that works is given to a tenth
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -101,8 +101,8 @@ def _sheets(design: Design, fitted: Fittings) -> dict[str, Description]:
 
 def _fittings(design: Design, fitted: Fittings) -> dict[str, Description]:
     stem = (fitted.stem.length, fitted.stem.diameter, fitted.stem.diameter)
-    told: dict[str, Description] = {f.name: _screw(f) for f in fitted.fasteners}
-    return told | {"stem": (design.stem.name, "fittings", "as bought", parts.STEM_TONE, stem)}
+    descriptions: dict[str, Description] = {f.name: _screw(f) for f in fitted.fasteners}
+    return descriptions | {"stem": (design.stem.name, "fittings", "as bought", parts.STEM_TONE, stem)}
 
 
 def _screw(fastener: Fastener) -> Description:

@@ -113,7 +113,7 @@ def _touched(lines: FloatArray, off: Sequence[Block], holes: Sequence[Hole]) -> 
 
 @lru_cache(maxsize=8192)
 def _cut_where(line: tuple[float, ...], bounds: tuple[Point, ...], holes: tuple[Hole, ...]) -> FloatArray:
-    """Return a line, told by its six coordinates, in pieces that end at planes and at rims of holes: (k, 2, 3).
+    """Return a line, given by its six coordinates, in pieces that end at planes and at rims of holes: (k, 2, 3).
 
     Every later step asks for the same again.
     """

@@ -114,7 +114,7 @@ def _neighbours(name: str, triangles: IntArray) -> IntArray:
 
 
 def _edges(vertices: FloatArray, triangles: IntArray, facets: IntArray, neighbours: IntArray) -> FloatArray:
-    """Return the pieces of edge where triangles of two facets, told by number, meet at more than `EDGE`: (k, 2, 3)."""
+    """Return the pieces of edge where triangles of two facets, given by number, meet at more than `EDGE`: (k, 2, 3)."""
     a, b, c = np.moveaxis(vertices[triangles], 1, 0)
     _, facet = np.unique(facets, return_inverse=True)
     normals = np.zeros((facet.max() + 1, 3))

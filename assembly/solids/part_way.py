@@ -43,7 +43,7 @@ def worked(block: Block, off: tuple[Block, ...] = (), holes: tuple[Hole, ...] = 
 
 
 def _cube(block: Block) -> Manifold:
-    """Return a block with its corners exactly where they are told.
+    """Return a block with its corners exactly where they are given.
 
     A cube of the block's sizes, moved to its place, would end a rounding off, and a wafer would be left between two
     blocks of waste that meet.

@@ -1,4 +1,4 @@
-"""Many boxes of any vectorised model, told as means, quantiles and shares; memory does not grow with the boxes.
+"""Many boxes of any vectorised model, summed up as means, quantiles and shares; memory does not grow with the boxes.
 
 model : random inputs, and a function from their values to rows of outcomes
 tally : what is kept of the boxes seen so far: counts, sums and counts in bins
@@ -216,7 +216,7 @@ def drive_blocks(
 ) -> Iterator[T]:
     """Yield what `work` makes of every block, in order, until the run is stopped; see `assembly.study.driver.drive`.
 
-    Progress is told in boxes, `of` of which there are in all.
+    Progress is counted in boxes, `of` of which there are in all.
     """
     return drive(work, blocks, run, of=of, done=done, size=lambda block: block.boxes, least=least)
 

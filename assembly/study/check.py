@@ -1,4 +1,4 @@
-"""One design in one workshop: its frame made, settled and read off for many boxes, sheets and holes too, and told.
+"""One design in one workshop: its frame made, settled and read off for many boxes, sheets and holes too, and summed up.
 
 MODEL.md, 5, says what is asked of many boxes. Reading starts here: `check` is the study that `lapwright check` prints,
 `sampled_box` a real box out of it.
@@ -42,7 +42,7 @@ if TYPE_CHECKING:
     from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
 
-FrameTold = tuple[dict[str, FloatArray], FloatArray, BoolArray]  # outcomes, corner gaps, beyond first order
+FrameRows = tuple[dict[str, FloatArray], FloatArray, BoolArray]  # outcomes, corner gaps, beyond first order
 TIE = Input(name="settling.tie", group="settling", family="uniform", bias=0.5, spread=12**-0.5)  # uniform on 0 to 1
 TIE_WEIGHT = 0.001  # how far a tie pattern moves the weight of a gap
 QUANTILES = (0.05, 0.5, 0.95, 0.99)
@@ -137,21 +137,21 @@ class BoxModel:
         """Return every row for boxes that `settle` has settled: (rows, boxes)."""
         return self.gathered(self.of_settled(faces, gaps, poses), self.fitting.outcomes(value))
 
-    def of_settled(self, faces: MadeFaces, gaps: FloatArray, poses: FloatArray) -> FrameTold:
+    def of_settled(self, faces: MadeFaces, gaps: FloatArray, poses: FloatArray) -> FrameRows:
         """Return the frame's outcomes, the gap of each corner (4, boxes), and which boxes are beyond first order."""
-        told = frame_outcomes(self.frame, faces, gaps, poses, glue_limit=self.design.glue_limit)
-        return told, corner_gaps(gaps), beyond_first_order(self.frame, faces)
+        outcomes = frame_outcomes(self.frame, faces, gaps, poses, glue_limit=self.design.glue_limit)
+        return outcomes, corner_gaps(gaps), beyond_first_order(self.frame, faces)
 
-    def gathered(self, of_frame: FrameTold, of_fitting: dict[str, FloatArray]) -> FloatArray:
-        """Return every row, (rows, boxes), from what the frame and what sheets and holes tell."""
+    def gathered(self, of_frame: FrameRows, of_fitting: dict[str, FloatArray]) -> FloatArray:
+        """Return every row, (rows, boxes), from what the frame and what sheets and holes give."""
         outcomes, corners, beyond = of_frame
         boxes = corners.shape[-1]
-        told = {name: np.broadcast_to(row, boxes) for name, row in (outcomes | of_fitting).items()}
-        keeps = [kept(limit, told[name]) for name, limit in self.limits.items()]
+        rows = {name: np.broadcast_to(row, boxes) for name, row in (outcomes | of_fitting).items()}
+        keeps = [kept(limit, rows[name]) for name, limit in self.limits.items()]
         passes = np.logical_and.reduce(keeps) if keeps else np.ones(boxes, dtype=bool)
         gap_limit = self.limits.get("joint_gap")
         keeps_corner = [kept(gap_limit, row) for row in corners] if gap_limit else []
-        return np.vstack([*told.values(), *corners, *keeps, *keeps_corner, passes, np.broadcast_to(beyond, boxes)])
+        return np.vstack([*rows.values(), *corners, *keeps, *keeps_corner, passes, np.broadcast_to(beyond, boxes)])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,13 +187,13 @@ class StudyResult:
 
 def summary(total: Tally, row: str, unit: str, limit: Limit | None, keeps: str) -> OutcomeSummary:
     """Return one row's summary; `keeps` names the row that counts the boxes that keep `limit`."""
-    boxes, sd, told = total.boxes, total.std(row), {q: total.quantile(row, q) for q in QUANTILES}
+    boxes, sd, quantiles = total.boxes, total.std(row), {q: total.quantile(row, q) for q in QUANTILES}
     return OutcomeSummary(
         unit=unit,
         limit=limit,
         mean=normal(total.mean(row), sd / math.sqrt(boxes), boxes),
         sd=normal(sd, total.std_error(row), boxes, Interval.DELTA),
-        quantiles={q: quantile(q, told, sd, boxes) for q in QUANTILES},
+        quantiles={q: quantile(q, quantiles, sd, boxes) for q in QUANTILES},
         share_within=wilson(total.count(keeps), boxes) if limit else None,
     )
 
@@ -220,10 +220,10 @@ def check(
         raise InputError(msg)
     model = BoxModel(design, workshop)
     total = tally(model, boxes=boxes, seed=seed, run=run)
-    return told_study(model, total, seed=seed, partial=total.boxes < boxes)
+    return study_of(model, total, seed=seed, partial=total.boxes < boxes)
 
 
-def told_study(model: BoxModel, total: Tally, *, seed: int, partial: bool) -> StudyResult:
+def study_of(model: BoxModel, total: Tally, *, seed: int, partial: bool) -> StudyResult:
     """Return what a tally of the box's rows says.
 
     Raises
@@ -261,7 +261,7 @@ def refuse_beyond(workshop: Workshop, beyond: float) -> None:
     if beyond <= REFUSED_BEYOND:
         return
     most = 100 * REFUSED_BEYOND
-    digits = next(some for some in range(17) if round(100 * beyond, some) > most)  # 10.04 % is not told as 10 %
+    digits = next(some for some in range(17) if round(100 * beyond, some) > most)  # 10.04 % is not printed as 10 %
     msg = (
         f"workshop {workshop.name!r}: {round(100 * beyond, digits):.{digits}f}% of the boxes have a face more than 5° "
         f"out or more than a third of its thickness off, and at most {REFUSED_BEYOND:.0%} may; such boxes are outside "
@@ -288,9 +288,9 @@ def sampled_box(
     """
     model = BoxModel(design, workshop)
     draws = draw_block(model.inputs, BLOCK, seed=seed, block=0)
-    told = evaluate_block(model, draws, BLOCK, run)
-    row = told[model.rows.index(of)]
-    beyond = told[model.rows.index("beyond")] > 0
+    rows = evaluate_block(model, draws, BLOCK, run)
+    row = rows[model.rows.index(of)]
+    beyond = rows[model.rows.index("beyond")] > 0
     refuse_beyond(workshop, float(beyond.mean()))
     index = int(np.argmin(np.where(beyond, np.inf, np.abs(row - np.quantile(row, quantile)))))
     faces, gaps, poses = model.settle(values(model.inputs, draws, slice(index, index + 1)))
@@ -299,6 +299,6 @@ def sampled_box(
         faces=faces.box(0),
         gaps=gaps[..., 0],
         poses=poses[..., 0],
-        outcomes={name: float(told[model.rows.index(name), index]) for name in OUTCOMES},
+        outcomes={name: float(rows[model.rows.index(name), index]) for name in OUTCOMES},
         index=index,
     )

@@ -94,16 +94,16 @@ def compare_models(
     def work(block: StudyBlock, run: Run) -> tuple[FloatArray, FloatArray, FloatArray]:
         number, size = block
         draws = draw_block(first.inputs, size, seed=seed, block=number)
-        told = [evaluate_block(first, draws, size, run)[wanted[0]]]
+        results = [evaluate_block(first, draws, size, run)[wanted[0]]]
         draws = shared_draws(second.inputs, first.inputs, draws, size, seed=seed, block=number)
-        told.append(evaluate_block(second, draws, size, run)[wanted[1]])
-        return (pass_cells(told[0][0], told[1][0]), *paired_sums(told[0][1:], told[1][1:]))
+        results.append(evaluate_block(second, draws, size, run)[wanted[1]])
+        return (pass_cells(results[0][0], results[1][0]), *paired_sums(results[0][1:], results[1][1:]))
 
     cells, sums, medians = np.zeros(4), np.zeros((2, len(rows))), []
     for some_cells, some_sums, some_medians in drive_blocks(work, blocks_of(boxes), run, of=boxes):
         cells, sums = cells + some_cells, sums + some_sums
         medians.append(some_medians)
-    return told_comparison(rows, cells, sums, np.hstack(medians), seed=seed, partial=int(cells.sum()) < boxes)
+    return comparison_of(rows, cells, sums, np.hstack(medians), seed=seed, partial=int(cells.sum()) < boxes)
 
 
 def pass_cells(first: FloatArray, second: FloatArray) -> FloatArray:
@@ -121,7 +121,7 @@ def paired_sums(first: FloatArray, second: FloatArray) -> tuple[FloatArray, Floa
     return np.stack([off.sum(axis=1), (off * off).sum(axis=1)]), medians
 
 
-def told_comparison(
+def comparison_of(
     rows: Sequence[str], cells: FloatArray, sums: FloatArray, medians: FloatArray, *, seed: int, partial: bool
 ) -> Comparison:
     """Return the comparison, from what `pass_cells` and `paired_sums` counted."""

@@ -42,7 +42,7 @@ def one(_item: object) -> int:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
-    """How a study is run; `progress` is told what is done and of how much, `stop` says whether to end.
+    """How a study is run; `progress` is called with what is done and of how much, `stop` says whether to end.
 
     `stop` is called from every thread of the study, `progress` from one at a time.
     """
@@ -51,8 +51,8 @@ class Run:
     progress: Callable[[int, int], None] | None = None
     stop: Callable[[], bool] = never
 
-    def told(self, done: int, of: int) -> None:
-        """Tell how far the study is to who hears it."""
+    def report(self, done: int, of: int) -> None:
+        """Call `progress`, where there is one, with how far the study is."""
         if self.progress:
             self.progress(done, of)
 
@@ -141,7 +141,7 @@ def drive(
                 ahead(1)
                 yield result
                 found, done = found + 1, done + size(item)
-                run.told(done, of)
+                run.report(done, of)
         except StoppedError:
             if found < least:
                 raise

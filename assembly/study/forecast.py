@@ -67,9 +67,9 @@ class ClassCounts:
     @property
     def range(self) -> tuple[Estimate, Estimate]:
         """Order quantiles of the classes at 5 % and 95 %: at least 90 % lie within, both ends included."""
-        told = dict(zip(RANGE, np.quantile(self.counts, RANGE, method="inverted_cdf").tolist(), strict=True))
+        quantiles = dict(zip(RANGE, np.quantile(self.counts, RANGE, method="inverted_cdf").tolist(), strict=True))
         sd, classes = float(self.counts.std(ddof=1)), self.counts.size
-        return quantile(RANGE[0], told, sd, classes), quantile(RANGE[1], told, sd, classes)
+        return quantile(RANGE[0], quantiles, sd, classes), quantile(RANGE[1], quantiles, sd, classes)
 
     @property
     def deff(self) -> float:
@@ -147,9 +147,9 @@ def class_counts(
 
     counts: list[IntArray] = []
     total: FloatArray | None = None
-    for count, told in drive_blocks(work, blocks, run, of=len(blocks) * whole * size):
+    for count, added in drive_blocks(work, blocks, run, of=len(blocks) * whole * size):
         counts.append(count)
-        total = told if total is None else total + told
+        total = added if total is None else total + added
     assert total is not None
     sampled = np.concatenate(counts)
     shared = any(each.class_spread > 0 for each in model.inputs)
@@ -222,11 +222,11 @@ def forecast(
 
 def _failures(names: Sequence[str], total: FloatArray, classes: ClassCounts) -> tuple[Failure, ...]:
     """Return how limits fail, the most often missed first, from boxes that miss them and their summed excess."""
-    told = [
+    failures = [
         _failure(name, classes, float(number), float(beyond_by))
         for name, (number, beyond_by) in zip(names, total, strict=False)
     ]
-    return tuple(sorted(told, key=lambda each: -each.share.value))
+    return tuple(sorted(failures, key=lambda each: -each.share.value))
 
 
 def _failure(name: str, classes: ClassCounts, number: float, beyond_by: float) -> Failure:

@@ -141,9 +141,9 @@ def paired_gains(
         return block.boxes, *block_gains(base, tried, block, seed=seed, run=run)
 
     done, passed, total = 0, 0, np.zeros((len(tried), 3), dtype=np.int64)
-    for size, good, told in drive_blocks(work, blocks_of(boxes), run, of=boxes):
+    for size, good, added in drive_blocks(work, blocks_of(boxes), run, of=boxes):
         done, passed = done + size, passed + good
-        total += told
+        total += added
     gains = [_gain(each.change, row, passed, done, makers) for each, row in zip(tried, total.tolist(), strict=True)]
     return Helps(
         makers=makers,
@@ -208,7 +208,7 @@ def explained(base: BoxModel, tried: Sequence[Tried], found: Helps, run: Run = U
     gains = list(found.gains)
     worse = [at for at, gain in enumerate(gains) if gain.boxes.high < 0]
     changed = [next(each.model for each in tried if each.change == gains[at].change) for at in worse]
-    told = list(reasons(base, changed, boxes=min(found.boxes, BOXES), seed=found.seed, run=run))
-    for at, why in zip(worse, told, strict=False):
+    given = list(reasons(base, changed, boxes=min(found.boxes, BOXES), seed=found.seed, run=run))
+    for at, why in zip(worse, given, strict=False):
         gains[at] = replace(gains[at], why=why)
-    return replace(found, gains=tuple(gains), partial=len(told) < len(worse))
+    return replace(found, gains=tuple(gains), partial=len(given) < len(worse))

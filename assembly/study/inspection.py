@@ -103,19 +103,19 @@ class MeasuredModel:
         )
 
     def readings(
-        self, told: dict[str, FloatArray], step: FloatArray, value: dict[str, FloatArray], division: float
+        self, outcomes: dict[str, FloatArray], step: FloatArray, value: dict[str, FloatArray], division: float
     ) -> dict[str, FloatArray]:
         """Return the outcomes as a class would tell them, from the true ones and the steps (4 corners, boxes)."""
         box = self.box.design.box
-        length, width = box.length + told["length"], box.width + told["width"]
+        length, width = box.length + outcomes["length"], box.width + outcomes["width"]
         noise = {name: value[name] * (division / self.division) for name in READ}
         # Both diagonals are read; steps ignored, they differ by the outcome and have the sizes' own between them.
-        middle, half = np.hypot(length, width), told["diagonal_difference"] / 2
+        middle, half = np.hypot(length, width), outcomes["diagonal_difference"] / 2
         first, second = (
             reading(middle + sign * half, noise["read.diagonal"][at], division) for at, sign in enumerate((1, -1))
         )
         return {
-            **told,
+            **outcomes,
             "length": reading(length, noise["read.length"][0], division) - box.length,
             "width": reading(width, noise["read.width"][0], division) - box.width,
             "diagonal_difference": first - second,
@@ -126,15 +126,15 @@ class MeasuredModel:
         """Return every row for every box."""
         faces, gaps, poses = self.box.settle(value)
         rows = self.box.read_off(value, faces, gaps, poses)
-        told = {name: rows[at] for at, name in enumerate(self.box.rows)}
-        step, out = steps(self.box.frame, faces, poses), [told["passes"]]
+        by_name = {name: rows[at] for at, name in enumerate(self.box.rows)}
+        step, out = steps(self.box.frame, faces, poses), [by_name["passes"]]
         divisions = (self.division, self.finer) if self.finer else (self.division,)
-        keeps = [self._keeps(self.readings(told, step, value, each)) for each in divisions]
+        keeps = [self._keeps(self.readings(by_name, step, value, each)) for each in divisions]
         for each in keeps:
-            called = np.logical_and.reduce([told["passes"] >= 0, *each.values()]).astype(float)
-            out += [called, *wrong_calls(told["passes"], called)]
+            called = np.logical_and.reduce([by_name["passes"] >= 0, *each.values()]).astype(float)
+            out += [called, *wrong_calls(by_name["passes"], called)]
         for name in self.read:
-            passed, refused = wrong_calls(told[f"keeps {name}"], keeps[0][name].astype(float))
+            passed, refused = wrong_calls(by_name[f"keeps {name}"], keeps[0][name].astype(float))
             out += [refused, passed]
         return np.vstack(out)
 
@@ -197,11 +197,11 @@ def measured(
         raise InputError(msg)
     model = MeasuredModel(BoxModel(design, workshop), division, FINE if division > FINE else None)
     total = tally(model, boxes=boxes, seed=seed, run=run)
-    finer = _told(total, seed, FINE, ", finer") if model.finer else None
-    return replace(_told(total, seed, division), limits=_misread(model, total), finer=finer)
+    finer = _measured(total, seed, FINE, ", finer") if model.finer else None
+    return replace(_measured(total, seed, division), limits=_misread(model, total), finer=finer)
 
 
-def _told(total: Tally, seed: int, division: float, which: str = "") -> Measured:
+def _measured(total: Tally, seed: int, division: float, which: str = "") -> Measured:
     called, accept, reject = (wilson(total.count(name + which), total.boxes) for name in CALLS)
     return Measured(
         boxes=total.boxes,

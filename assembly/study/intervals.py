@@ -152,22 +152,22 @@ def paired_share(gained: float, lost: float, boxes: int) -> Estimate:
     return Estimate(value=value, low=low, high=high, interval=Interval.PAIRED_SHARE)
 
 
-def quantile(at: float, told: dict[float, float], sd: float, boxes: float) -> Estimate:
-    """Return one of the quantiles `told`, by their shares, of an outcome of standard deviation `sd`.
+def quantile(at: float, quantiles: dict[float, float], sd: float, boxes: float) -> Estimate:
+    """Return one of the `quantiles`, by their shares, of an outcome of standard deviation `sd`.
 
     The standard error is √(p(1-p)/n) over the density at the quantile: the normal distribution's or, above the middle,
-    that of an exponential tail through the next quantile told, whichever is smaller, as an outcome that is skewed to
+    that of an exponential tail through the next quantile given, whichever is smaller, as an outcome that is skewed to
     the right thins out more slowly than a normal one.
     Source: Mosteller, Ann. Math. Statist. 17 (1946) 377-408, for the error.
     """
     if sd == 0:
-        return normal(told[at], 0.0, boxes, Interval.DENSITY)
+        return normal(quantiles[at], 0.0, boxes, Interval.DENSITY)
     density = _NORMAL.pdf(_NORMAL.inv_cdf(at)) / sd
-    further = min((share for share in told if share > max(at, 0.5)), default=at)
-    span = told[further] - told[at]
+    further = min((share for share in quantiles if share > max(at, 0.5)), default=at)
+    span = quantiles[further] - quantiles[at]
     if at > 0.5 and span > 0:
         density = min(density, (1 - at) * math.log((1 - at) / (1 - further)) / span)
-    return normal(told[at], math.sqrt(at * (1 - at) / boxes) / density, boxes, Interval.DENSITY)
+    return normal(quantiles[at], math.sqrt(at * (1 - at) / boxes) / density, boxes, Interval.DENSITY)
 
 
 def student(value: float, error: float, runs: int, interval: Interval) -> Estimate:

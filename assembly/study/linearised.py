@@ -87,11 +87,11 @@ def linear_parts(
         return y, products(np.vstack([*x, y]))
 
     blocks = list(blocks_of(boxes))
-    told, sums = [], np.zeros((columns + len(rows), columns + len(rows)))
+    samples, sums = [], np.zeros((columns + len(rows), columns + len(rows)))
     for some, some_sums in drive_blocks(work, blocks, run, of=boxes, least=len(blocks)):
-        told.append(some)
+        samples.append(some)
         sums += some_sums
-    swept, y = sweep(sums, columns), np.hstack(told)
+    swept, y = sweep(sums, columns), np.hstack(samples)
     inverse, fitted, left = np.diag(swept)[:columns], swept[:columns, columns:], np.diag(swept)[columns:]
     return {
         name: _linear_part(model.inputs, fitted[:, at], float(left[at]), inverse, y[at], digits)
@@ -140,9 +140,9 @@ def _linear_part(
     error = np.sqrt(left / spare * inverse)
     certain = np.sqrt(np.maximum(fitted**2 - error**2, 0.0))[1:]
     mean, sd = float(y.mean()), float(y.std(ddof=1))
-    told = {at: float(np.quantile(y, at)) for at in (*TAILS, FURTHER)}
+    quantiles = {at: float(np.quantile(y, at)) for at in (*TAILS, FURTHER)}
     if sd <= STILL * max(1.0, abs(mean)):  # what is left is the last digits of sums
-        certain, sd, told = np.zeros_like(certain), 0.0, dict.fromkeys(told, mean)
+        certain, sd, quantiles = np.zeros_like(certain), 0.0, dict.fromkeys(quantiles, mean)
     rss = float(np.sqrt((certain**2).sum()))
     return LinearPart(
         mean=mean,
@@ -153,7 +153,7 @@ def _linear_part(
         else exact(1.0),
         sd=sd,
         coverage=(mean - Z95 * rss, mean + Z95 * rss),
-        sampled=(quantile(TAILS[0], told, sd, y.size), quantile(TAILS[1], told, sd, y.size)),
+        sampled=(quantile(TAILS[0], quantiles, sd, y.size), quantile(TAILS[1], quantiles, sd, y.size)),
         tolerance=numerical_tolerance(sd, digits),
         coefficients={each.name: size for each, size in _sizes(inputs, fitted[1:])},
     )

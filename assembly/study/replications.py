@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import CORNERS
-from assembly.study.check import QUANTILES, BoxModel, told_study
+from assembly.study.check import QUANTILES, BoxModel, study_of
 from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import wilson
 from assembly.study.sobol_points import SCRAMBLES, power_for, scrambled
@@ -47,7 +47,7 @@ def adaptive_study(
         seed=seed,
         run=run,
     )
-    study = told_study(model, found.total, seed=seed, partial=found.stopped == "interrupted")
+    study = study_of(model, found.total, seed=seed, partial=found.stopped == "interrupted")
     return in_runs(study, found.figures, found.blocks), found
 
 
@@ -76,7 +76,7 @@ def scrambled_study(
         seed=seed,
         run=run,
     )
-    study = told_study(model, found.total, seed=seed, partial=found.partial)
+    study = study_of(model, found.total, seed=seed, partial=found.partial)
     return in_runs(study, found.figures, found.scrambles)
 
 

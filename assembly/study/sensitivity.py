@@ -92,8 +92,8 @@ def causes(
         return block.boxes, block_moments(model, rows, list(groups.values()), middle, block, seed=seed, run=run)
 
     done, total = 0, np.zeros((len(groups), len(rows), 6))
-    for size, told in drive_blocks(work, blocks_of(boxes), run, of=boxes):
-        done, total = done + size, total + told
+    for size, added in drive_blocks(work, blocks_of(boxes), run, of=boxes):
+        done, total = done + size, total + added
     found = {name: ranked(list(groups), total[:, at] / done, done) for at, name in enumerate(of)}
     return Causes(
         boxes=done,
@@ -161,7 +161,7 @@ def ranked(names: Sequence[str], means: FloatArray, boxes: int) -> tuple[Cause, 
     The standard error of the ratio r = n/v is that of n - r v over v (delta method; the middle's own error is of
     second order).
     """
-    told = []
+    shares = []
     for name, variance, moment in zip(names, variances(means), means, strict=True):
         if variance <= 1e-24 * max(1.0, float(moment[1])):
             continue
@@ -169,5 +169,5 @@ def ranked(names: Sequence[str], means: FloatArray, boxes: int) -> tuple[Cause, 
         off = moment[3] - 2 * share * moment[4] + share**2 * moment[5] - (moment[0] - share * moment[1]) ** 2
         found = normal(share, float(np.sqrt(max(off, 0.0) / boxes) / variance), boxes, Interval.DELTA)
         # No group can have more than the whole; the estimator can, by chance.
-        told.append(Cause(name=name, share=found.between(0.0, 1.0)))
-    return tuple(sorted(told, key=lambda each: -each.share.value))
+        shares.append(Cause(name=name, share=found.between(0.0, 1.0)))
+    return tuple(sorted(shares, key=lambda each: -each.share.value))

@@ -1,4 +1,4 @@
-"""Why a change makes things worse: what it moves, on the same random numbers; only what the figures show is told.
+"""Why a change makes things worse: what it moves, on the same random numbers; only what the figures show is given.
 
 short : a corner of a face that hands leave below its line, so that nothing is there to be taken off; what is left on
         can be sanded or pared away, what is missing stays open. Ends are short where the saw went below the line that

@@ -23,7 +23,7 @@ from assembly.model.workshop import HALF_WIDTH_PER_STD
 from assembly.study.blocks import StudyBlock, Tally, drive_blocks, evaluate_block, row_numbers
 from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Interval
-from assembly.study.stopping import QUANTILES, figures_of, told_figures, wanted_figures
+from assembly.study.stopping import QUANTILES, figures_of, student_figures, wanted_figures
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -99,7 +99,7 @@ def scrambled(
     InputError
         If the model has no such row, or the number of points or scrambles is out of its range.
     StoppedError
-        If it is stopped before two scrambles are done, from which an error can be told.
+        If it is stopped before two scrambles are done, from which an error can be estimated.
     """
     row_numbers(model, (*rows, *shares))
     _check(power, scrambles)
@@ -122,7 +122,7 @@ def scrambled(
     return Scrambled(
         total=total,
         scrambles=len(seen),
-        figures=told_figures(total, wanted, seen, Interval.STUDENT_SCRAMBLES),
+        figures=student_figures(total, wanted, seen, Interval.STUDENT_SCRAMBLES),
         partial=len(seen) < scrambles,
     )
 

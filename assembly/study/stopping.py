@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from assembly.arrays import FloatArray
     from assembly.study.blocks import Model, StudyBlock
 
-Figures = dict[tuple[str, str], Estimate]  # by row, and by what is told of it: mean, sd, or a quantile's share
+Figures = dict[tuple[str, str], Estimate]  # by row, and by what is estimated of it: mean, sd, or a quantile's share
 CAP = 10_000_000
 LEAST_BLOCKS = 5  # stopping after two, 92 % of intervals of a share held that say 95 % (2,000 studies)
 QUANTILES = (0.05, 0.5, 0.95, 0.99)
@@ -74,7 +74,7 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
 ) -> Adaptive:
     """Return the study of a model, long enough for mean, sd and quantiles of `rows`, and the means of `shares`.
 
-    The figures `also`, (row, what) each, are told as far as they are then known: the study does not wait for them.
+    The figures `also`, (row, what) each, are given as far as they are then known: the study does not wait for them.
 
     Numbers do not depend on the threads: blocks are looked at in their order, and what was begun beyond the last one
     is left out.
@@ -89,9 +89,9 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
     row_numbers(model, (*rows, *shares, *(row for row, _ in also)))
     _check(digits, cap)
     wanted = wanted_figures(rows, shares, quantiles)
-    told = [*wanted, *also]
+    followed = [*wanted, *also]
     total = Tally.start(model.rows, block_rows(model, seed=seed, block=0, run=run))
-    seen = [figures_of(total, told)]
+    seen = [figures_of(total, followed)]
 
     def work(block: StudyBlock, run: Run) -> Tally:
         return total.of(block_rows(model, seed=seed, block=block.number, run=run))
@@ -100,13 +100,13 @@ def adaptive(  # noqa: PLR0913 - what is studied, how sure, and how
     stopped: Literal["settled", "cap", "interrupted"] | None = None
     for done in drive_blocks(work, islice(blocks_of(whole), 1, None), run, of=cap, done=BLOCK, least=0):
         total.add(done)
-        seen.append(figures_of(done, told))
+        seen.append(figures_of(done, followed))
         errors = standard_errors(seen)[: len(wanted)]
         if len(seen) >= LEAST_BLOCKS and holds_still(errors, tolerances(total, wanted, digits)):
             stopped = "settled"
             break
     stopped = stopped or ("cap" if total.boxes == whole else "interrupted")
-    figures = told_figures(total, told, seen, Interval.STUDENT_BLOCKS)
+    figures = student_figures(total, followed, seen, Interval.STUDENT_BLOCKS)
     return Adaptive(total=total, stopped=stopped, blocks=len(seen), figures=figures)
 
 
@@ -125,7 +125,7 @@ def wanted_figures(rows: Sequence[str], shares: Sequence[str], quantiles: Sequen
     return [*whole, *((row, "mean") for row in shares)]
 
 
-def told_figures(
+def student_figures(
     total: Tally, wanted: Sequence[tuple[str, str]], seen: Sequence[FloatArray], interval: Interval
 ) -> Figures:
     """Return every wanted figure over all boxes, by Student's t over what was seen of it in the runs."""

@@ -73,7 +73,7 @@ def read_scale(words: str) -> Scale:
 
 
 def _meant(words: str) -> str:
-    """Return the cure for a scale that is written in another way, nothing where none can be told."""
+    """Return the cure for a scale that is written in another way, nothing where none is known."""
     drawn, colon, true = words.replace(",", ".").partition(":")
     try:
         size = (float(true) if colon else 1.0) / float(drawn)

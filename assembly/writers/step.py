@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import cadquery as cq
 from OCP.Message import Message, Message_Gravity
 
-from assembly.files.writing import misread, publish, scratch, told_as_export_errors
+from assembly.files.writing import misread, publish, reraised_as_export_errors, scratch
 from assembly.solids.kernel import exact, location
 from assembly.solids.parts import placement
 from assembly.writers.canonical import canonical
@@ -70,7 +70,7 @@ def placed_solids(whole: cq.Assembly) -> dict[str, cq.Shape]:
 def _text(whole: cq.Assembly, folder: Path) -> str:
     for printer in Message.DefaultMessenger_s().Printers():
         printer.SetTraceLevel(Message_Gravity.Message_Fail)  # the kernel talks on stdout otherwise
-    with told_as_export_errors(folder):
+    with reraised_as_export_errors(folder):
         folder.mkdir(parents=True, exist_ok=True)
         with scratch(folder) as beside:
             raw = beside / "raw.step"

@@ -66,8 +66,8 @@ class Steps:
     @contextmanager
     def run(self, words: str) -> Iterator[Run]:
         """Yield how the studies of a step are run: with a progress bar headed `words`, until Ctrl-C."""
-        with progress(words) as told:
-            yield Run(progress=told, stop=self._asked.is_set)
+        with progress(words) as bar:
+            yield Run(progress=bar, stop=self._asked.is_set)
 
     def take(self, work: Callable[[], T]) -> T | None:
         """Return what a step finds; None once the command is stopped.

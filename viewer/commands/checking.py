@@ -1,4 +1,4 @@
-"""What `lapwright check` does: the study, what a class can expect, and what simpler ways of looking would have told.
+"""What `lapwright check` does: the study, what a class can expect, and what simpler ways of looking would have said.
 
 Each step ends early on Ctrl-C. It takes numpy and numba; only `--plots` loads matplotlib.
 """
@@ -121,7 +121,7 @@ def read_rule(text: str | None) -> float | None:
     Raises
     ------
     InputError
-        If it is no number, or a rule that nobody has: told before the study, not after it.
+        If it is no number, or a rule that nobody has: refused before the study, not after it.
     """
     if text is None:
         return None
@@ -193,7 +193,7 @@ def _scrambled(
 
 
 def _beside(job: Job, study: StudyResult, seed: int, rule: float | None, steps: Steps) -> Beside:
-    """Return what is told beside a study, as far as Ctrl-C lets it."""
+    """Return what is printed beside a study, as far as Ctrl-C lets it."""
     from assembly.advice.first_step import first_step
     from assembly.files.costs import read_costs
     from assembly.model.outcomes import OUTCOMES

@@ -130,10 +130,10 @@ def scene_of(
     """Return the scene of a box, nominal or as `made`, with the joints of a settled one marked."""
     from assembly.made.sampling import BLOCK
     from viewer.scene.box_scene import scene
-    from viewer.scene.scene import Telling
+    from viewer.scene.scene import TitleBlock
 
-    telling = Telling(name=job.design.name, boxes=BLOCK, percentile=round(100 * PICTURED))
-    return scene(parts, settled, job.design.glue_limit, explode, telling, made)
+    title_block = TitleBlock(name=job.design.name, boxes=BLOCK, percentile=round(100 * PICTURED))
+    return scene(parts, settled, job.design.glue_limit, explode, title_block, made)
 
 
 def folder_for(to: str, option: str = "--to") -> Path:

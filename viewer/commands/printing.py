@@ -50,8 +50,8 @@ def answer(text: str, data: Callable[[], Output], as_json: bool) -> None:  # noq
         say(escaped(text, keep="\n"))
         return
     narrow = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"  # JSON has its own way to say any sign
-    told = json.dumps(data().model_dump(mode="json"), indent=2, allow_nan=False, ensure_ascii=narrow)
-    say("".join(json.dumps(c)[1:-1] if unseen(c) and c != "\n" else c for c in told))
+    as_typed = json.dumps(data().model_dump(mode="json"), indent=2, allow_nan=False, ensure_ascii=narrow)
+    say("".join(json.dumps(c)[1:-1] if unseen(c) and c != "\n" else c for c in as_typed))
 
 
 def tell(found: Answer, as_json: bool) -> None:  # noqa: FBT001 - the command's own flag

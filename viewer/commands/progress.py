@@ -17,7 +17,7 @@ PATIENCE_S = 1.0  # work that ends sooner shows no bar
 def progress(words: str, patience_s: float = PATIENCE_S) -> Iterator[Callable[[int, int], None] | None]:
     """Show a bar headed `words` if the work inside takes over `patience_s`; yield what to tell (done, total).
 
-    Yields None where the error stream is not a terminal. Until something is told, the bar says only that work goes on.
+    Yields None where the error stream is not a terminal. Until it is called, the bar says only that work goes on.
     """
     if not sys.stderr.isatty():
         yield None

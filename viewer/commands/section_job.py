@@ -71,7 +71,7 @@ def _millimetres(option: str, text: str | None) -> float | None:
 
 
 def answered(design: str, settings: Sequence[str] | None, workshop: str | None, asked: SectionRequest) -> Answer:
-    """Return what is told of one section, or of every pair of a stock file where no thickness is asked about."""
+    """Return the answer for one section, or of every pair of a stock file where no thickness is asked about."""
     kept, _ = asked.kept, asked.sizes  # what is no size is refused before anything is read
     job = _unproven(read(design, settings, workshop))
     with loading("judging a section"):

@@ -67,9 +67,9 @@ def _steps_pictured(job: Job, folder: Path, steps: list[int], size: tuple[int, i
     from viewer.picture.write import begun, write_pictures
 
     files = [folder / f"{job.stem}_step_{number:02d}.png" for number in steps]
-    with progress(f"drawing {len(steps)} steps") as told, begun() as child:
+    with progress(f"drawing {len(steps)} steps") as bar, begun() as child:
         scenes = steps_shown(job, steps)
-        write_pictures(list(zip(scenes, files, strict=True)), size, ground, told, child=child)
+        write_pictures(list(zip(scenes, files, strict=True)), size, ground, bar, child=child)
     return [file.as_posix() for file in files]
 
 
@@ -116,7 +116,7 @@ def _agreed_times(job: Job, asked: PictureRequest) -> None:
         return
     most = drawable_times(settled_box(job, "p95", seed=asked.seed)[0])
     cure = f"add --as-made p95, for which --times may be 1 (true size) to {most:g} with this box"
-    msg = f"--times: got {_told(asked.times)} without --as-made, and only a box as made has errors to show; {cure}"
+    msg = f"--times: got {_as_typed(asked.times)} without --as-made, and only a box as made has errors to show; {cure}"
     raise InputError(msg)
 
 
@@ -146,12 +146,12 @@ def number(option: str, words: float | str | None, bounds: tuple[float, float] |
         found = math.nan
     low, high = bounds or (-math.inf, math.inf)
     if not low <= found <= high:
-        msg = f"{option}: got {_told(words)}, must be {allowed}"
+        msg = f"{option}: got {_as_typed(words)}, must be {allowed}"
         raise InputError(msg)
     return found
 
 
-def _told(words: float | str | None) -> str:
+def _as_typed(words: float | str | None) -> str:
     """Return what was given as it is repeated: numbers bare, other words in quotes."""
     try:
         return f"{float(words or 0):g}"
@@ -200,7 +200,7 @@ def steps_of(job: Job, words: str) -> list[int]:
     if words == "all":
         return list(range(1, count + 1))
     if not re.fullmatch(r"[0-9]{1,9}", words) or not 1 <= int(words) <= count:
-        msg = f"--step: got {_told(words)}, must be 1 to {count}, the steps of making this box, or all to draw each"
+        msg = f"--step: got {_as_typed(words)}, must be 1 to {count}, the steps of making this box, or all to draw each"
         raise InputError(msg)
     return [int(words)]
 

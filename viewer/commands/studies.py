@@ -127,14 +127,17 @@ def worst(job: Job, *, joint: str | None, effort: float, seed: int) -> Answer:
     assert fits
     done = cases or []
     steps.stopped = len(done) < len(joints)
-    told = [replace(each, limit_case=case) for each, case in zip_longest(fits, done)]
+    bad_fits = [replace(each, limit_case=case) for each, case in zip_longest(fits, done)]
     text = [*partial_line(steps.stopped, f"{len(done)} of {len(fits)} limit cases")]
-    text += [worst_text(job.design, job.workshop, told, boxes=BLOCK, seed=seed), *(["", warning] if warning else [])]
+    text += [
+        worst_text(job.design, job.workshop, bad_fits, boxes=BLOCK, seed=seed),
+        *(["", warning] if warning else []),
+    ]
 
     def data() -> Output:
         from viewer.reports.output.studies import worst_output
 
-        return worst_output(told, boxes=BLOCK, seed=seed, partial=steps.stopped)
+        return worst_output(bad_fits, boxes=BLOCK, seed=seed, partial=steps.stopped)
 
     return Answer(text="\n".join(text), data=data, partial=steps.stopped)
 

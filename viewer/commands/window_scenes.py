@@ -59,7 +59,7 @@ class LimitSearch:
             raise self._found
         return self._found
 
-    def told(self) -> str:
+    def status(self) -> str:
         """Return what is being done and for how long."""
         return f"{self.words}, {time.monotonic() - self._began:.0f} s"
 
@@ -146,9 +146,9 @@ class Scenes:
         if self._search is None:
             self._search = LimitSearch(self.job, jobs.widest_joint(self.sampled), self._seed)
         case = self._search.found()
-        # What `bounds` has not told of yet is still looked for: a box is never asked for beyond what can be drawn.
+        # What `bounds` has not come to yet is still looked for: a box is never asked for beyond what can be drawn.
         if case is None or self._bounds.limit is None:
-            return self._search.told()
+            return self._search.status()
         return self._box(state, case, jobs.widest_joint(self.sampled))
 
     def _box(self, state: State, case: Found, limit_of: str | None) -> Scene:

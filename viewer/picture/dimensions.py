@@ -55,7 +55,7 @@ class Taken:
         return inside and apart and not self._passed((left, top, right, bottom))
 
     def _passed(self, box: Rectangle) -> bool:
-        """Whether a leader passes through a box; told at so many places of it that none is missed."""
+        """Whether a leader passes through a box; looked at in so many places of it that none is missed."""
         share = np.linspace(0, 1, 400)[:, None, None]
         points = self.leaders[:, 0] + share * (self.leaders[:, 1] - self.leaders[:, 0])
         return bool(((points > box[:2]) & (points < box[2:])).all(axis=2).any())

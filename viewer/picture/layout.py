@@ -76,7 +76,7 @@ class PictureLayout:
         return self.caption_top() + LEADING * len(self.caption) * self.em
 
     def careful_box(self) -> Rectangle | None:
-        """Return the upright bar beside what can hurt, None where nothing is told."""
+        """Return the upright bar beside what can hurt, None where nothing is said."""
         first, count = self.careful
         if not count:
             return None
@@ -93,7 +93,7 @@ class PictureLayout:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Words:
-    """What is told beside the labels."""
+    """What is written beside the labels."""
 
     title: tuple[str, ...]
     caption: tuple[str, ...]

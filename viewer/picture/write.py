@@ -20,7 +20,7 @@ from pathlib import Path
 from typing import IO, TYPE_CHECKING, Literal
 
 from assembly.errors import InputError, LibraryError
-from assembly.files.writing import drafts, told_as_export_errors, unwritable
+from assembly.files.writing import drafts, reraised_as_export_errors, unwritable
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -91,30 +91,30 @@ def write_pictures(
     pictures: Sequence[tuple[Scene, Path]],
     size: tuple[int, int] = (1920, 1080),
     ground: Ground = "white",
-    told: Callable[[int, int], None] | None = None,
+    progress: Callable[[int, int], None] | None = None,
     *,
     child: Child | None = None,
 ) -> None:
     """Draw scenes into PNG files, all by one child; files appear when all are drawn, each whole, or none does.
 
-    Parameters are those of `write_picture`; `told` is told how many pictures of how many are drawn.
+    Parameters are those of `write_picture`; `progress` is called with how many pictures of how many are drawn.
     """
     for _, path in pictures:
         _check(path, size, ground, ".png")
-    _write(pictures, (size, ground == "transparent", 0), child, told)
+    _write(pictures, (size, ground == "transparent", 0), child, progress)
 
 
 def _write(
     pictures: Sequence[tuple[Scene, Path]],
     how: tuple[tuple[int, int], bool, int],
     child: Child | None,
-    told: Callable[[int, int], None] | None = None,
+    progress: Callable[[int, int], None] | None = None,
 ) -> None:
     """Draw into files beside the targets, then move them there."""
     targets = [path for _, path in pictures]
-    with told_as_export_errors(targets[0].parent), drafts(targets) as made:
+    with reraised_as_export_errors(targets[0].parent), drafts(targets) as made:
         asked = [(scene, *how[:2], str(file), how[2]) for (scene, _), file in zip(pictures, made, strict=True)]
-        _draw(pickle.dumps(asked), targets, child, told)
+        _draw(pickle.dumps(asked), targets, child, progress)
 
 
 def _check(target: Path, size: tuple[int, int], ground: str, suffix: str) -> None:
@@ -129,11 +129,13 @@ def _check(target: Path, size: tuple[int, int], ground: str, suffix: str) -> Non
         raise InputError(msg)
 
 
-def _draw(asked: bytes, targets: Sequence[Path], begun: Child | None, told: Callable[[int, int], None] | None) -> None:
+def _draw(
+    asked: bytes, targets: Sequence[Path], begun: Child | None, progress: Callable[[int, int], None] | None
+) -> None:
     """Let a child draw, by the first window that can be had; one that dies by a signal had a window of no use."""
     windows = possible_windows()
     for number, window in enumerate(windows):
-        done = _child(asked, window, None if number else begun, (len(targets), told))
+        done = _child(asked, window, None if number else begun, (len(targets), progress))
         if done.returncode == 0:
             return
         said = done.stderr.decode(errors="replace").strip()
@@ -199,7 +201,7 @@ def _started(window: str) -> Child:
 
 
 def _child(
-    asked: bytes, window: str, begun: Child | None, telling: tuple[int, Callable[[int, int], None] | None]
+    asked: bytes, window: str, begun: Child | None, counting: tuple[int, Callable[[int, int], None] | None]
 ) -> subprocess.CompletedProcess[bytes]:
     """Hand a child what it shall draw and see it through; one that hangs counts as failed."""
     with begun or _started(window) as child, ThreadPoolExecutor(1) as beside:
@@ -209,7 +211,7 @@ def _child(
         said, watch = beside.submit(child.stderr.read), threading.Timer(_SECONDS, child.kill)
         watch.start()
         try:
-            drawn = _handed(child.stdin, child.stdout, asked, telling)
+            drawn = _handed(child.stdin, child.stdout, asked, counting)
             return subprocess.CompletedProcess(child.args, child.wait(), drawn, said.result())
         except BaseException:
             child.kill()
@@ -219,15 +221,15 @@ def _child(
 
 
 def _handed(
-    to: IO[bytes], back: IO[bytes], asked: bytes, telling: tuple[int, Callable[[int, int], None] | None]
+    to: IO[bytes], back: IO[bytes], asked: bytes, counting: tuple[int, Callable[[int, int], None] | None]
 ) -> bytes:
     """Hand over what shall be drawn; tell of every picture that is done; return a byte for each."""
-    total, told = telling
+    total, progress = counting
     with suppress(BrokenPipeError), to:  # a child that has gone tells why by its exit code
         to.write(asked)
     drawn = b""
     while byte := back.read(1):
         drawn += byte
-        if told is not None:
-            told(len(drawn), total)
+        if progress is not None:
+            progress(len(drawn), total)
     return drawn

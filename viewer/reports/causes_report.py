@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from viewer.reports.rounding import Written
 
 LEVELS = {"class": "shared by a class", "maker": "shared by a maker's cuts", "cut": "one cut alone"}
-SLIGHT = 0.05  # boxes in a class; a change that moves less, either way, is told in one line with its like
+SLIGHT = 0.05  # boxes in a class; a change that moves less, either way, stands in one line with its like
 NOTHING = 0.0005  # a share that is printed as 0.0 %
 
 
@@ -45,8 +45,8 @@ def cause_table(by_operation: Causes, split: Causes | None, of: str) -> str:
             continue
         value, low, high = with_interval(cause.share.times(100), 1)
         shares = [_share(parts.get(f"{cause.name} {level}")) for level in LEVELS]
-        told = ["-" if share is None else str(share) for share in shares]
-        rows.append((named(cause.name), str(value), f"{low} to {high}", *(told if split else ())))
+        cells = ["-" if share is None else str(share) for share in shares]
+        rows.append((named(cause.name), str(value), f"{low} to {high}", *(cells if split else ())))
     return table(("operation", "all, %", "95 % interval", *(LEVELS if split else ())), rows, words=(0,))
 
 
@@ -83,7 +83,7 @@ def slight(gain: Gain) -> bool:
 
 
 def effect(gain: Gain) -> str:
-    """Return whether a change helps, by its interval; one that may be either way by a box or more can't be told."""
+    """Return whether a change helps, by its interval; one that may be either way by a box or more can't be called."""
     low, high = gain.boxes.low, gain.boxes.high
     if low <= 0 <= high:
         return "no difference" if max(-low, high) < 1 else "too close to call"
@@ -162,7 +162,7 @@ def _why(gain: Gain) -> str:
 
 
 def _moved(what: str, before: str, after: str) -> list[str]:
-    """Return what moves with both figures; nothing where they are told alike."""
+    """Return what moves with both figures; nothing where they are printed alike."""
     return [] if before == after else [f"{what} {before}, {after}"]
 
 

@@ -77,7 +77,7 @@ def cut_list(parts: Sequence[CutPart]) -> str:
 
 
 def unit_of(name: str) -> Unit:
-    """Return how the unit of an outcome is told."""
+    """Return how the unit of an outcome is printed."""
     return UNITS[OUTCOMES[name].unit]
 
 

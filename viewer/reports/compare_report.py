@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 ALIKE = 1e-9  # mm or share: an interval narrower than that is one number, rounding aside
 
 
-def _told(difference: Estimate, scale: float, finest: int) -> tuple[str, str]:
+def _formatted(difference: Estimate, scale: float, finest: int) -> tuple[str, str]:
     """Return a difference and its interval, with signs; no interval where all boxes differ alike."""
     if abs(difference.high - difference.low) < ALIKE:
         return rounded(scale * difference.value, finest).signed, "in every box"
@@ -30,7 +30,7 @@ def _told(difference: Estimate, scale: float, finest: int) -> tuple[str, str]:
 
 
 def _scale(name: str) -> tuple[float, int]:
-    """Return what an outcome is multiplied by to be told, and the decimals that it has at the most."""
+    """Return what an outcome is multiplied by to be printed, and the decimals that it has at the most."""
     return unit_of(name).times, 1 if OUTCOMES[name].unit == "1" else FINEST
 
 
@@ -44,7 +44,7 @@ def same(outcome: OutcomeDifference) -> bool:
 
 
 def negligible(name: str, outcome: OutcomeDifference) -> bool:
-    """Tell whether an outcome differs by less than is told of it, all intervals included."""
+    """Tell whether an outcome differs by less than is printed of it, all intervals included."""
     scale, finest = _scale(name)
     return all(abs(scale * end) < 0.5 * 10.0**-finest for end in _ends(outcome))
 
@@ -59,7 +59,9 @@ def difference_table(found: Comparison) -> str:
         elif negligible(name, outcome):
             slight.append(label)
         else:
-            rows.append((heading_of(name), *_told(outcome.median, *_scale(name)), *_told(outcome.mean, *_scale(name))))
+            rows.append(
+                (heading_of(name), *_formatted(outcome.median, *_scale(name)), *_formatted(outcome.mean, *_scale(name)))
+            )
     lines = [table(("outcome", "median", "95 % interval", "mean", "95 % interval"), rows, words=(0,))] if rows else []
     lines += [folded([f"Too small a difference to show: {', '.join(slight)}."])] if slight else []
     lines += [folded([f"The same in both: {', '.join(alike)}."])] if alike else []
@@ -86,8 +88,8 @@ def limits_words(first: Design, second: Design) -> list[str]:
         missing = [OUTCOMES[name].label for name in OUTCOMES if here[name] is not None and there[name] is None]
         sides += [f"missing in the {which}: {', '.join(missing)}"] if missing else []
     other = [
-        f"{told.label} ({', then '.join(limit_words(each[name], told.unit) for each in (mine, its))})"
-        for name, told in OUTCOMES.items()
+        f"{outcome.label} ({', then '.join(limit_words(each[name], outcome.unit) for each in (mine, its))})"
+        for name, outcome in OUTCOMES.items()
         if None not in {mine[name], its[name]} and mine[name] != its[name]
     ]
     sides += [f"set otherwise: {', '.join(other)}"] if other else []
@@ -115,8 +117,8 @@ def compare_text(
 
 def _difference_words(found: Comparison, makers: int) -> str:
     """Return how the shares differ, in points and in boxes of a class, and which is better."""
-    points, between = _told(found.pass_share, 100, 1)
-    boxes, boxes_between = _told(found.pass_share, makers, 1)
+    points, between = _formatted(found.pass_share, 100, 1)
+    boxes, boxes_between = _formatted(found.pass_share, makers, 1)
     return (
         f"Second less first: {points} percentage points ({between}); in a class of {makers:,}, {boxes} boxes "
         f"({boxes_between}). {judgement(found.pass_share, makers)}"

@@ -1,4 +1,4 @@
-"""What a class can expect, where its boxes fail, and what simpler ways would have told: in words and as data.
+"""What a class can expect, where its boxes fail, and what simpler ways would have said: in words and as data.
 
 Figures keep only the digits that their sampling error leaves them (`viewer.reports.rounding`); data keeps them all.
 """
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from assembly.study.linearised import LinearPart
     from viewer.reports.rounding import Written
 
-NAMED = 3  # limits that are told, the most often missed first
+NAMED = 3  # limits that are named, the most often missed first
 HALF_A_BOX = 0.5  # a class has whole boxes
 CLOSE = 1e-6  # mm below which two sizes are one
 CLUSTERED = 1.5  # design effect from which classes are said to differ by more than chance
@@ -35,7 +35,7 @@ CLUSTERED = 1.5  # design effect from which classes are said to differ by more t
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Beside:
-    """What is told beside a study; None where it was not asked for, or not reached before Ctrl-C."""
+    """What stands beside a study; None where it was not asked for, or not reached before Ctrl-C."""
 
     forecast: Forecast | None = None
     linear: dict[str, LinearPart] | None = None
@@ -52,10 +52,14 @@ def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> l
     if too_few(expected, good.value, classes):
         return [f"{study.boxes:,} boxes are too few to tell how many good boxes a class can expect: try more."]
     low, high = range_words(classes)
-    told_ = [f"Of {design.makers:,} makers, expect {good} with a good box; nine classes in ten have {low} to {high}."]
+    sentences = [
+        f"Of {design.makers:,} makers, expect {good} with a good box; nine classes in ten have {low} to {high}."
+    ]
     if classes.deff > CLUSTERED:
-        told_.append("Classes differ by more than chance: what a whole class shares moves all of its boxes at once.")
-    return told_
+        sentences.append(
+            "Classes differ by more than chance: what a whole class shares moves all of its boxes at once."
+        )
+    return sentences
 
 
 def too_few(expected: Estimate, shown: float, classes: ClassCounts) -> bool:
@@ -221,7 +225,7 @@ def _too_coarse(measured: Measured) -> list[str]:
 
 
 def _finer(measured: Measured) -> list[str]:
-    """Return what a finer rule would have told of the same boxes, none where none was tried."""
+    """Return what a finer rule would have said of the same boxes, none where none was tried."""
     finer = measured.finer
     if finer is None:
         return []

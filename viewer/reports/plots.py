@@ -188,8 +188,8 @@ def _interval(axes: Axes, at: float, found: Estimate) -> None:
 
 def help_bars(design: Design, helps: Helps) -> Figure:
     """Return the plot of the boxes that a class gains or loses by each change; a long list's middle is left out."""
-    told = [gain for gain in helps.gains if not slight(gain)]
-    shown = told if len(told) <= MOST_ROWS else [*told[: MOST_ROWS - MOST_ROWS // 3], *told[-(MOST_ROWS // 3) :]]
+    gains = [gain for gain in helps.gains if not slight(gain)]
+    shown = gains if len(gains) <= MOST_ROWS else [*gains[: MOST_ROWS - MOST_ROWS // 3], *gains[-(MOST_ROWS // 3) :]]
     title = f"{design.name}: what would help in a class of {helps.makers:,}"
     looks = {"helps": (MIDDLE, ""), "makes it worse": (LIGHT, "\\\\\\\\")}  # others, either way: as paper, dotted
     with mpl.rc_context(_STYLE):
@@ -205,8 +205,8 @@ def help_bars(design: Design, helps: Helps) -> Figure:
         ends = [0.0, *(gain.boxes.low for gain in shown), *(gain.boxes.high for gain in shown)]
         span = max(ends) - min(ends) or 1.0
         axes.set_xlim(min(ends) - 0.04 * span, max(ends) + 0.4 * span)
-        if len(told) > len(shown):
-            figure.text(0.02, 0.012, f"{len(told) - len(shown)} changes between these are left out", fontsize=8.5)
+        if len(gains) > len(shown):
+            figure.text(0.02, 0.012, f"{len(gains) - len(shown)} changes between these are left out", fontsize=8.5)
         if not shown:
             axes.text(0, 0, "nothing that was tried changes how many boxes are good", ha="center", va="center")
     return figure

@@ -7,7 +7,7 @@ alone              : to the decimal place at which its 95 % half-width, twice th
 with its interval  : to the first digit of the 95 % half-width, as the interval says how sure that digit is
 a number of boxes  : the same, as it is whole anyway
 
-A figure is never told to a finer place than the first digit of its 95 % half-width, and zero has no sign.
+A figure is never printed to a finer place than the first digit of its 95 % half-width, and zero has no sign.
 
 What is written is a record, `Written`, whose text is what `str` gives: whoever compares figures as they are read
 compares their numbers.
@@ -65,7 +65,7 @@ def decimals(error: float, finest: int = FINEST) -> int:
 def figure(found: Estimate, finest: int = FINEST) -> Written:
     """Return a figure that stands alone, with the digits that its interval's wider side leaves it.
 
-    Its first digit is told even if it lies one place further, at the first of the half-width's. A question mark stands
+    Its first digit stands even if it lies one place further, at the first of the half-width's. A question mark stands
     where nothing at all is known.
     """
     if math.isinf(found.half_width):
@@ -92,7 +92,7 @@ def with_interval(found: Estimate, finest: int = FINEST) -> tuple[Written, Writt
     """Return a value and the ends of its 95 % interval, written to the first digit of the interval's half-width.
 
     The interval stands beside the value and tells how sure its last digit is, so one digit more than `figure` allows
-    may be told. Source: JCGM 100:2008, 7.2.6: estimates are rounded to be consistent with their uncertainties.
+    may be printed. Source: JCGM 100:2008, 7.2.6: estimates are rounded to be consistent with their uncertainties.
     """
     half = (found.high - found.low) / 2
     places = min(finest, -math.floor(math.log10(half))) if 0 < half < math.inf else finest
@@ -110,7 +110,7 @@ def percent_beside(share: Estimate, needed: float) -> str:
     Rounded to its own digits, 79.6 ± 0.2 would read 80, and not be enough where 80 are needed. The first digit of the
     half-width keeps it apart: the rounding is at most half of that.
     """
-    told = figure(share.times(100), 1)
-    if (share.high <= needed and told.value >= 100 * needed) or (share.low >= needed and told.value < 100 * needed):
-        told = with_interval(share.times(100), 6)[0]
-    return f"{told} %"
+    text = figure(share.times(100), 1)
+    if (share.high <= needed and text.value >= 100 * needed) or (share.low >= needed and text.value < 100 * needed):
+        text = with_interval(share.times(100), 6)[0]
+    return f"{text} %"

@@ -46,7 +46,7 @@ def limit_table(cases: Sequence[LimitCase]) -> str:
         (
             case.corner,
             _mm(case.found, case),
-            _mm(case.proved, case, math.ceil),  # a bound is never told below itself
+            _mm(case.proved, case, math.ceil),  # a bound is never printed below itself
             "none" if case.proved - case.found <= CLOSED else _mm(case.proved - case.found, case),
             "yes" if case.beyond_first_order else "no",
         )
@@ -56,10 +56,10 @@ def limit_table(cases: Sequence[LimitCase]) -> str:
     return table(headings, rows, words=(0, 4))
 
 
-def _mm(size: float, case: LimitCase, told: Callable[[float], int] = round) -> str:
-    """Return a size, rounded by `told`, with the digits that it carries: two in all where it is beyond first order."""
+def _mm(size: float, case: LimitCase, rounded: Callable[[float], int] = round) -> str:
+    """Return a size with the digits that it carries: two in all where it is beyond first order."""
     places = 1 - math.floor(math.log10(size)) if case.beyond_first_order and size > 0 else 2
-    return f"{told(size * 10**places) / 10**places:.{max(places, 0)}f}"
+    return f"{rounded(size * 10**places) / 10**places:.{max(places, 0)}f}"
 
 
 def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:

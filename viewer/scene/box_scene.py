@@ -1,4 +1,4 @@
-"""The scene of a box, nominal or as made: its parts apart, its joints marked, and what is told with them."""
+"""The scene of a box, nominal or as made: its parts apart, its joints marked, and what is written beside them."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from assembly.solids.parts import moved
 from viewer.scene.camera import Direction
 from viewer.scene.grain import grain_lines
 from viewer.scene.joints import WALL_NAMES, Joint, joints_of
-from viewer.scene.scene import Caption, Scene, ShownPart, Telling
+from viewer.scene.scene import Caption, Scene, ShownPart, TitleBlock
 from viewer.scene.visibility import worst_seen
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ def scene(
     settled: SettledBox | None,
     glue_limit: float,
     explode: float,
-    telling: Telling | None = None,
+    title_block: TitleBlock | None = None,
     made: AsMade | None = None,
 ) -> Scene:
     """Return what is shown of a box.
@@ -52,7 +52,7 @@ def scene(
         The widest gap that the glue still closes, mm.
     explode : float
         How far the box is taken apart, 0 to 1.
-    telling : Telling, optional
+    title_block : TitleBlock, optional
         Names for the title and the sentences under it.
     made : AsMade, optional
         Where the parts are as made, how large their errors are shown and where their joints' faces stand.
@@ -65,16 +65,16 @@ def scene(
     if not 0 <= explode <= 1:
         msg = f"explode: got {explode:g}, must be from 0 (closed) to 1 (taken apart)"
         raise InputError(msg)
-    told, scale, extent = telling or Telling(), fits(glue_limit), extent_of(parts)
+    title_block, scale, extent = title_block or TitleBlock(), fits(glue_limit), extent_of(parts)
     names, contacts = [part.facts.name for part in parts], None if made is None else made.contacts
     joints = () if settled is None else joints_of(settled, scale, names, extent, contacts)
     found: list[Scene] = []
     for direction in _directions(joints):
         lift = _lift(parts, joints, direction)
         one = Scene(
-            name=told.name,
+            name=title_block.name,
             shows=apart_words(explode),
-            caption=_caption(told, settled, joints, made),
+            caption=_caption(title_block, settled, joints, made),
             parts=tuple(shown_part(part, extent, lift) for part in parts),
             joints=joints,
             scale=scale,
@@ -186,21 +186,25 @@ def _grain_axis(name: str, points: FloatArray) -> int | None:
     return int(np.argmax(np.ptp(points, axis=0)[:2])) if name in {"base", "lid"} else None
 
 
-def _caption(told: Telling, settled: SettledBox | None, joints: tuple[Joint, ...], made: AsMade | None) -> Caption:
+def _caption(
+    title_block: TitleBlock, settled: SettledBox | None, joints: tuple[Joint, ...], made: AsMade | None
+) -> Caption:
     drawn = "The parts are drawn without errors." if made is None else made.words
     if settled is None:
         return Caption(drawn=drawn)
     worst = next(joint for joint in joints if joint.worst)
-    return Caption(lead=(_which(told, settled, made),), worst=f"Worst fit: {worst.name}, {worst.words}.", drawn=drawn)
+    return Caption(
+        lead=(_which(title_block, settled, made),), worst=f"Worst fit: {worst.name}, {worst.words}.", drawn=drawn
+    )
 
 
-def _which(told: Telling, settled: SettledBox, made: AsMade | None) -> str:
+def _which(title_block: TitleBlock, settled: SettledBox, made: AsMade | None) -> str:
     """Return which box is shown."""
     if made is not None and made.limit_of is not None:
         return (
             f"Joints: the limit case of the {made.limit_of} joint. Not a real box: all errors at their worst for it at "
             "once. Base, lid and plaque stay as drawn, so walls may pass through them."
         )
-    among = "" if told.boxes is None else f" of {told.boxes:,}"
+    among = "" if title_block.boxes is None else f" of {title_block.boxes:,}"
     which = f"box {settled.index + 1:,}{among}"
-    return f"Joints: a sampled box that {told.percentile} in 100 are better than: {which}."
+    return f"Joints: a sampled box that {title_block.percentile} in 100 are better than: {which}."

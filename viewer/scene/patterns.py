@@ -1,6 +1,6 @@
 """The pattern that stands for each word of how a joint fits, laid on its face and printed in the key.
 
-No word is told by colour alone: dots, lines, chevrons and solid ink, each darker than the last, go with them.
+No word is shown by colour alone: dots, lines, chevrons and solid ink, each darker than the last, go with them.
 A pattern is a list of four-cornered areas of ink on a rectangle, so that the same one is laid on a face in the
 scene and printed in the key.
 """

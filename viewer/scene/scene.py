@@ -1,4 +1,4 @@
-"""What is shown of a box, told once for pictures and windows: arrays, names, words and tints. Nothing is drawn.
+"""What is shown of a box, worked out once for pictures and windows: arrays, names, words and tints. Nothing is drawn.
 
 part  : one piece of the box, where it stands closed, and how far it is taken away from there
 joint : two faces that close on each other, cheek or shoulder of one corner (see `viewer.scene.joints`)
@@ -31,7 +31,7 @@ class ShownPart:
     """One part as it is shown; points stand where the closed box has them."""
 
     name: str
-    kind: str  # parts of one kind are told together
+    kind: str  # parts of one kind are named together
     title: str  # what a label calls it
     sizes: tuple[str, ...]  # in words, a line each
     colour: Tint
@@ -63,7 +63,7 @@ class ShownMeasure:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caption:
-    """What is told under a title, by what it is about; empty where nothing is told of it."""
+    """What stands under a title, by what it is about; empty where nothing is said of it."""
 
     lead: tuple[str, ...] = ()  # which box it is; of a step what to do and what it needs; a paragraph each
     worst: str = ""  # the worst fit
@@ -116,7 +116,7 @@ class Scene:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Telling:
+class TitleBlock:
     """What the picture says of itself: the box's name, and of which boxes the shown one is a sample."""
 
     name: str = "Lap-jointed box"

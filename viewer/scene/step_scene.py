@@ -108,20 +108,20 @@ def _moved_ends(one: Measure | Name, place: FloatArray) -> FloatArray:
     return moved(np.array([one.start, one.end]), place)
 
 
-def _sizes(order: MakingOrder, number: int, part: PartArrays, told: tuple[str, ...]) -> tuple[str, ...]:
-    """Return a part's sizes as they count in a step, `told` but for blanks: what is marked on one, and how long it is.
+def _sizes(order: MakingOrder, number: int, part: PartArrays, finished: tuple[str, ...]) -> tuple[str, ...]:
+    """Return a part's sizes in a step, `finished` but for blanks: what is marked on one, and how long it is.
 
     The base is marked, sawn and glued on larger than it will be; until it is flush, its label tells the larger size.
     """
     name, size = part.facts.name, part.facts.size
     if name == "plaque":
-        return told if is_bent(order, number, name) else (f"{sizes(size)}, flat",)
+        return finished if is_bent(order, number, name) else (f"{sizes(size)}, flat",)
     offs = [step.number for step in order.steps if any(block.part == name for block in step.removed)]
     if name in WALL_NAMES and number < offs[1]:
         blank = np.ptp(timber_at(order, 1, part).vertices, axis=0).max()
         return (f"finished {sizes(size)}", *((f"blank {sizes((blank,))} long",) if number < offs[0] else ()))
     if name != "base":
-        return told
+        return finished
     extra = _extent(timber_at(order, max(number, offs[0]), part)) - _extent(part)
     along = int(np.argmin(np.abs(_extent(part)[:2] - size[0])))
     return (sizes((size[0] + extra[along], size[1] + extra[1 - along], size[2])),)

@@ -1,4 +1,4 @@
-"""What is told under the title of a step: what to do, what it needs, and what can hurt in it."""
+"""What stands under the title of a step: what to do, what it needs, and what can hurt in it."""
 
 from __future__ import annotations
 
@@ -13,20 +13,20 @@ if TYPE_CHECKING:
 
 
 def caption_of(order: MakingOrder, step: Step) -> Caption:
-    """Return what the step says, what it needs, and what can hurt in it; before the first step what is told before."""
+    """Return what the step says, what it needs, and what can hurt in it; before the first step what is said before."""
     before = ("Before you start:", *(f"• {caution.words}" for caution in order.first)) if step.number == 1 else ()
     need = () if step.tool == HANDS else (f"You need: {step.tool}.",)
     return Caption(lead=(*before, step.words, *need), care=_careful(order, step))
 
 
 def _careful(order: MakingOrder, step: Step) -> str:
-    """Return a step's cautions: whole where they are told for the first time, else short, and where they are whole."""
+    """Return a step's cautions: whole where they come for the first time, else short, and where they are whole."""
     first: dict[str, int] = {}
     for one in order.steps[: step.number]:
         for caution in one.cautions:
             first.setdefault(caution.operation, one.number)
-    told = [c.words if first[c.operation] == step.number else c.short for c in step.cautions]
+    sentences = [c.words if first[c.operation] == step.number else c.short for c in step.cautions]
     whole = sorted({first[c.operation] for c in step.cautions} - {step.number})
     if whole:
-        told.append(f"(In full: step {' and '.join(map(str, whole))}.)")
-    return " ".join(filter(None, told))
+        sentences.append(f"(In full: step {' and '.join(map(str, whole))}.)")
+    return " ".join(filter(None, sentences))

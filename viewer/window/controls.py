@@ -158,7 +158,7 @@ def _groups(state: State, em: int) -> list[list[_Item]]:
         [
             _button(em, "f", "marks", on=state.marked, usable=box_shown),
             _button(em, "h", "first view"),
-            _button(em, "question", "?", on=state.told),
+            _button(em, "question", "?", on=state.keys_shown),
         ],
     ]
 

@@ -74,7 +74,12 @@ KEYS = (
     _key("Tab", "pick the next part", lambda state, scene: next_pick(state, scene, 1)),
     _key("p", "pick the part before", lambda state, scene: next_pick(state, scene, -1)),
     _key("Escape", "pick nothing", lambda state, _: with_pick(state, None), "Esc"),
-    _key("question", "tell keys and mouse, or no longer", lambda state, _: replace(state, told=not state.told), "?"),
+    _key(
+        "question",
+        "tell keys and mouse, or no longer",
+        lambda state, _: replace(state, keys_shown=not state.keys_shown),
+        "?",
+    ),
     Key(name="q", cap="q", words="close the window"),
 )
 # Other names of the same keys: on the number pad, and with the shift key held or not.

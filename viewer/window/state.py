@@ -57,7 +57,7 @@ class State:
     marked: bool = True  # the joints' marks
     picked: str | None = None
     shown: Drawn | None = None  # None where it is the one that shall be drawn
-    told: bool = False  # the keys are told
+    keys_shown: bool = False  # keys and mouse are explained in the panel
     note: str = ""  # why what was asked for can't be shown
     round: float = 33.0  # degrees; from where the box is seen, as in `viewer.scene.camera.Direction`
     up: float = 32.0

@@ -22,7 +22,7 @@ from viewer.window.keys import named, pressed
 from viewer.window.panel import banner_of, laid, panel, spread
 from viewer.window.state import bounded, refused, seen_as_first, turned, with_pick, zoomed
 from viewer.window.tags import side_of
-from viewer.window.words import told
+from viewer.window.words import panel_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -210,11 +210,11 @@ class Window:
     @property
     def _tagged(self) -> bool:
         """Whether tags are shown: those of joints with their marks, those of walls in every step."""
-        return not self.state.told and (self.state.marked or bool(self._shown_key[2]))
+        return not self.state.keys_shown and (self.state.marked or bool(self._shown_key[2]))
 
     def _words(self) -> Laid:
-        paragraphs, bottom = told(self.state, self.scene, self.source.materials), bar(self.state, self.size).top
-        if self.state.told:
+        paragraphs, bottom = panel_words(self.state, self.scene, self.source.materials), bar(self.state, self.size).top
+        if self.state.keys_shown:
             return spread(paragraphs, self.size, bottom)
         marked = self.scene.joints and self.state.marked
         return laid(paragraphs, self.scene.scale if marked else (), self.size, bottom)
@@ -222,14 +222,14 @@ class Window:
     def room(self) -> tuple[float, float, float, float]:
         """Return what of the window is for the box: left, top, right, bottom; pixels."""
         words, bottom = self._words(), bar(self.state, self.size).top
-        if self.state.told:
+        if self.state.keys_shown:
             return (0.0, 0.0, self.size[0], bottom)
         beside = words.size[0] < self.size[0]
         return (words.size[0] if beside else 0.0, 0.0 if beside else words.size[1], self.size[0], bottom)
 
     def _in_room(self, x: float, y: float) -> bool:
         left, top, right, bottom = self.room()
-        return not self.state.told and left < x < right and top <= y < bottom
+        return not self.state.keys_shown and left < x < right and top <= y < bottom
 
     def view(self) -> View:
         """Return the view: what is seen at which pixel of the window; it zooms about the middle of the room."""

@@ -32,10 +32,10 @@ _JOINS = {
 }
 
 
-def told(state: State, scene: Scene, materials: Mapping[str, str]) -> tuple[Paragraph, ...]:
+def panel_words(state: State, scene: Scene, materials: Mapping[str, str]) -> tuple[Paragraph, ...]:
     """Return the panel's paragraphs with their weight; an empty one parts what does not belong together."""
-    if state.told:
-        return keys_told()
+    if state.keys_shown:
+        return key_words()
     title, *rest = heading(state, scene)
     found: list[Paragraph] = [(title, "Bold"), *((line, "Regular") for line in rest), ("", "Regular")]
     if state.picked in {part.name for part in scene.parts}:
@@ -44,7 +44,7 @@ def told(state: State, scene: Scene, materials: Mapping[str, str]) -> tuple[Para
     return (*found, (_HINT, "Regular"))
 
 
-def keys_told() -> tuple[Paragraph, ...]:
+def key_words() -> tuple[Paragraph, ...]:
     """Return what keys and mouse do, a paragraph each."""
     keys = [f"{key.cap}: {key.words}" for key in KEYS]
     mouse = [f"{what}: {does}" for what, does in MOUSE]
@@ -85,7 +85,7 @@ def _most(state: State) -> str:
 
 
 def part_words(name: str, scene: Scene, materials: Mapping[str, str]) -> tuple[str, ...]:
-    """Return what is told of a picked part: name, size, timber, and what it joins with how each joint fits."""
+    """Return the facts of a picked part: name, size, timber, and what it joins with how each joint fits."""
     part = next(part for part in scene.parts if part.name == name)
     index = scene.parts.index(part)
     fits: dict[str, list[str]] = {}
@@ -97,6 +97,6 @@ def part_words(name: str, scene: Scene, materials: Mapping[str, str]) -> tuple[s
     lines = [
         part.title,
         f"{' '.join(part.sizes)}; {materials[name]}",
-        *(f"{at}: {'; '.join(told)}" for at, told in fits.items()),
+        *(f"{at}: {'; '.join(fit)}" for at, fit in fits.items()),
     ]
     return tuple(lines if name in WALL_NAMES else [*lines, _JOINS.get(name) or _JOINS[part.kind]])

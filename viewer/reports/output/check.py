@@ -200,10 +200,10 @@ def check_output(
     partial: bool,
 ) -> CheckOutput:
     """Return what `lapwright check --json` prints; the exact interval is worked out here, not for the text."""
-    told = ("boxes", "seed", "pass_share", "exact_pass_share", "outcomes", "corners", "beyond_first_order")
+    kept = ("boxes", "seed", "pass_share", "exact_pass_share", "outcomes", "corners", "beyond_first_order")
     return CheckOutput.model_validate(
         {
-            **{name: getattr(study, name) for name in told},
+            **{name: getattr(study, name) for name in kept},
             "command": "check",
             "points": points,
             "scrambles": study.runs if points == "sobol" else None,

@@ -233,11 +233,11 @@ class PairsOutput(Output):
 def section_output(study: SectionStudy, change: Change) -> SectionOutput:
     """Return what `lapwright section --json` prints for one section, which `change` makes of the present one."""
     fit = study.fit
-    told = ("faults", "drawing", "marks", "needed", "before", "ties", "season", "sheets", "partial")
+    kept = ("faults", "drawing", "marks", "needed", "before", "ties", "season", "sheets", "partial")
     return SectionOutput.model_validate(
         {
             **_verdict(study.verdict),
-            **{name: getattr(study, name) for name in told},
+            **{name: getattr(study, name) for name in kept},
             "command": "section",
             "change": change_output(change),
             "cure": _cure(study.cure) if study.cure else None,

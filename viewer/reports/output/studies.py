@@ -132,8 +132,8 @@ def helps_output(design: Design, workshop: Workshop, helps: Helps) -> HelpsOutpu
         }
         for gain in helps.gains
     ]
-    told = ("makers", "boxes", "seed", "pass_share", "partial")
-    return HelpsOutput.model_validate({**{name: getattr(helps, name) for name in told}, "gains": gains})
+    kept = ("makers", "boxes", "seed", "pass_share", "partial")
+    return HelpsOutput.model_validate({**{name: getattr(helps, name) for name in kept}, "gains": gains})
 
 
 class SampledOutput(Output):
@@ -177,8 +177,8 @@ class WorstOutput(Output):
 def worst_output(fits: Sequence[WorstFits], *, boxes: int, seed: int, partial: bool) -> WorstOutput:
     """Return what `lapwright worst --json` prints."""
     joints = [_joint(each) for each in fits]
-    told = {"command": "worst", "boxes": boxes, "seed": seed, "joints": joints, "partial": partial}
-    return WorstOutput.model_validate(told)
+    values = {"command": "worst", "boxes": boxes, "seed": seed, "joints": joints, "partial": partial}
+    return WorstOutput.model_validate(values)
 
 
 def _joint(fits: WorstFits) -> dict[str, Any]:
@@ -233,5 +233,5 @@ def compare_output(first: tuple[Design, Workshop], second: tuple[Design, Worksho
         which: {"design": design.name, "workshop": workshop.name, "pass_share": getattr(found, which)}
         for which, (design, workshop) in (("first", first), ("second", second))
     }
-    told = {name: getattr(found, name) for name in ("boxes", "seed", "pass_share", "outcomes", "partial")}
-    return CompareOutput.model_validate({**told, **sides, "command": "compare"})
+    kept = {name: getattr(found, name) for name in ("boxes", "seed", "pass_share", "outcomes", "partial")}
+    return CompareOutput.model_validate({**kept, **sides, "command": "compare"})

@@ -1,7 +1,7 @@
 """How a section's boxes come out against the present one's, in words: before, after, and the change.
 
-of 100 made : shares of boxes are told as boxes of a hundred, and as good boxes of a class
-change      : of the same makers' boxes, known better than either figure; 95 in 100 trials give one between the two told
+of 100 made : shares of boxes are given as boxes of a hundred, and as good boxes of a class
+change      : of the same makers' boxes, known better than either figure; 95 in 100 trials give one between the two ends
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ def paired(found: Estimate, unit: str, finest: int = 2) -> str:
 def fit_lines(study: SectionStudy) -> list[str]:
     """Return how the boxes come out before and after, what marking from the drawing costs, and how stock varies.
 
-    Where many boxes have errors too large to predict, a line says so and figures are told a digit more roughly.
+    Where many boxes have errors too large to predict, a line says so and figures are printed a digit more roughly.
     """
     fit, makers = _fit_of(study), study.tried.makers
     rough = study.verdict.level_of("beyond") != "sound"
@@ -91,7 +91,7 @@ def before_after(found: Sequence[Estimate], change: Estimate, unit: str, finest:
     """Return two figures, each to the first digit of its 95 % half-width, and their change.
 
     The change of the same makers' boxes is known better than either figure; where rounding would make the three
-    contradict each other, one figure is told for both.
+    contradict each other, one figure is printed for both.
     """
     before, after = (with_interval(each, finest)[0] for each in found)
     _, low, high = with_interval(change, finest)
@@ -106,7 +106,7 @@ def before_after(found: Sequence[Estimate], change: Estimate, unit: str, finest:
 def _tolerances(found: Sequence[Tolerance]) -> list[str]:
     """Return how far bought stock may be out, once where both walls' stock may be out alike."""
     alike = len({(each.plus, each.minus, each.source) for each in found}) == 1
-    told_of = (
+    tolerance_of = (
         [(" and ".join(mm(each.thickness) for each in found), found[0])]
         if alike
         else [(mm(each.thickness), each) for each in found]
@@ -114,5 +114,5 @@ def _tolerances(found: Sequence[Tolerance]) -> list[str]:
     return [
         f"- bought stock of {sizes} may come {decimal(each.plus)} mm thicker or {decimal(each.minus)} mm thinner "
         f"({each.source}): measure what you get, and mark shoulders from the wall itself"
-        for sizes, each in told_of
+        for sizes, each in tolerance_of
     ]

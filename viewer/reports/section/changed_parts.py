@@ -35,8 +35,8 @@ def sentence(text: str) -> str:
 def drawing_block(study: SectionStudy) -> str:
     """Return the sizes that change, those that stay, the room left, what can't be marked, and the timber to order."""
     changed = [size for size in study.drawing if abs(size.change) >= _FINE]
-    stay = ", ".join(f"{s.name}: {_told(s.after, s.unit)} {s.unit}" for s in study.drawing if s not in changed)
-    rows = [(s.name, s.unit, *(_told(size, s.unit) for size in (s.before, s.after)), _change(s)) for s in changed]
+    stay = ", ".join(f"{s.name}: {_formatted(s.after, s.unit)} {s.unit}" for s in study.drawing if s not in changed)
+    rows = [(s.name, s.unit, *(_formatted(size, s.unit) for size in (s.before, s.after)), _change(s)) for s in changed]
     made = [table(("size", "unit", "present", "tried", "change"), rows, words=(0, 1))] if rows else ["Nothing."]
     lines = [f"As it is: {stay}."] if stay else []
     spare = spare_room(study.tried)
@@ -50,10 +50,10 @@ def drawing_block(study: SectionStudy) -> str:
 
 def _change(size: DrawingSize) -> str:
     more = round(size.change, DECIMALS if size.unit == "mm" else 0) > 0
-    return f"{'+' if more else ''}{_told(size.change, size.unit)}"
+    return f"{'+' if more else ''}{_formatted(size.change, size.unit)}"
 
 
-def _told(size: float, unit: str) -> str:
+def _formatted(size: float, unit: str) -> str:
     return decimal(size) if unit == "mm" else str(rounded(size, 0))
 
 
@@ -143,7 +143,7 @@ def _pilot(pilot: Pilot) -> str:
 def _moved(change: Range | float) -> str:
     """Return a change or its range with signs; below half a tenth of a millimetre it is hardly any.
 
-    Two sources of the same movement differ by up to a quarter, so no more than tenths are told.
+    Two sources of the same movement differ by up to a quarter, so no more than tenths are printed.
     """
     pair = change if isinstance(change, tuple) else (change, change)
     low, high = (rounded(each, 1) for each in pair)

@@ -55,7 +55,7 @@ def section_map(cells: Sequence[Cell], title: str, makers: int, present: tuple[f
     title : str
         What stands over it.
     makers : int
-        Size of the class whose good boxes are told.
+        Size of the class whose good boxes are given.
     present : (float, float), optional
         Lapped and plain thickness of the present section, mm; outlined if it is one of the pairs.
     """

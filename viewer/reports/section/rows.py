@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from assembly.section.verdict import RowResult, Verdict
     from assembly.study.intervals import Estimate
 
-# Unit of a row: what it is told in, times what, and the finest decimals of its figure and of its limit.
+# Unit of a row: what it is printed in, times what, and the finest decimals of its figure and of its limit.
 _UNITS = {
     "mm": (" mm", 1, 2, 1),
     "share": (" %", 100, 1, 1),
@@ -29,7 +29,7 @@ _UNITS = {
     "count": ("", 1, 0, 0),
 }
 _ROUGH = {"seasonal_step": 1}  # decimals of a figure whose sources differ by a quarter
-_BOXES = ("pass_share_lost", "good_boxes")  # told in boxes of 100
+_BOXES = ("pass_share_lost", "good_boxes")  # printed in boxes of 100
 _SENSES = {">=": "at least", "<=": "at most", "<": "under"}
 _EXACT = 1e-9  # a figure nearer to its limit than that stands on it
 _FINEST = 6
@@ -122,7 +122,7 @@ def reasons_table(verdict: Verdict) -> str:
             sound_limits()[r.row].name,
             figure_of(r),
             limit_of(r),
-            _told_level(r),
+            _level_words(r),
             sound_limits()[r.row].by,
         )
         for r in verdict.by_weight
@@ -130,7 +130,7 @@ def reasons_table(verdict: Verdict) -> str:
     return table(("row", "figure", "sound if", "verdict", "by"), rows, words=(0, 2, 3, 4))
 
 
-def _told_level(reason: RowResult) -> str:
+def _level_words(reason: RowResult) -> str:
     """Return a row's level; what the code says is information, whatever its level."""
     if reason.of_code:
         return "information"

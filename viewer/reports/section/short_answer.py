@@ -127,10 +127,10 @@ def _rows(study: SectionStudy) -> list[str]:
     """
     own = [reason for reason in study.verdict.by_weight if not reason.of_code]
     failing, careful = [r for r in own if r.fails], [r for r in own if r.level == "with care"]
-    told = [f"Wants care, too: {_named(careful)}."] if failing and careful else []
+    care = [f"Wants care, too: {_named(careful)}."] if failing and careful else []
     items = [_item(study, reason) for reason in failing or careful]
     heading = ["What decides, and what to do:"] if items else []
-    return [*heading, *items, *told, *([] if failing else _of_the_code(study))]
+    return [*heading, *items, *care, *([] if failing else _of_the_code(study))]
 
 
 def _named(rows: Sequence[RowResult]) -> str:
