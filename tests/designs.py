@@ -1,5 +1,7 @@
 """Random valid designs for property tests: each keeps every rule of `assembly.rules.design_rules` by construction."""
 
+import itertools
+
 from hypothesis import strategies as st
 
 from assembly.model.design import Base, Box, CableHole, Design, Lid, Limit, Limits, Plaque, Screw, Stem, Timber
@@ -10,6 +12,11 @@ SCREWS = (  # diameter, head, clearance hole, pilot hole; mm
     (3.5, 7.0, 4.0, 2.4),
     (4.0, 7.8, 4.5, 2.8),
 )
+
+
+# Whether a design has a stem, a plaque and a cable hole: all eight ways, that with everything as often as the others.
+EIGHT = tuple(itertools.product((True, False), repeat=3))
+LEFT_IN = st.sampled_from([EIGHT[0]] * 7 + [*EIGHT[1:]])
 
 
 def between(draw, low, high):
@@ -62,6 +69,7 @@ def designs(draw):
     spacing = 2 * between(draw, max(stem_hole, centre) / 2 + clear + 0.2, half_v - clear)
     offset = between(draw, max(-2, clear - behind), min(2, to_bend - set_back - clear))
     legs_most = thick + lid_thick + height
+    has_stem, has_plaque, has_cable = draw(LEFT_IN)
     return Design(
         name="Random box",
         made_by=draw(st.sampled_from(["new_to_tools", "practised"])),
@@ -82,11 +90,13 @@ def designs(draw):
             material="plywood",
             thickness=lid_thick,
             overhang=overhang,
-            centre_hole=centre,
+            centre_hole=centre if has_stem or draw(st.booleans()) else None,
             screw=screw(lid_kind, lid_length),
         ),
-        stem=Stem(name="stem", diameter=stem, length=lid_thick + thick + between(draw, 1, 60)),
-        plaque=Plaque(
+        stem=Stem(name="stem", diameter=stem, length=lid_thick + thick + between(draw, 1, 60)) if has_stem else None,
+        plaque=None
+        if not has_plaque
+        else Plaque(
             thickness=thick,
             width=2 * half_v,
             flat_leg=to_bend + behind,
@@ -95,13 +105,25 @@ def designs(draw):
             turned=turned,
             angle=angle,
             inside_radius=radius,
-            stem_hole=stem_hole,
+            stem_hole=stem_hole if has_stem else None,
             hole_spacing=spacing,
             hole_offset=offset,
             stem_to_bend=to_bend,
             screw=screw(small, between(draw, thick + 2 * small[0], thick + lid_thick)),
             wording=draw(st.sampled_from(["", "Plot 7"])),
         ),
-        cable_hole=CableHole(diameter=between(draw, 1, min(height - 4, 12))),
+        cable_hole=CableHole(diameter=between(draw, 1, min(height - 4, 12))) if has_cable else None,
         limits=Limits(joint_gap=Limit(max=draw(st.floats(0.2, 3)))),
     )
+
+
+def leaving_out(design: Design, *, stem: bool = True, plaque: bool = True, cable_hole: bool = True) -> Design:
+    """Return a design without those of its stem, plaque and cable hole that are not to be there, nor their limits."""
+    there = {"stem": stem, "plaque": plaque, "cable_hole": cable_hole}
+    change = {name: None for name, has in there.items() if not has}
+    if not stem:
+        change["lid"] = design.lid.model_copy(update={"centre_hole": None})
+        change["plaque"] = design.plaque.model_copy(update={"stem_hole": None}) if plaque else None
+    kept = design.model_copy(update=change)
+    limits = {name: None for name in type(design.limits).model_fields if name not in kept.outcomes}
+    return kept.model_copy(update={"limits": design.limits.model_copy(update=limits)})

@@ -298,7 +298,7 @@ def faults(**changes):
             {"plaque__turned": "down", "plaque__stem_to_bend": 50.5, "plaque__flat_leg": 60},
             (
                 "plaque.stem_to_bend: got 50.5 mm, but a leg turned down passes the lid's back edge, 45 mm from "
-                "the stem, only when the bend's 6 mm lie beyond it; must be at least 51 mm, or plaque.turned = "
+                "its middle, only when the bend's 6 mm lie beyond it; must be at least 51 mm, or plaque.turned = "
                 '"up"'
             ),
         ),
@@ -316,15 +316,15 @@ def faults(**changes):
         (
             {"plaque__width": 137},
             (
-                "plaque.width: got 137 mm, which reaches 68.5 mm from the stem and covers a lid screw's head; at "
-                "most 68 mm from the stem leaves it free by 1 mm (shop rule 4, project choice)"
+                "plaque.width: got 137 mm, which reaches 68.5 mm from the lid's middle and covers a lid screw's "
+                "head; at most 68 mm from there leaves it free by 1 mm (shop rule 4, project choice)"
             ),
         ),
         (
             {"plaque__side": "left", "plaque__stem_to_bend": 69, "plaque__flat_leg": 80},
             (
-                "plaque.flat_leg: got 80 mm, which reaches 69 mm from the stem and covers a lid screw's head; at "
-                "most 68 mm from the stem leaves it free by 1 mm (shop rule 4, project choice)"
+                "plaque.flat_leg: got 80 mm, which reaches 69 mm from the lid's middle and covers a lid screw's "
+                "head; at most 68 mm from there leaves it free by 1 mm (shop rule 4, project choice)"
             ),
         ),
         (

@@ -83,7 +83,8 @@ def planes(design):
         found[part, "bottom"], found[part, "top"] = (2, -half), (2, half)
     found["base", "underside"] = 2, -half - design.base.thickness
     found["lid", "underside"], found["lid", "top"] = (2, half), (2, half + design.lid.thickness)
-    found["plaque", "top"] = 2, half + design.lid.thickness + design.plaque.thickness
+    if design.plaque:
+        found["plaque", "top"] = 2, half + design.lid.thickness + design.plaque.thickness
     return found
 
 
@@ -323,10 +324,11 @@ def test_waste_and_made_part_are_the_uncut_part(design):
         "base": box.along_x * box.along_y * design.base.thickness,
         "lid": (box.along_x + 2 * design.lid.overhang) * (box.along_y + 2 * design.lid.overhang) * design.lid.thickness,
     }
-    drawn, turn = design.plaque, math.radians(design.plaque.angle)
-    straight = drawn.flat_leg + drawn.upright_leg - 2 * (drawn.inside_radius + drawn.thickness) * math.tan(turn / 2)
-    arc = turn * (drawn.inside_radius + drawn.neutral_share * drawn.thickness)
-    closed["plaque"] = (straight + arc) * drawn.width * drawn.thickness  # flat
+    if drawn := design.plaque:
+        turn = math.radians(drawn.angle)
+        straight = drawn.flat_leg + drawn.upright_leg - 2 * (drawn.inside_radius + drawn.thickness) * math.tan(turn / 2)
+        arc = turn * (drawn.inside_radius + drawn.neutral_share * drawn.thickness)
+        closed["plaque"] = (straight + arc) * drawn.width * drawn.thickness  # flat
     closed |= {"right wall": closed["left wall"], "back wall": closed["front wall"]}
     polyhedra = walls(box, MadeFaces.nominal())
     solid = {f"{name} wall": wall.volume for name, wall in zip(WALLS, polyhedra, strict=True)}

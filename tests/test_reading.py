@@ -126,8 +126,8 @@ def test_every_fault_of_a_file_comes_at_once_with_its_line(tmp_path):
             "screw holes, along the bend line)"
         ),
         (
-            "line 38: plaque.stem_to_bend: got inf, must be a finite number of mm (stem hole's centre to the "
-            "outside of the standing leg)"
+            "line 38: plaque.stem_to_bend: got inf, must be a finite number of mm (from the lid's middle, where the "
+            "stem is, to the outside of the standing leg)"
         ),
         (
             "line 39: plaque.wording: got 'two\\nlines', in which character 4 is '\\n'; must be one line of text, "
@@ -138,7 +138,6 @@ def test_every_fault_of_a_file_comes_at_once_with_its_line(tmp_path):
         "line 45: limits.joint_gap: asks for at most -1, but it is never under 0; raise the limit",
         "line 46: limits.step: says nothing; give max, min or within, or leave the line out",
         "line 47: limits.lean: asks for at least 2 and at most 1; no box can keep both",
-        "stem: missing; add a table [stem] with name, diameter, length",
     ]
 
 

@@ -106,7 +106,7 @@ def _makes_a_difference(change: Change, design: Design, workshop: Workshop) -> b
         after = apply(change, design, workshop)
     except ConfigError:  # such as a paring more than are allowed, or a hole too near the face of thinner walls
         return False
-    return after[0] != design or not works_alike(after[1], workshop)
+    return after[0] != design or not works_alike(design, after[1], workshop)
 
 
 def _priced(group: str, change: Change, cost: Cost, *, money: float = 0.0, minutes: float = 0.0) -> Iterator[Candidate]:
@@ -128,7 +128,8 @@ def _of_making(design: Design, workshop: Workshop, costs: Costs) -> Iterator[Can
     yield from _priced("paring", one_more_paring(workshop), costs.one_more_paring)
     other = gauged_from("outside" if workshop.gauge_from == "inside" else "inside")
     yield from _priced("gauge side", other, costs.gauge_side)
-    yield from _priced("marked through", lid_marked_through(), costs.marked_through)
+    if design.plaque:
+        yield from _priced("marked through", lid_marked_through(), costs.marked_through)
     yield from _allowance(workshop, "saw.offset", costs.left_to_sand)
     yield from _allowance(workshop, "lid_saw.offset", costs.lid_left_to_sand)
     for length in LONGER:

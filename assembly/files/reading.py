@@ -22,6 +22,7 @@ from assembly.files.toml_source import read_table
 from assembly.model.design import Design
 from assembly.model.workshop import Record, Workshop
 from assembly.rules.design_rules import DESIGN_RULES, WORKSHOP_RULES, run
+from assembly.text import near_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -178,7 +179,9 @@ def _record_faults(values: dict[str, Any], model: type[Record], rules: tuple[Rul
         return run(rules, dict(model.model_validate(values)))
     except ValidationError as error:
         errors = error.errors(include_url=False)
-    sections = _good_sections(values, model, {str(where_of(error)[0]) for error in errors})
+    bad = {str(where_of(error)[0]) for error in errors}
+    slips = (near for name in bad - set(model.model_fields) for near in near_names(name, model.model_fields))
+    sections = _good_sections(values, model, {*bad, *slips})
     faults = [
         Problem(where=".".join(map(str, where_of(error))), line=None, what=words_for(model, error))
         for error in without_echoes(errors, model)
@@ -190,7 +193,7 @@ def _good_sections(values: dict[str, Any], model: type[Record], bad: set[str]) -
     """Read each section that has no fault of its own, so that the rules of the others can still run.
 
     A section that is missing is among the faults, also where a slip beside it is named in its stead: a rule never meets
-    what is not there.
+    what is not there. What may be left out is there by its default.
     """
     good = {name: field for name, field in model.model_fields.items() if name not in bad}
     return {

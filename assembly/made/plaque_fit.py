@@ -81,6 +81,26 @@ def best_fit(apart: FloatArray, clearance: FloatArray, arms: FloatArray) -> Plaq
     )
 
 
+def best_fit_of_two(apart: FloatArray, clearance: FloatArray, arms: FloatArray) -> FloatArray:
+    """Return the spare of plaques that two holes alone hold, to first order in the turn: (boxes,) mm.
+
+    A turn takes up whatever the holes are apart across the line through them, and a shift halves what they are apart
+    along it: of the two clearances together that much is used up.
+
+    Parameters
+    ----------
+    apart : ndarray (2, 2, boxes) or (2, 2, 1)
+        From the plaque's holes to the lid's holes, mm.
+    clearance : ndarray (2, boxes) or (2, 1)
+        Half of hole less screw, mm.
+    arms : ndarray (2, 2)
+        Where the holes are drawn, mm, in different places.
+    """
+    line = arms[1] - arms[0]
+    off = np.abs((apart[1] - apart[0]).T @ (line / math.hypot(*line)))
+    return np.asarray(np.minimum(clearance.min(axis=0), (clearance.sum(axis=0) - off) / 2))
+
+
 @kernel
 def _fit(apart: FloatArray, clearance: FloatArray, arms: FloatArray) -> FloatArray:
     """Return a row of numbers for each box's best place: (11, boxes)."""

@@ -5,21 +5,27 @@ plain walls  : the two walls that seat in those laps
 tongue       : the thickness that the lap leaves standing
 length, width : the outside sizes of the wall frame on the drawing; the lapped walls are the ends or the sides
 
+A box may do without stem, plaque and cable hole: the design leaves the section out, and the record has None.
+
 Each record refuses what no box can have; `assembly.rules.design_rules` refuses what does not go together.
 """
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
 
 from assembly.model.outcomes import OUTCOMES
 from assembly.model.workshop import CELSIUS, DEGREES, MM, LineOfText, Record, Text
 
+if TYPE_CHECKING:
+    from assembly.model.outcomes import Outcome
+
 # No size is under 0.1 mm: the geometry kernel hangs or lies on thinner things (and on NaN, which `Record` refuses).
 Millimetres = Annotated[float, Field(ge=0.1, le=2000)]
-HoleSize = Annotated[float, Field(ge=0.5, le=100)]
+HOLE = (0.5, 100.0)  # mm
+HoleSize = Annotated[float, Field(ge=HOLE[0], le=HOLE[1])]
 
 
 class Box(Record):
@@ -112,7 +118,14 @@ class Lid(Record):
     overhang: float = Field(
         default=0.0, ge=0, le=20, description="how far it is meant to stand out on every side", json_schema_extra=MM
     )
-    centre_hole: HoleSize = Field(description="hole in the middle of the lid", json_schema_extra=MM)
+    centre_hole: float | None = Field(
+        default=None,
+        ge=HOLE[0],
+        le=HOLE[1],
+        title="hole in the middle of the lid",
+        description="hole in the middle of the lid; a stem needs one, and without a stem it may be left out",
+        json_schema_extra=MM,
+    )
     screw: Screw = Field(description="the two screws into the lapped walls")
 
 
@@ -154,9 +167,12 @@ class Plaque(Record):
         le=0.6,
         description="where the sheet neither stretches nor shrinks, as a share of its thickness",
     )
-    stem_hole: HoleSize = Field(
+    stem_hole: float | None = Field(
+        default=None,
+        ge=HOLE[0],
+        le=HOLE[1],
         title="hole for the stem",
-        description="hole for the stem; it lies over the lid's centre hole",
+        description="hole for the stem, over the lid's centre hole; left out where there is no stem",
         json_schema_extra=MM,
     )
     hole_spacing: Millimetres = Field(
@@ -166,11 +182,11 @@ class Plaque(Record):
         default=0.0,
         ge=-500,
         le=500,
-        description="screw holes from the stem hole, positive towards the bend line",
+        description="screw holes from the lid's middle, where the stem is, positive towards the bend line",
         json_schema_extra=MM,
     )
     stem_to_bend: Millimetres = Field(
-        description="stem hole's centre to the outside of the standing leg", json_schema_extra=MM
+        description="from the lid's middle, where the stem is, to the outside of the standing leg", json_schema_extra=MM
     )
     screw: Screw = Field(description="the two screws that hold the plaque on the lid")
     cut: Literal["laser", "by hand"] = Field(
@@ -279,9 +295,19 @@ class Design(Record):
     timber: Timber
     base: Base
     lid: Lid
-    stem: Stem
-    plaque: Plaque
-    cable_hole: CableHole
+    stem: Stem | None = Field(
+        default=None,
+        title="what comes up through the lid",
+        description="what comes up through the lid; none where it is left out",
+    )
+    plaque: Plaque | None = Field(
+        default=None, title="the acrylic plaque", description="the acrylic plaque; none where it is left out"
+    )
+    cable_hole: CableHole | None = Field(
+        default=None,
+        title="the hole in the back wall",
+        description="the hole in the back wall; none where it is left out",
+    )
     contents: Contents | None = Field(
         default=None, title="what must fit inside", description="what must fit inside; nothing is judged without it"
     )
@@ -289,3 +315,12 @@ class Design(Record):
         default=None, title="where it is made and lives", description="where it is made and lives; no season without it"
     )
     limits: Limits = Limits()
+
+    @property
+    def outcomes(self) -> dict[str, Outcome]:
+        """What is read off its boxes, by name: every outcome but those of sections that it leaves out."""
+        return {
+            name: each
+            for name, each in OUTCOMES.items()
+            if each.section is None or getattr(self, each.section) is not None
+        }

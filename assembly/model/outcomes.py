@@ -1,7 +1,8 @@
 """What is read off a made box, in the order in which it is reported: an outcome's unit, words and bounds, a row each.
 
 `assembly.made.frame_outcomes` and `assembly.made.sheets_and_holes` read them off (MODEL.md, 4); a design's `Limits` may
-limit each. A unit is mm, deg (degrees) or 1, a share between 0 and 1 that is shown in percent.
+limit each. A unit is mm, deg (degrees) or 1, a share between 0 and 1 that is shown in percent. An outcome of a section
+that a design leaves out is no outcome of its boxes.
 """
 
 from __future__ import annotations
@@ -9,6 +10,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from typing import Literal
+
+Section = Literal["plaque", "cable_hole"]  # that a design may leave out
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +24,7 @@ class Outcome:
     does: str
     least: float = -math.inf  # in its unit: no box can have less,
     most: float = math.inf  # nor more
+    section: Section | None = None  # of a design that it is read off; without one, every box has it
 
 
 FRAME_OUTCOMES = {
@@ -90,21 +94,28 @@ FITTING_OUTCOMES = {  # of the sheets and holes
         "how far the cable hole lies from the centre of its wall",
         "have the cable hole off centre by",
         least=0,
+        section="cable_hole",
     ),
     "plaque_spare": Outcome(
         "mm",
         "play in plaque's holes",
         "how far the plaque can still shift when its holes lie over the lid's as well as they can; below 0 they miss",
         "have play in the plaque's holes of",
+        section="plaque",
     ),
     "plaque_leg": Outcome(
         "mm",
         "error of plaque's leg",
         "length of the plaque's standing leg as made less as drawn",
         "have the plaque's leg off by",
+        section="plaque",
     ),
     "plaque_angle": Outcome(
-        "deg", "error of plaque's bend", "angle of the bend as made less as drawn", "have the plaque's bend off by"
+        "deg",
+        "error of plaque's bend",
+        "angle of the bend as made less as drawn",
+        "have the plaque's bend off by",
+        section="plaque",
     ),
 }
 OUTCOMES = FRAME_OUTCOMES | FITTING_OUTCOMES

@@ -1,4 +1,4 @@
-"""The nominal numbers of everything but the walls: base, lid, plaque, screws, stem and every hole.
+"""The nominal numbers of everything but the walls: base, lid, plaque, screws, stem and every hole; what the design has.
 
 sheet    : a flat rectangle lying level on or under the walls (base, lid)
 hole     : a round hole, straight from the place where the bit enters
@@ -120,9 +120,9 @@ class Fittings:
     base: PlacedSheet  # finished: flush with the frame
     base_raw: tuple[float, float]  # sizes along x and y as sawn, oversize on every side
     lid: PlacedSheet
-    plaque: BentPlaque
-    stem: PlacedStem
-    fasteners: tuple[Fastener, ...]  # lid screws left and right, then the two plaque screws
+    plaque: BentPlaque | None
+    stem: PlacedStem | None
+    fasteners: tuple[Fastener, ...]  # lid screws left and right, then the plaque's two, if there is one
     holes: tuple[Hole, ...]
 
     def holes_of(self, part: str, use: Use | None = None) -> tuple[Hole, ...]:
@@ -137,9 +137,9 @@ def fittings(design: Design) -> Fittings:
     """
     box = frame(design)
     lid = _lid(design, box)
-    plaque = bent_plaque(design.plaque, underside=lid.top)
-    stem = PlacedStem(diameter=design.stem.diameter, bottom=lid.bottom, length=design.stem.length)
-    holes = (_cable_hole(design, box), *_lid_holes(design, box, lid), *_plaque_holes(design, lid, plaque))
+    plaque, stem, cable = design.plaque, design.stem, design.cable_hole
+    bent = bent_plaque(plaque, underside=lid.top) if plaque else None
+    of_plaque = (plaque.screw, bent) if plaque and bent else None
     return Fittings(
         base=PlacedSheet(
             along_x=box.along_x,
@@ -149,10 +149,14 @@ def fittings(design: Design) -> Fittings:
         ),
         base_raw=(box.along_x + 2 * design.base.oversize, box.along_y + 2 * design.base.oversize),
         lid=lid,
-        plaque=plaque,
-        stem=stem,
-        fasteners=(*_lid_screws(design, box, lid), *_plaque_screws(design, plaque)),
-        holes=holes,
+        plaque=bent,
+        stem=PlacedStem(diameter=stem.diameter, bottom=lid.bottom, length=stem.length) if stem else None,
+        fasteners=(*_lid_screws(design, box, lid), *(_plaque_screws(*of_plaque) if of_plaque else ())),
+        holes=(
+            *((_cable_hole(cable.diameter, box),) if cable else ()),
+            *_lid_holes(design, box, lid),
+            *(_plaque_holes(lid, *of_plaque) if of_plaque else ()),
+        ),
     )
 
 
@@ -172,14 +176,14 @@ def _lid(design: Design, box: Frame) -> PlacedSheet:
     )
 
 
-def _cable_hole(design: Design, box: Frame) -> Hole:
+def _cable_hole(diameter: float, box: Frame) -> Hole:
     return Hole(
         name="cable hole",
         use="cable",
         part="back wall",
         centre=(0.0, box.along_y / 2, 0.0),
         axis=(0.0, -1.0, 0.0),
-        diameter=design.cable_hole.diameter,
+        diameter=diameter,
         depth=box.plain,
     )
 
@@ -191,8 +195,8 @@ def _down(name: str, use: Use, part: str, centre: Point, size: tuple[float, floa
 
 
 def _lid_holes(design: Design, box: Frame, lid: PlacedSheet) -> list[Hole]:
-    screw, deep = design.lid.screw, lid.thickness
-    holes = [_down("centre hole", "centre", "lid", (0.0, 0.0, lid.top), (design.lid.centre_hole, deep))]
+    screw, deep, centre = design.lid.screw, lid.thickness, design.lid.centre_hole
+    holes = [_down("centre hole", "centre", "lid", (0.0, 0.0, lid.top), (centre, deep))] if centre else []
     for name, (x, y) in zip(("left", "right"), lid_screw_places(box), strict=True):
         holes.append(_down(f"{name} lid screw hole", "clearance", "lid", (x, y, lid.top), (screw.hole, deep)))
         top = (x, y, box.height / 2)
@@ -200,11 +204,11 @@ def _lid_holes(design: Design, box: Frame, lid: PlacedSheet) -> list[Hole]:
     return holes
 
 
-def _plaque_holes(design: Design, lid: PlacedSheet, plaque: BentPlaque) -> list[Hole]:
-    screw, drawn = design.plaque.screw, plaque.thickness
+def _plaque_holes(lid: PlacedSheet, screw: Screw, plaque: BentPlaque) -> list[Hole]:
+    drawn, stem = plaque.thickness, plaque.stem_hole
     top = plaque.underside + drawn
     depth = min(screw.length - drawn, lid.thickness)  # as deep as the screw goes, at the most through the lid
-    holes = [_down("stem hole", "stem", "plaque", (0.0, 0.0, top), (plaque.stem_hole, drawn))]
+    holes = [_down("stem hole", "stem", "plaque", (0.0, 0.0, top), (stem, drawn))] if stem else []
     for number, (along, u) in enumerate(plaque.screw_holes, 1):
         x, y, _ = plaque.place(along, u, 0.0)
         holes.append(_down(f"plaque screw hole {number}", "clearance", "plaque", (x, y, top), (screw.hole, drawn)))
@@ -226,8 +230,7 @@ def _lid_screws(design: Design, box: Frame, lid: PlacedSheet) -> list[Fastener]:
     ]
 
 
-def _plaque_screws(design: Design, plaque: BentPlaque) -> list[Fastener]:
-    screw = design.plaque.screw
+def _plaque_screws(screw: Screw, plaque: BentPlaque) -> list[Fastener]:
     z = plaque.underside + plaque.thickness + _proud(screw)
     return [
         Fastener(

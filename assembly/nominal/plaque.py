@@ -4,7 +4,7 @@ straight : the flat part of a leg, up to where the bend starts
 apex     : where the outside faces of the two legs would meet, were the bend sharp
 setback  : from the apex back to where the bend starts
 
-Frame of reference as in `assembly.nominal.frame`; the stem hole lies over the origin.
+Frame of reference as in `assembly.nominal.frame`; the stem hole, where there is one, lies over the origin.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 Point = tuple[float, float, float]
 
-# Unit vector on plan from the stem towards each edge of the lid.
+# Unit vector on plan from the middle of the lid towards each edge of it.
 TOWARDS = {"front": (0.0, -1.0), "back": (0.0, 1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)}
 
 
@@ -29,8 +29,9 @@ TOWARDS = {"front": (0.0, -1.0), "back": (0.0, 1.0), "left": (-1.0, 0.0), "right
 class BentPlaque:
     """The plaque: flat leg on the lid, standing leg turned through `angle` about a line beside one edge; mm, radians.
 
-    Profiles run in (u, h): u from the stem hole towards the bend, h from the outside (convex) face of the flat leg to
-    its inside face. The outside face is the underside where the leg turns up, the upper face where it turns down.
+    Profiles run in (u, h): u from the middle of the lid towards the bend, h from the outside (convex) face of the flat
+    leg to its inside face. The outside face is the underside where the leg turns up, the upper face where it turns
+    down.
     """
 
     width: float  # along the bend line
@@ -44,7 +45,7 @@ class BentPlaque:
     up: bool
     towards: tuple[float, float]  # unit vector of u on plan
     underside: float  # z of the flat leg's lower face
-    stem_hole: float  # diameter
+    stem_hole: float | None  # diameter; None where there is no stem
     screw_hole: float  # diameter
     screw_holes: tuple[tuple[float, float], ...]  # (place along the bend line, u)
 
@@ -87,9 +88,9 @@ class BentPlaque:
     def flat_holes(self) -> tuple[tuple[str, float, float, float], ...]:
         """Holes on the flat sheet: name, place along the bend line, from the flat leg's free edge, and diameter."""
         edge = self.apex - self.flat_leg
-        stem = ("stem hole", 0.0, -edge, self.stem_hole)
+        stem = () if self.stem_hole is None else (("stem hole", 0.0, -edge, self.stem_hole),)
         return (
-            stem,
+            *stem,
             *(
                 (f"screw hole {n}", along, u - edge, self.screw_hole)
                 for n, (along, u) in enumerate(self.screw_holes, 1)

@@ -14,8 +14,9 @@ from assembly.nominal.frame import frame
 from assembly.text import decimal
 
 if TYPE_CHECKING:
-    from assembly.model.design import Design
+    from assembly.model.design import Design, Plaque
     from assembly.nominal.frame import Frame
+    from assembly.nominal.plaque import BentPlaque
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,8 +39,11 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
         f"a lap at each end: shoulder {decimal(box.plain)} from the end, {decimal(box.depth)} deep, "
         f"tongue of {decimal(box.tongue)} left"
     )
-    hole = f"a hole of {decimal(design.cable_hole.diameter)} in the very centre of the back one"
-    longer = f"{decimal(design.overlength)} longer than drawn; " if design.overlength else ""
+    cable, longer = design.cable_hole, design.overlength
+    of_plain = [
+        *([f"{decimal(longer)} longer than drawn"] if longer else []),
+        *([f"a hole of {decimal(cable.diameter)} in the very centre of the back one"] if cable else []),
+    ]
     return (
         CutPart(
             name=f"lapped wall ({lapped})",
@@ -57,7 +61,7 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
             width=box.height,
             thickness=box.plain,
             material=timber.name,
-            then=longer + hole,
+            then="; ".join(of_plain or ["seats in the laps"]),
         ),
     )
 
@@ -71,6 +75,8 @@ def _as_drawn(box: Frame, along_x: float, along_y: float) -> dict[str, float]:
 
 def _sheets(design: Design) -> tuple[CutPart, CutPart]:
     box, fitted, base, lid = frame(design), fittings(design), design.base, design.lid
+    screws = f"{decimal(lid.screw.hole)} for its screws"
+    middle = f"a hole of {decimal(lid.centre_hole)} in the middle, two of " if lid.centre_hole else "two holes of "
     return (
         CutPart(
             name="base",
@@ -86,14 +92,12 @@ def _sheets(design: Design) -> tuple[CutPart, CutPart]:
             **_as_drawn(box, fitted.lid.along_x, fitted.lid.along_y),
             thickness=lid.thickness,
             material=lid.material,
-            then=f"drawn round the frame as it was made; a hole of {decimal(lid.centre_hole)} in the middle, "
-            f"two of {decimal(lid.screw.hole)} for its screws",
+            then=f"drawn round the frame as it was made; {middle}{screws}",
         ),
     )
 
 
-def _plaque(design: Design) -> CutPart:
-    plaque = fittings(design).plaque
+def _plaque(drawn: Plaque, plaque: BentPlaque) -> CutPart:
     return CutPart(
         name="plaque, flat",
         count=1,
@@ -101,11 +105,12 @@ def _plaque(design: Design) -> CutPart:
         width=plaque.width,
         thickness=plaque.thickness,
         material="acrylic",
-        then=f"bent {design.plaque.turned} by {decimal(design.plaque.angle)} degrees, middle of the bend "
+        then=f"bent {drawn.turned} by {decimal(drawn.angle)} degrees, middle of the bend "
         f"{decimal(round(plaque.bend_line, 1))} from the flat leg's edge",
     )
 
 
 def cut_parts(design: Design) -> tuple[CutPart, ...]:
     """Return every part to cut, walls first."""
-    return (*_walls(design), *_sheets(design), _plaque(design))
+    drawn, bent = design.plaque, fittings(design).plaque
+    return (*_walls(design), *_sheets(design), *((_plaque(drawn, bent),) if drawn and bent else ()))

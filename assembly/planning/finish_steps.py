@@ -14,43 +14,32 @@ from assembly.planning.wall_steps import ALL_ROUND
 from assembly.text import mm
 
 if TYPE_CHECKING:
-    from assembly.model.design import Design
+    from assembly.model.design import Design, Plaque
 
 _screwing = partial(Step, stage="screws", kind=StepKind.JOIN, tool="screwdriver")
 
-_UPPER = ("lid", "plaque", "plaque screw 1", "plaque screw 2")
+_PLAQUE = ("plaque", "plaque screw 1", "plaque screw 2")
 
 
 def finish_steps(design: Design, also: tuple[str, ...]) -> tuple[Step, ...]:
-    """Return the last steps: cleaning up, plaque on the lid, stem and cable, lid on the frame.
+    """Return the last steps: cleaning up, plaque on the lid, stem and cable, lid on the frame; of what there is.
 
-    `also` are operations whose cautions go with the stem and the cable besides those of low voltage.
+    `also` are operations whose cautions go with the stem and the cable besides those of low voltage; without either
+    they go with the last step.
     """
-    plaque, lid = design.plaque.screw.length, design.lid.screw.length
+    upper, lid = ("lid", *(_PLAQUE if design.plaque else ())), design.lid.screw.length
+    fitted, stem = design.stem or design.cable_hole, ("stem",) if design.stem else ()
     return (
-        _cleaned(),
-        _screwing(
-            part="plaque and lid",
-            parts=_UPPER,
-            operation="plaque screws",
-            faces=on_parts(("plaque",), Face.TOP),
-            sizes=(Size(of="length", mm=plaque),),
-            also=("screw acrylic",),
-            sentences=(
-                (
-                    f"Screw the plaque to the lid with the two screws {mm(plaque)} long, the stem hole over the centre "
-                    "hole."
-                ),
-                "Stop when the heads are down.",
-            ),
-        ),
-        _stem_fitted(design, also),
+        _cleaned(design),
+        *((_plaque_screwed(design.plaque, upper),) if design.plaque else ()),
+        *((_stem_fitted(design, upper, also),) if fitted else ()),
         _screwing(
             part="lid and frame",
-            parts=(*FRAME, "base", *_UPPER, "stem", "left lid screw", "right lid screw"),
+            parts=(*FRAME, "base", *upper, *stem, "left lid screw", "right lid screw"),
             operation="lid screws",
             faces=on_parts(("lid",), Face.TOP),
             sizes=(Size(of="length", mm=lid),),
+            also=() if fitted else also,
             sentences=(
                 f"Lay the lid on, front to front, and drive the two screws {mm(lid)} long into the lapped walls.",
             ),
@@ -58,7 +47,31 @@ def finish_steps(design: Design, also: tuple[str, ...]) -> tuple[Step, ...]:
     )
 
 
-def _cleaned() -> Step:
+def _plaque_screwed(plaque: Plaque, upper: tuple[str, ...]) -> Step:
+    length, over = plaque.screw.length, "its holes over the lid's"
+    if plaque.stem_hole is not None:
+        over = "the stem hole over the centre hole"
+    return _screwing(
+        part="plaque and lid",
+        parts=upper,
+        operation="plaque screws",
+        faces=on_parts(("plaque",), Face.TOP),
+        sizes=(Size(of="length", mm=length),),
+        also=("screw acrylic",),
+        sentences=(
+            f"Screw the plaque to the lid with the two screws {mm(length)} long, {over}.",
+            "Stop when the heads are down.",
+        ),
+    )
+
+
+def _cleaned(design: Design) -> Step:
+    if design.cable_hole:
+        left = "but leave FRONT under the lid: it will be hidden."
+        known = "The wall with the cable hole is the back."
+    else:
+        left = "but leave FRONT under the lid and inside the front wall."
+        known = "They tell which way the lid goes on, and will be hidden."
     return Step(
         stage="cleaning up",
         kind=StepKind.CLEAN,
@@ -73,31 +86,34 @@ def _cleaned() -> Step:
             *on_parts(("lid",), Face.TOP, Face.UNDERSIDE, *SHEET_EDGES),
         ),
         sentences=(
-            (
-                "Rub out every pencil line, letter and name that you can reach, but leave FRONT under the lid: it will "
-                "be hidden."
-            ),
-            "The wall with the cable hole is the back.",
+            f"Rub out every pencil line, letter and name that you can reach, {left}",
+            known,
             "With the sanding block take the sharpness off all outside edges, two or three light strokes each.",
         ),
     )
 
 
-def _stem_fitted(design: Design, also: tuple[str, ...]) -> Step:
-    stem = design.stem
+def _stem_fitted(design: Design, upper: tuple[str, ...], also: tuple[str, ...]) -> Step:
+    stem, cable, through = design.stem, design.cable_hole, "lid and plaque" if design.plaque else "the lid"
+    lifted = (*upper, *(("stem",) if stem else ()))
+    sizes, parts, sentences = [], [], []
+    if stem:
+        sizes.append(Size(of="diameter", mm=stem.diameter))
+        parts.append(stem.name)
+        sentences.append(f"Put the {stem.name} ({mm(stem.diameter)}) up through {through}.")
+    if cable:
+        parts.append("cable")
+        sentences.append("If there is a cable, lead it out through the back wall.")
     return Step(
         stage="screws",
         kind=StepKind.JOIN,
-        part=f"{stem.name} and cable",
-        parts=(*FRAME, "base", *_UPPER, "stem"),
-        raised=(*_UPPER, "stem"),
+        part=" and ".join(parts),
+        parts=(*FRAME, "base", *lifted),
+        raised=lifted,
         tool=HANDS,
-        operation="stem",
+        operation="stem" if stem else "cable",
         faces=on_parts(("lid",), Face.UNDERSIDE),
-        sizes=(Size(of="diameter", mm=stem.diameter),),
-        also=("low voltage", *also),
-        sentences=(
-            f"Put the {stem.name} ({mm(stem.diameter)}) up through lid and plaque.",
-            "If there is a cable, lead it out through the back wall.",
-        ),
+        sizes=tuple(sizes),
+        also=(*(("low voltage",) if cable or (stem and stem.soldered) else ()), *also),
+        sentences=tuple(sentences),
     )

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from assembly.nominal.plaque import BentPlaque
     from assembly.planning.marks import Block, Wall
 
+OPPOSITE = {"front": "back", "back": "front", "left": "right", "right": "left"}  # edges of the lid
+
 _LID = ("lid",)
 _lid = partial(Step, stage="lid", part="lid", place=Place.UPSIDE_DOWN)
 _pricked = partial(
@@ -38,13 +40,14 @@ _drilling = partial(Step, stage="holes", kind=StepKind.DRILL, tool="drill", oper
 def lid_steps(design: Design, fitted: Fittings, allowance: float, walls: tuple[Wall, ...]) -> tuple[Step, ...]:
     """Return the lid's steps, from a sheet `allowance` mm larger all round to the last hole that needs no plaque."""
     finished = sheet_block("lid", "finished", fitted.lid, 0.0)
-    (centre,), screws, pilots = (fitted.holes_of("lid", use) for use in ("centre", "clearance", "pilot"))
+    centre, screws, pilots = (fitted.holes_of("lid", use) for use in ("centre", "clearance", "pilot"))
     measured = pilots if design.lid_holes == "measured" else ()
+    of_plaque = (_plaque_marked(fitted.plaque, finished, measured),) if fitted.plaque and measured else ()
     return (
         _outlined(design, finished, walls[FRONT]),
         *_cut(fitted, allowance),
         *_marked(design, finished, screws),
-        *((_plaque_marked(fitted.plaque, finished, measured),) if measured else ()),
+        *of_plaque,
         _drilled(centre, screws, measured),
         _into_walls(design, fitted),
     )
@@ -95,6 +98,7 @@ def _cut(fitted: Fittings, allowance: float) -> tuple[Step, Step]:
 
 def _marked(design: Design, finished: Block, screws: tuple[Hole, ...]) -> tuple[Step, Step]:
     inset = design.timber.lapped / 2 + design.lid.overhang
+    bored = design.lid.centre_hole is not None
     return (
         _pricked(
             lines=sheet_diagonals(finished),
@@ -102,7 +106,9 @@ def _marked(design: Design, finished: Block, screws: tuple[Hole, ...]) -> tuple[
             sentences=(
                 "Turn the lid over, its front still to the front: the face without the outline is its upper face.",
                 "Write FRONT on it too.",
-                "Draw both diagonals and prick the centre where they cross.",
+                "Draw both diagonals and prick the centre where they cross."
+                if bored
+                else "Draw both diagonals: the centre is where they cross.",
             ),
         ),
         _pricked(
@@ -126,7 +132,7 @@ def _plaque_marked(plaque: BentPlaque, finished: Block, pilots: tuple[Hole, ...]
     half = (right - left) / 2
     edge = {(0.0, -1.0): "front", (0.0, 1.0): "back", (-1.0, 0.0): "left", (1.0, 0.0): "right"}[plaque.towards]
     if offset:
-        way = edge if offset > 0 else {"front": "back", "back": "front", "left": "right", "right": "left"}[edge]
+        way = edge if offset > 0 else OPPOSITE[edge]
         line = f"draw a line {mm(abs(offset))} from the centre, nearer to the {way} edge and parallel to it"
     elif plaque.along[0]:
         line = "use the same line"
@@ -146,8 +152,10 @@ def _plaque_marked(plaque: BentPlaque, finished: Block, pilots: tuple[Hole, ...]
     )
 
 
-def _drilled(centre: Hole, screws: tuple[Hole, ...], pilots: tuple[Hole, ...]) -> Step:
-    drilled = (centre, *screws, *pilots)
+def _drilled(centre: tuple[Hole, ...], screws: tuple[Hole, ...], pilots: tuple[Hole, ...]) -> Step:
+    drilled = (*centre, *screws, *pilots)
+    through = [f"the centre hole {mm(hole.diameter)}" for hole in centre]
+    through.append(f"the two screw holes {mm(screws[0].diameter)}")
     return _drilling(
         part="lid",
         parts=_LID,
@@ -157,10 +165,7 @@ def _drilled(centre: Hole, screws: tuple[Hole, ...], pilots: tuple[Hole, ...]) -
         also=("drill through",),
         sentences=(
             "Clamp the lid on scrap wood.",
-            (
-                f"Drill the centre hole {mm(centre.diameter)} and the two screw holes {mm(screws[0].diameter)}, right "
-                "through."
-            ),
+            f"Drill {' and '.join(through)}, right through.",
             *_pilots("Then the plaque's two holes:", pilots),
         ),
     )

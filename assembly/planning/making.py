@@ -1,6 +1,7 @@
 """The order of making, written once: every step with its tool, sizes, lines, waste and cautions.
 
 Walls come first, in the trade's order; then gluing, base, flushing, lid, holes, plaque, bend, cleaning up and screws.
+A box that lacks plaque, stem or cable hole has no steps for them.
 The cable hole is drilled as soon as it is marked, while the wall still lies flat. Where the plaque's holes are marked
 through onto the lid, those two pilot holes come after the bend: the plaque must be there to mark through.
 """
@@ -38,7 +39,7 @@ class MakingOrder:
     """How one box is made, from the first mark to the last screw."""
 
     first: tuple[Caution, ...]  # shown before any step
-    uncut: tuple[Block, ...]  # the four walls, base, lid and flat plaque before any waste is cut off
+    uncut: tuple[Block, ...]  # the four walls, base, lid and flat plaque, if there is one, before any waste is cut off
     steps: tuple[Step, ...]  # numbered from 1
 
 
@@ -56,8 +57,8 @@ def making_order(
     allowance : float
         Waste beyond each finished end of a wall and beyond each side of a sheet, mm; over 0, at most `MOST_ALLOWANCE`.
     also : sequence of str
-        Operations that the makers do besides; their cautions join the step that fits the stem and the cable. A
-        design whose stem is soldered brings "soldering" by itself.
+        Operations that the makers do besides; their cautions join the step that fits the stem and the cable, or the
+        last where there are neither. A design whose stem is soldered brings "soldering" by itself.
 
     Raises
     ------
@@ -72,19 +73,22 @@ def making_order(
     box, fitted = frame(design), fittings(design)
     walls = bench_walls(box, allowance, design.overlength)
     base = sheet_block("base", "uncut", fitted.base, design.base.oversize + allowance)
-    lid, plaque = sheet_block("lid", "uncut", fitted.lid, allowance), flat_sheet(fitted.plaque, "uncut", allowance)
-    besides = tuple(dict.fromkeys((*(("soldering",) if design.stem.soldered else ()), *also)))
+    lid = sheet_block("lid", "uncut", fitted.lid, allowance)
+    plaque = (flat_sheet(fitted.plaque, "uncut", allowance),) if fitted.plaque else ()
+    soldered = ("soldering",) if design.stem and design.stem.soldered else ()
+    besides = tuple(dict.fromkeys((*soldered, *also)))
+    cable = (hole for hole in fitted.holes if hole.use == "cable")
     steps = (
         *length_steps(box, walls),
         *lap_steps(box, workshop, walls),
-        *cable_hole_steps(fitted.holes_of("back wall")[0], walls[BACK]),
+        *(step for hole in cable for step in cable_hole_steps(hole, walls[BACK])),
         *frame_steps(design, box, fitted, allowance),
         *lid_steps(design, fitted, allowance, walls),
-        *plaque_steps(design, fitted, plaque),
+        *(step for sheet in plaque for step in plaque_steps(design, fitted, sheet)),
         *finish_steps(design, besides),
     )
     return MakingOrder(
         first=first_cautions(),
-        uncut=(*map(uncut, walls), base, lid, plaque),
+        uncut=(*map(uncut, walls), base, lid, *plaque),
         steps=tuple(replace(step, number=number) for number, step in enumerate(steps, 1)),
     )

@@ -42,6 +42,7 @@ class Datum(StrEnum):
     CENTRE = "centre"
     SIDE_EDGES = "left and right edges"
     FREE_EDGE = "flat leg's free edge"
+    LID_EDGE = "lid's edge away from the bend"
     CORNER = "outside corner"
     STOCK = "gauge's stock"
     MATE = "face beside it"

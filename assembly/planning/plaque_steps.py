@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.planning.lid_steps import pilot_drilling
+from assembly.planning.lid_steps import OPPOSITE, pilot_drilling
 from assembly.planning.lines import cross, outline, rim
 from assembly.planning.marks import Block, Letter, Line, sheet_waste
 from assembly.planning.measures import Datum, Size, bend_measure, bores, named, sheet_measures
@@ -26,7 +26,7 @@ from assembly.text import decimal, mm
 
 if TYPE_CHECKING:
     from assembly.model.design import Design
-    from assembly.nominal.fittings import Fittings
+    from assembly.nominal.fittings import Fittings, Hole
     from assembly.nominal.plaque import BentPlaque
 
 _PLAQUE = "plaque"
@@ -50,16 +50,18 @@ def flat_sheet(plaque: BentPlaque, name: str, beyond: float) -> Block:
 
 def plaque_steps(design: Design, fitted: Fittings, sheet: Block) -> tuple[Step, ...]:
     """Return the cutting of the plaque from `sheet` and its bending, and the holes that wait for it."""
-    through = design.lid_holes == "marked through"
+    drawn, plaque, holes = design.plaque, fitted.plaque, fitted.holes_of(_PLAQUE)
+    assert drawn
+    assert plaque
+    through, laser = design.lid_holes == "marked through", drawn.cut == "laser"
     return (
-        *(_by_hand(fitted, sheet) if design.plaque.cut == "by hand" else _by_laser(design, fitted, sheet)),
-        *_bent(fitted.plaque, design.plaque.wording if design.plaque.cut == "laser" else ""),
-        *(_marked_through(fitted) if through else ()),
+        *(_by_laser(plaque, holes, drawn.wording, sheet) if laser else _by_hand(plaque, holes, sheet)),
+        *_bent(plaque, drawn.wording if laser else ""),
+        *(_marked_through(plaque, fitted, drawn.side) if through else ()),
     )
 
 
-def _by_laser(design: Design, fitted: Fittings, sheet: Block) -> tuple[Step]:
-    plaque, wording, holes = fitted.plaque, design.plaque.wording, fitted.holes_of(_PLAQUE)
+def _by_laser(plaque: BentPlaque, holes: tuple[Hole, ...], wording: str, sheet: Block) -> tuple[Step]:
     engraved = (f'Have "{wording}" engraved on the part that will stand.',) if wording else ()
     finished = flat_sheet(plaque, "finished", 0.0)
     cut = _plaque(
@@ -91,7 +93,8 @@ def _flat_size(plaque: BentPlaque) -> str:
 
 
 def _holes(plaque: BentPlaque) -> str:
-    return f"with the stem hole {mm(plaque.stem_hole)} and two screw holes {mm(plaque.screw_hole)}"
+    stem = "" if plaque.stem_hole is None else f"the stem hole {mm(plaque.stem_hole)} and "
+    return f"with {stem}two screw holes {mm(plaque.screw_hole)}"
 
 
 def _engraving(plaque: BentPlaque, wording: str) -> tuple[Letter, ...]:
@@ -115,8 +118,7 @@ def _engraving(plaque: BentPlaque, wording: str) -> tuple[Letter, ...]:
     return (letter,)
 
 
-def _by_hand(fitted: Fittings, sheet: Block) -> tuple[Step, Step, Step]:
-    plaque, holes = fitted.plaque, fitted.holes_of(_PLAQUE)
+def _by_hand(plaque: BentPlaque, holes: tuple[Hole, ...], sheet: Block) -> tuple[Step, Step, Step]:
     finished = flat_sheet(plaque, "finished", 0.0)
     return (
         _plaque(
@@ -129,7 +131,7 @@ def _by_hand(fitted: Fittings, sheet: Block) -> tuple[Step, Step, Step]:
             sentences=(
                 (
                     f"On the film of {mm(plaque.thickness)} acrylic draw the flat plaque, {_flat_size(plaque)}, and a "
-                    "cross for each of its three holes."
+                    f"cross for each of its {('two', 'three')[len(holes) - 2]} holes."
                 ),
             ),
         ),
@@ -210,9 +212,22 @@ def _bend_line(plaque: BentPlaque) -> Line:
     return Line(part=_PLAQUE, kind="bend line", face=Face.TOP, start=(x0, y0, z), end=(x1, y1, z))
 
 
-def _marked_through(fitted: Fittings) -> tuple[Step, Step]:
-    pilots = fitted.holes_of("lid", "pilot")
-    within = fitted.plaque.screw_hole / 2
+def _laid(plaque: BentPlaque, fitted: Fittings, edge: str) -> tuple[str, tuple[Size]]:
+    """Return how a plaque without a stem hole is laid on the lid, its bend beside an edge: in words, and as a size."""
+    x, y = plaque.towards
+    off = abs(x) * fitted.lid.along_x / 2 + abs(y) * fitted.lid.along_y / 2 - (plaque.flat_leg - plaque.apex)
+    far = f"the lid's {OPPOSITE[edge]} edge"
+    at = f"{mm(round(off, 1))} from {far}" if round(off, 1) else f"level with {far}"
+    words = f"its flat edge {at}, with as much lid beside it on either side"
+    return words, (Size(of="distance", mm=off, datum=Datum.LID_EDGE),)
+
+
+def _marked_through(plaque: BentPlaque, fitted: Fittings, edge: str) -> tuple[Step, Step]:
+    pilots, within = fitted.holes_of("lid", "pilot"), plaque.screw_hole / 2
+    placed = "its stem hole over the centre hole"
+    sizes: tuple[Size, ...] = ()
+    if plaque.stem_hole is None:
+        placed, sizes = _laid(plaque, fitted, edge)
     marking = Step(
         stage="holes",
         kind=StepKind.MARK,
@@ -221,12 +236,8 @@ def _marked_through(fitted: Fittings) -> tuple[Step, Step]:
         tool="bradawl",
         operation="hole_mark",
         faces=on_parts(("lid",), Face.TOP),
+        sizes=sizes,
         lines=tuple(line for hole in pilots for line in cross(hole, within)),
-        sentences=(
-            (
-                "Lay the plaque on the lid, its stem hole over the centre hole, and prick the lid through the middle "
-                "of both screw holes."
-            ),
-        ),
+        sentences=(f"Lay the plaque on the lid, {placed}, and prick the lid through the middle of both screw holes.",),
     )
     return marking, pilot_drilling(pilots)

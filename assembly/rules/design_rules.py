@@ -1,9 +1,9 @@
 """What does not go together: rules over the sections of a design or a workshop that are each valid on their own.
 
-A rule is a function whose parameters are named as the sections it needs. It yields a fault for each thing that does
-not fit: the key to change first, what was found, what is allowed and the cure. A rule runs whenever its sections can
-be read, so the faults of all sections come at once. Axes are those of `assembly.nominal.frame`; millimetres and
-degrees.
+A rule is a function whose parameters are named as the sections it needs; one that defaults to None may be left out of
+the design. It yields a fault for each thing that does not fit: the key to change first, what was found, what is allowed
+and the cure. A rule runs whenever its sections can be read, so the faults of all sections come at once. Axes are those
+of `assembly.nominal.frame`; millimetres and degrees.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping
 
     from assembly.errors import Problem
-    from assembly.model.design import Box, Design, Lid, Limits, Plaque, Stem, Timber
+    from assembly.model.design import Box, CableHole, Design, Lid, Limits, Plaque, Stem, Timber
     from assembly.model.workshop import Aid
 
     Rule = Callable[..., Iterator[Problem]]
@@ -110,6 +110,20 @@ def limits_can_be_met(limits: Limits) -> Iterator[Problem]:
             )
 
 
+def limits_are_of_what_is_there(
+    limits: Limits, plaque: Plaque | None = None, cable_hole: CableHole | None = None
+) -> Iterator[Problem]:
+    """Check that no limit is set on what the design leaves out."""
+    there = {"plaque": plaque, "cable_hole": cable_hole}
+    for name, outcome in OUTCOMES.items():
+        if outcome.section and there[outcome.section] is None and getattr(limits, name) is not None:
+            yield fault(
+                f"limits.{name}",
+                f"limits the {outcome.label}, but the design has no [{outcome.section}]; leave the line out, or add "
+                f"[{outcome.section}]",
+            )
+
+
 def screw_wood_can_be_met(limits: Limits, timber: Timber, lid: Lid) -> Iterator[Problem]:
     """Check that a perfectly placed lid screw has the wood beside it that its limit asks for."""
     most = (timber.lapped - lid.screw.pilot) / 2
@@ -122,15 +136,18 @@ def screw_wood_can_be_met(limits: Limits, timber: Timber, lid: Lid) -> Iterator[
         )
 
 
-def plaque_spare_can_be_met(limits: Limits, stem: Stem, plaque: Plaque) -> Iterator[Problem]:
+def plaque_spare_can_be_met(limits: Limits, plaque: Plaque, stem: Stem | None = None) -> Iterator[Problem]:
     """Check that perfectly placed plaque holes have the play that their limit asks for."""
-    most = min(plaque.stem_hole - stem.diameter, plaque.screw.hole - plaque.screw.diameter) / 2
+    play = {"plaque.screw.hole": plaque.screw.hole - plaque.screw.diameter}
+    if stem and plaque.stem_hole is not None:
+        play = {"plaque.stem_hole": plaque.stem_hole - stem.diameter, **play}
+    most = min(play.values()) / 2
     limit = limits.plaque_spare
     if limit and limit.min is not None and over(limit.min, most):
         yield fault(
             "limits.plaque_spare",
             f"asks for at least {mm(limit.min)}, but perfectly placed holes leave {mm(most)}; lower the limit "
-            "or make plaque.stem_hole or plaque.screw.hole larger",
+            f"or make {' or '.join(play)} larger",
         )
 
 
@@ -171,6 +188,7 @@ DESIGN_RULES: tuple[Rule, ...] = (
     walls_leave_an_inside,
     *SHEET_RULES,
     *PLAQUE_RULES,
+    limits_are_of_what_is_there,
     limits_can_be_met,
     screw_wood_can_be_met,
     plaque_spare_can_be_met,
@@ -179,19 +197,22 @@ WORKSHOP_RULES: tuple[Rule, ...] = (aids_replace_rows, aids_give_something, aids
 
 
 def run(rules: tuple[Rule, ...], sections: Mapping[str, object]) -> list[Problem]:
-    """Return the faults of every rule whose sections are all there, in the order of the rules."""
+    """Return the faults of every rule whose sections are all there, in the order of the rules.
+
+    A section that the design leaves out is there as None; one that can't be read is not there.
+    """
     found: list[Problem] = []
     for check in rules:
-        needed = _needed(check)
-        if all(name in sections for name in needed):
-            found.extend(check(*(sections[name] for name in needed)))
+        read = _read(check)
+        if all(name in sections and (optional or sections[name] is not None) for name, optional in read):
+            found.extend(check(*(sections[name] for name, _ in read)))
     return found
 
 
 @functools.cache
-def _needed(check: Rule) -> tuple[str, ...]:
-    """Return the sections that a rule needs; read once, as a search for a cure runs the rules a thousand times."""
-    return tuple(inspect.signature(check).parameters)
+def _read(check: Rule) -> tuple[tuple[str, bool], ...]:
+    """Return the sections that a rule reads, and whether it does without; a search for a cure runs the rules often."""
+    return tuple((name, each.default is None) for name, each in inspect.signature(check).parameters.items())
 
 
 def design_faults(design: Design) -> list[Problem]:

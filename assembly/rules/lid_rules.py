@@ -1,7 +1,8 @@
 """Rules of the lid, its screws, the stem and the cable hole; see `assembly.rules.design_rules`.
 
 A lid screw stands in the middle of each lapped wall: in the middle of its thickness and of its length. The centre
-hole lies over the middle of the box, the cable hole in the middle of the back wall, a plain one.
+hole lies over the middle of the box, the cable hole in the middle of the back wall, a plain one. A box may do without
+stem, plaque and cable hole; without a stem the lid has a centre hole only where the design gives one.
 """
 
 from __future__ import annotations
@@ -46,7 +47,7 @@ def cable_hole_in_the_wall(box: Box, timber: Timber, cable_hole: CableHole) -> I
 def centre_hole_over_the_inside(box: Box, timber: Timber, lid: Lid) -> Iterator[Problem]:
     """Check that the lid's centre hole opens into the box and not over its walls."""
     room = min(box.along_x - 2 * timber.lapped, box.along_y - 2 * timber.plain)
-    if room > 0 and over(lid.centre_hole, room):
+    if lid.centre_hole is not None and room > 0 and over(lid.centre_hole, room):
         yield fault(
             "lid.centre_hole",
             f"got {mm(lid.centre_hole)}, but the walls leave {mm(room)} between them; at most {mm(room)} fits",
@@ -55,6 +56,8 @@ def centre_hole_over_the_inside(box: Box, timber: Timber, lid: Lid) -> Iterator[
 
 def centre_hole_clear_of_the_lid_screws(box: Box, timber: Timber, lid: Lid) -> Iterator[Problem]:
     """Check that lid is left between its centre hole and the holes and heads of its screws."""
+    if lid.centre_hole is None:
+        return
     left = (box.along_x - timber.lapped - lid.centre_hole) / 2 - screw_reach(lid.screw) + MIN_BESIDE
     if under(left, MIN_BESIDE):
         yield fault(
@@ -146,9 +149,25 @@ def lid_screw_in_the_lid(timber: Timber, lid: Lid) -> Iterator[Problem]:
             )
 
 
+def stem_has_its_holes(lid: Lid, stem: Stem | None = None, plaque: Plaque | None = None) -> Iterator[Problem]:
+    """Check that lid and plaque have a hole for the stem, and that the plaque has none without one."""
+    if stem is None:
+        if plaque and plaque.stem_hole is not None:
+            yield fault(
+                "plaque.stem_hole",
+                f"got {mm(plaque.stem_hole)}, but there is no [stem] to pass it; leave the line out, or add [stem]",
+            )
+        return
+    holes = [("lid", "centre_hole", lid.centre_hole), *([("plaque", "stem_hole", plaque.stem_hole)] if plaque else [])]
+    for part, name, size in holes:
+        if size is None:
+            cure = f"add {name} = ..., at least {mm(stem.diameter)}, or leave [stem] out"
+            yield fault(f"{part}.{name}", f"missing, but the stem passes there; {cure}")
+
+
 def stem_through_the_lid(lid: Lid, stem: Stem) -> Iterator[Problem]:
     """Check that the stem goes through the lid's centre hole."""
-    if over(stem.diameter, lid.centre_hole):
+    if lid.centre_hole is not None and over(stem.diameter, lid.centre_hole):
         yield fault(
             "stem.diameter",
             f"got {mm(stem.diameter)}, thicker than its hole in the lid; at most lid.centre_hole, "
@@ -156,19 +175,24 @@ def stem_through_the_lid(lid: Lid, stem: Stem) -> Iterator[Problem]:
         )
 
 
-def stem_through_the_plaque(lid: Lid, stem: Stem, plaque: Plaque) -> Iterator[Problem]:
-    """Check that the stem goes through the plaque's hole and comes out above it."""
-    if over(stem.diameter, plaque.stem_hole):
+def stem_through_the_plaque(stem: Stem, plaque: Plaque) -> Iterator[Problem]:
+    """Check that the stem goes through the plaque's hole."""
+    if plaque.stem_hole is not None and over(stem.diameter, plaque.stem_hole):
         yield fault(
             "stem.diameter",
             f"got {mm(stem.diameter)}, thicker than its hole in the plaque; at most plaque.stem_hole, "
             f"{mm(plaque.stem_hole)}, passes",
         )
-    least = lid.thickness + plaque.thickness
+
+
+def stem_comes_out(lid: Lid, stem: Stem, plaque: Plaque | None = None) -> Iterator[Problem]:
+    """Check that the stem comes out above the lid, and above the plaque on it."""
+    passed = {"lid": lid.thickness} | ({"plaque": plaque.thickness} if plaque else {})
+    least = sum(passed.values())
     if under(stem.length, least):
         yield fault(
             "stem.length",
-            f"got {mm(stem.length)}, which ends inside lid and plaque; must be at least {mm(least)} from the "
+            f"got {mm(stem.length)}, which ends inside {' and '.join(passed)}; must be at least {mm(least)} from the "
             "lid's underside",
         )
 
@@ -180,6 +204,8 @@ SHEET_RULES = (
     lid_screw,
     lid_screw_in_the_wall,
     lid_screw_in_the_lid,
+    stem_has_its_holes,
     stem_through_the_lid,
     stem_through_the_plaque,
+    stem_comes_out,
 )

@@ -1,8 +1,9 @@
 """Rules of the plaque: its bend, its holes, and how it lies on the lid; see `assembly.rules.design_rules`.
 
-The stem hole lies over the middle of the lid. u runs from there towards the bend line (to the lid's edge that
-`plaque.side` names), v along the bend line. The outside of the standing leg is at u = `stem_to_bend`; the flat leg
-runs from there back to u = `stem_to_bend` - `flat_leg`; screw holes are at u = `hole_offset`, v = ± `hole_spacing`/2.
+The stem hole, if there is one, lies over the middle of the lid. u runs from there towards the bend line (to the lid's
+edge that `plaque.side` names), v along the bend line. The outside of the standing leg is at u = `stem_to_bend`; the
+flat leg runs from there back to u = `stem_to_bend` - `flat_leg`; screw holes are at u = `hole_offset`,
+v = ± `hole_spacing`/2.
 set-back : length of a leg that its bend takes, (inside radius + thickness) · tan(half the angle turned)
 """
 
@@ -68,6 +69,8 @@ def _place(key: str, got: float, what: str, left: float, cure: str) -> Iterator[
 
 def stem_hole_in_the_flat_leg(plaque: Plaque) -> Iterator[Problem]:
     """Check that the stem hole keeps clear of the bend and of the flat leg's edges."""
+    if plaque.stem_hole is None:
+        return
     hole, radius = plaque.stem_hole, plaque.stem_hole / 2
     to_bend, to_end = plaque.stem_to_bend - set_back(plaque), plaque.flat_leg - plaque.stem_to_bend
     yield from _place("stem_to_bend", plaque.stem_to_bend, "from stem hole to bend", to_bend - radius, "raise it")
@@ -84,8 +87,10 @@ def screw_holes_in_the_flat_leg(plaque: Plaque) -> Iterator[Problem]:
     spacing = plaque.hole_spacing
     beside = plaque.width / 2 - v - extra
     yield from _place("hole_spacing", spacing, "from screw holes or heads to the side edges", beside, "lower it")
-    between = min(math.hypot(u, v) - plaque.stem_hole / 2, v) - extra
-    yield from _place("hole_spacing", spacing, "between screw holes or heads and the stem hole", between, "raise it")
+    stem = plaque.stem_hole
+    between = v if stem is None else min(math.hypot(u, v) - stem / 2, v)
+    what = "between screw holes or heads" + ("" if stem is None else " and the stem hole")
+    yield from _place("hole_spacing", spacing, what, between - extra, "raise it")
 
 
 def plaque_screw(lid: Lid, plaque: Plaque) -> Iterator[Problem]:
@@ -111,9 +116,10 @@ def plaque_screw(lid: Lid, plaque: Plaque) -> Iterator[Problem]:
 def plaque_pilots_in_the_lid(box: Box, lid: Lid, plaque: Plaque) -> Iterator[Problem]:
     """Check that the plaque's screws bite the lid clear of its centre hole and of its edges."""
     u, v, extra = plaque.hole_offset, plaque.hole_spacing / 2, thread_reach(plaque.screw) - MIN_BESIDE
-    apart = math.hypot(u, v) - lid.centre_hole / 2 - extra
-    what = "between its pilot holes and the lid's centre hole"
-    yield from _place("hole_spacing", plaque.hole_spacing, what, apart, "raise it or lower lid.centre_hole")
+    if lid.centre_hole is not None:
+        apart = math.hypot(u, v) - lid.centre_hole / 2 - extra
+        what = "between its pilot holes and the lid's centre hole"
+        yield from _place("hole_spacing", plaque.hole_spacing, what, apart, "raise it or lower lid.centre_hole")
     half_u, half_v = lid_reach(box, lid, plaque)
     inside, cure = half_u - abs(u) - extra, "lower it" if u > 0 else "raise it"
     yield from _place("hole_offset", u, "from the screws' pilot holes to the lid's edge", inside, cure)
@@ -143,7 +149,7 @@ def plaque_lies_on_the_lid(box: Box, lid: Lid, plaque: Plaque) -> Iterator[Probl
         yield fault(
             "plaque.stem_to_bend",
             f"got {mm(plaque.stem_to_bend)}, but a leg turned down passes the lid's {plaque.side} edge, "
-            f"{mm(half_u)} from the stem, only when the bend's {mm(set_back(plaque))} lie beyond it; must be at "
+            f"{mm(half_u)} from its middle, only when the bend's {mm(set_back(plaque))} lie beyond it; must be at "
             f'least {mm(half_u + set_back(plaque))}, or plaque.turned = "up"',
         )
 
@@ -184,7 +190,7 @@ def leg_clear_of_the_stem(lid: Lid, stem: Stem, plaque: Plaque) -> Iterator[Prob
 
 
 def _free_of_lid_screws(box: Box, timber: Timber, lid: Lid) -> float:
-    """Return how far from the stem, towards a lid screw, the lid is free for the plaque."""
+    """Return how far from the lid's middle, towards a lid screw, the lid is free for the plaque."""
     return (box.along_x - timber.lapped - lid.screw.head) / 2 - MIN_RIM
 
 
@@ -197,8 +203,8 @@ def plaque_clear_of_the_lid_screws(box: Box, timber: Timber, lid: Lid, plaque: P
     if over(reach, free):
         yield fault(
             f"plaque.{key}",
-            f"got {mm(getattr(plaque, key))}, which reaches {mm(reach)} from the stem and covers a lid screw's "
-            f"head; at most {mm(free)} from the stem leaves it free by {mm(MIN_RIM)} {rule(4)}",
+            f"got {mm(getattr(plaque, key))}, which reaches {mm(reach)} from the lid's middle and covers a lid "
+            f"screw's head; at most {mm(free)} from there leaves it free by {mm(MIN_RIM)} {rule(4)}",
         )
 
 

@@ -1,4 +1,4 @@
-"""The whole box: twelve named parts, nominal or as made, placed closed or apart.
+"""The whole box: its named parts, twelve where it has everything, nominal or as made, placed closed or apart.
 
 Every part is built and checked as a mesh; `assembly.solids.kernel` makes exact solids of the same shapes.
 """
@@ -143,8 +143,10 @@ def _sheet_shapes(fitted: Fittings) -> dict[str, Shape]:
     made = {
         "base": sheet_shape("base", fitted.base, fitted.holes_of("base")),
         "lid": sheet_shape("lid", fitted.lid, fitted.holes_of("lid")),
-        "plaque": plaque_shape(fitted.plaque, fitted.holes_of("plaque")),
-        "stem": stem_shape(fitted.stem),
     }
+    if fitted.plaque:
+        made["plaque"] = plaque_shape(fitted.plaque, fitted.holes_of("plaque"))
+    if fitted.stem:
+        made["stem"] = stem_shape(fitted.stem)
     screws = {fastener.screw: screw_shape(fastener) for fastener in fitted.fasteners}
     return made | {fastener.name: screws[fastener.screw] for fastener in fitted.fasteners}

@@ -1,4 +1,4 @@
-"""Telling the facts of the twelve parts of a design: names, roles, materials, sizes and places; no geometry kernel."""
+"""Telling the facts of the parts of a design: names, roles, materials, sizes and places; no geometry kernel."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray
     rise = np.eye(4)
     rise[2, 3] = lift
     facts = []
-    for name in PART_NAMES:
+    for name in (name for name in PART_NAMES if name in described):
         role, group, material, colour, size = described[name]
         place = closed.get(name, np.eye(4))
         facts.append(
@@ -79,8 +79,7 @@ def _walls(design: Design, box: Frame) -> dict[str, Description]:
 
 def _sheets(design: Design, fitted: Fittings) -> dict[str, Description]:
     base, lid, plaque = fitted.base, fitted.lid, fitted.plaque
-    developed = (plaque.developed, plaque.width, plaque.thickness)
-    return {
+    found: dict[str, Description] = {
         "base": (
             "base, glued under the walls and brought flush",
             "sheets",
@@ -95,14 +94,19 @@ def _sheets(design: Design, fitted: Fittings) -> dict[str, Description]:
             parts.LID_TONE,
             (lid.along_x, lid.along_y, lid.thickness),
         ),
-        "plaque": ("plaque, bent from flat sheet", "sheets", "acrylic sheet", parts.ACRYLIC_TONE, developed),
     }
+    if plaque:
+        developed = (plaque.developed, plaque.width, plaque.thickness)
+        found["plaque"] = ("plaque, bent from flat sheet", "sheets", "acrylic sheet", parts.ACRYLIC_TONE, developed)
+    return found
 
 
 def _fittings(design: Design, fitted: Fittings) -> dict[str, Description]:
-    stem = (fitted.stem.length, fitted.stem.diameter, fitted.stem.diameter)
-    descriptions: dict[str, Description] = {f.name: _screw(f) for f in fitted.fasteners}
-    return descriptions | {"stem": (design.stem.name, "fittings", "as bought", parts.STEM_TONE, stem)}
+    found: dict[str, Description] = {f.name: _screw(f) for f in fitted.fasteners}
+    if design.stem:
+        size = (design.stem.length, design.stem.diameter, design.stem.diameter)
+        found["stem"] = (design.stem.name, "fittings", "as bought", parts.STEM_TONE, size)
+    return found
 
 
 def _screw(fastener: Fastener) -> Description:

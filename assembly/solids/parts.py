@@ -31,7 +31,7 @@ ACRYLIC_TONE: Colour = (0.70, 0.84, 0.86, 0.55)
 STEEL_TONE: Colour = (0.58, 0.60, 0.63, 1.0)
 STEM_TONE: Colour = (0.24, 0.42, 0.34, 1.0)
 
-PART_NAMES = (
+PART_NAMES = (  # of a box that has everything
     "left wall",
     "right wall",
     "front wall",
@@ -96,9 +96,11 @@ def apart(box: Frame, fitted: Fittings) -> dict[str, FloatArray]:
     it was fitted to.
     """
     gap = 0.3 * max(box.along_x, box.along_y)
-    plaque_low, plaque_high = fitted.plaque.bounds()[:, 2]
-    over_lid = gap + max(0.0, fitted.plaque.underside - plaque_low)  # a leg turned down must clear the lid
-    over_plaque = over_lid + gap / 2 + plaque_high - fitted.plaque.underside
+    over_lid = over_plaque = gap
+    if fitted.plaque:
+        low, high = fitted.plaque.bounds()[:, 2] - fitted.plaque.underside
+        over_lid = gap + max(0.0, -low)  # a leg turned down must clear the lid
+        over_plaque = over_lid + gap / 2 + high
     rise = {
         "base": -gap,
         "lid": gap,

@@ -22,7 +22,6 @@ from assembly.made.limits import kept
 from assembly.made.records import MadeFaces, SettledBox
 from assembly.made.sampling import BLOCK, Input, draw_block, values
 from assembly.made.sheets_and_holes import Fitting
-from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import (
     CORNERS,
     PATTERNS,
@@ -62,7 +61,7 @@ def contact_programme(box: Frame, glue_up: Literal["as it falls", "squared"] = "
 
 @dataclass(frozen=True)
 class BoxModel:
-    """The box as a model of many random inputs: rows are outcomes, corner gaps, limits kept and model bounds."""
+    """The box as a model of many random inputs: rows are its outcomes, corner gaps, limits kept and model bounds."""
 
     design: Design
     workshop: Workshop
@@ -95,7 +94,7 @@ class BoxModel:
     @cached_property
     def limits(self) -> dict[str, Limit]:
         """The limits that the design sets."""
-        found = {name: getattr(self.design.limits, name) for name in OUTCOMES}
+        found = {name: getattr(self.design.limits, name) for name in self.design.outcomes}
         return {name: limit for name, limit in found.items() if limit is not None}
 
     @cached_property
@@ -108,7 +107,7 @@ class BoxModel:
     def rows(self) -> tuple[str, ...]:
         """Outcomes, the gap of each corner, whether each limit is kept, whether all are, whether beyond first order."""
         return (
-            *OUTCOMES,
+            *self.design.outcomes,
             *(f"gap {corner}" for corner in CORNERS),
             *self.kept_rows,
             "passes",
@@ -239,7 +238,8 @@ def study_of(model: BoxModel, total: Tally, *, seed: int, partial: bool) -> Stud
         seed=seed,
         pass_share=wilson(total.count("passes"), total.boxes),
         outcomes={
-            name: summary(total, name, each.unit, limits.get(name), f"keeps {name}") for name, each in OUTCOMES.items()
+            name: summary(total, name, each.unit, limits.get(name), f"keeps {name}")
+            for name, each in model.design.outcomes.items()
         },
         corners={
             corner: summary(total, f"gap {corner}", "mm", limits.get("joint_gap"), f"keeps gap {corner}")
@@ -299,6 +299,6 @@ def sampled_box(
         faces=faces.box(0),
         gaps=gaps[..., 0],
         poses=poses[..., 0],
-        outcomes={name: float(rows[model.rows.index(name), index]) for name in OUTCOMES},
+        outcomes={name: float(rows[model.rows.index(name), index]) for name in design.outcomes},
         index=index,
     )

@@ -13,7 +13,6 @@ import numpy as np
 
 from assembly.errors import InputError
 from assembly.made.sampling import draw_block, parts
-from assembly.model.outcomes import OUTCOMES
 from assembly.study.blocks import blocks_of, drive_blocks, evaluate_block, row_numbers
 from assembly.study.check import BoxModel
 from assembly.study.driver import UNWATCHED, Run
@@ -155,5 +154,6 @@ def compare(
     seed: int = 1,
     run: Run = UNWATCHED,
 ) -> Comparison:
-    """Return what differs between two designs in their workshops: pass share, mean and median of every outcome."""
-    return compare_models(BoxModel(*first), BoxModel(*second), tuple(OUTCOMES), boxes=boxes, seed=seed, run=run)
+    """Return what differs between two designs in their workshops: pass share, mean and median of what both have."""
+    both = tuple(name for name in first[0].outcomes if name in second[0].outcomes)
+    return compare_models(BoxModel(*first), BoxModel(*second), both, boxes=boxes, seed=seed, run=run)

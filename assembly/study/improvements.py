@@ -24,7 +24,7 @@ from assembly.changes.of_making import (
 from assembly.errors import ConfigError
 from assembly.made.faces import OVERLENGTH
 from assembly.made.sampling import draw_block, values
-from assembly.model.workshop import ALLOWANCES, Operations, quantities
+from assembly.model.workshop import ALLOWANCES, Operations
 from assembly.study.blocks import blocks_of, drive_blocks, windows
 from assembly.study.check import BoxModel
 from assembly.study.compare import shared_draws
@@ -105,16 +105,19 @@ def tried(design: Design, workshop: Workshop) -> list[Tried]:
             after = apply(change, design, workshop)
         except ConfigError:  # such as a paring more than are allowed, or an aid beside one that gives the same
             continue
-        if after[0] != design or not works_alike(after[1], workshop):
+        if after[0] != design or not works_alike(design, after[1], workshop):
             found.append(Tried(change=change, model=BoxModel(*after)))
     return found
 
 
-def works_alike(one: Workshop, other: Workshop) -> bool:
-    """Tell whether two workshops make the same boxes: all is the same, but for which aids give the numbers."""
+def works_alike(design: Design, one: Workshop, other: Workshop) -> bool:
+    """Tell whether two workshops make the same boxes of a design.
+
+    They may differ in which aids give the numbers, and in numbers of operations that the design never uses.
+    """
     same = one.model_copy(update={"aids": {}, "operations": other.operations})
-    return same == other.model_copy(update={"aids": {}}) and all(
-        one.disturbance(name) == other.disturbance(name) for name in quantities()
+    return (
+        same == other.model_copy(update={"aids": {}}) and BoxModel(design, one).inputs == BoxModel(design, other).inputs
     )
 
 

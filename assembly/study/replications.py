@@ -10,7 +10,6 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import CORNERS
 from assembly.study.check import QUANTILES, BoxModel, study_of
 from assembly.study.driver import UNWATCHED, Run
@@ -39,10 +38,10 @@ def adaptive_study(
     furthest = max(QUANTILES)  # not printed
     found = adaptive(
         model,
-        tuple(OUTCOMES),
+        tuple(model.design.outcomes),
         shares=(*model.kept_rows, "passes"),
         quantiles=tuple(q for q in QUANTILES if q != furthest),
-        also=[*((name, str(furthest)) for name in OUTCOMES), *wanted_figures(_CORNER_ROWS, (), QUANTILES)],
+        also=[*((name, str(furthest)) for name in model.design.outcomes), *wanted_figures(_CORNER_ROWS, (), QUANTILES)],
         digits=digits,
         seed=seed,
         run=run,
@@ -68,7 +67,7 @@ def scrambled_study(
     """
     found = scrambled(
         model,
-        (*OUTCOMES, *_CORNER_ROWS),
+        (*model.design.outcomes, *_CORNER_ROWS),
         shares=(*model.kept_rows, "passes"),
         quantiles=QUANTILES,
         power=power_for(boxes, scrambles),

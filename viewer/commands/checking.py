@@ -196,7 +196,6 @@ def _beside(job: Job, study: StudyResult, seed: int, rule: float | None, steps: 
     """Return what is printed beside a study, as far as Ctrl-C lets it."""
     from assembly.advice.first_step import first_step
     from assembly.files.costs import read_costs
-    from assembly.model.outcomes import OUTCOMES
     from assembly.study.check import BoxModel
     from assembly.study.forecast import SAMPLED_CLASS, forecast
     from assembly.study.inspection import measured
@@ -210,7 +209,9 @@ def _beside(job: Job, study: StudyResult, seed: int, rule: float | None, steps: 
         steps.stopped = classed.classes.partial
     model = BoxModel(job.design, job.workshop)
     with steps.run("adding up tolerances") as run:
-        linear = steps.take(lambda: linear_parts(model, tuple(OUTCOMES), boxes=LINEAR_BOXES, seed=seed, run=run))
+        linear = steps.take(
+            lambda: linear_parts(model, tuple(job.design.outcomes), boxes=LINEAR_BOXES, seed=seed, run=run)
+        )
     read = None
     if rule is not None:
         with steps.run("reading boxes with a rule") as run:

@@ -62,7 +62,9 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     from assembly.study.improvements import helps
     from viewer.reports.causes_report import cause_text, help_text
 
-    one_of("--of", of, OUTCOMES)
+    if (section := OUTCOMES[one_of("--of", of, OUTCOMES)].section) and of not in job.design.outcomes:
+        msg = f"--of: got {of!r}, but the design has no [{section}]; ask for another outcome, or add [{section}]"
+        raise InputError(msg)
     _check_boxes(boxes)
     if plots is not None:
         folder_for(plots, "--plots")

@@ -98,6 +98,17 @@ def limits_words(first: Design, second: Design) -> list[str]:
     return [f"The two do not set the same limits, and each is judged by its own; {'; '.join(sides)}."]
 
 
+def alone_words(first: Design, second: Design) -> list[str]:
+    """Return the outcomes that only one of two designs has, which can't be compared; nothing where there are none."""
+    pairs = (("first", first, second), ("second", second, first))
+    alone = {
+        which: [e.label for name, e in one.outcomes.items() if name not in other.outcomes]
+        for which, one, other in pairs
+    }
+    sides = [f"only the {which} has: {', '.join(labels)}" for which, labels in alone.items() if labels]
+    return [f"Not compared; {'; '.join(sides)}."] if sides else []
+
+
 def compare_text(
     first: tuple[Design, Workshop], second: tuple[Design, Workshop], found: Comparison, then: Sequence[str] = ()
 ) -> str:
@@ -112,7 +123,9 @@ def compare_text(
         _difference_words(found, makers),
         f"The intervals are of 95 %, paired: both made {found.boxes:,} times by the same hands (seed {found.seed}).",
     ]
-    return "\n".join([folded(lines), "", "What changes, second less first", difference_table(found)])
+    rest = folded(alone_words(first[0], second[0]))
+    text = [folded(lines), "", "What changes, second less first", difference_table(found)]
+    return "\n".join([*text, *([rest] if rest else [])])
 
 
 def _difference_words(found: Comparison, makers: int) -> str:

@@ -28,7 +28,7 @@ _JOINS = {
     "left lid screw": "joins the lid to the left wall",
     "right lid screw": "joins the lid to the right wall",
     "plaque screw": "joins the plaque to the lid",
-    "stem": "stands in the lid's centre hole, through the plaque",
+    "stem": "stands in the lid's centre hole",
 }
 
 
@@ -99,4 +99,7 @@ def part_words(name: str, scene: Scene, materials: Mapping[str, str]) -> tuple[s
         f"{' '.join(part.sizes)}; {materials[name]}",
         *(f"{at}: {'; '.join(fit)}" for at, fit in fits.items()),
     ]
-    return tuple(lines if name in WALL_NAMES else [*lines, _JOINS.get(name) or _JOINS[part.kind]])
+    if name in WALL_NAMES:
+        return tuple(lines)
+    through = ", through the plaque" if name == "stem" and "plaque" in {each.name for each in scene.parts} else ""
+    return (*lines, (_JOINS.get(name) or _JOINS[part.kind]) + through)

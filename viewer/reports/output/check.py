@@ -167,7 +167,7 @@ class CheckOutput(Output):
         description="the same with an interval that holds whatever the true share; null with --digits or Sobol' "
         "points, where boxes hang together or their number is not fixed beforehand"
     )
-    outcomes: Annotated[dict[str, OutcomeOutput], by_outcome()] = Field(description="every outcome")
+    outcomes: Annotated[dict[str, OutcomeOutput], by_outcome()] = Field(description="every outcome that the box has")
     corners: Annotated[dict[str, OutcomeOutput], Keyed(_AT_CORNERS)] = Field(description="the gap of each joint")
     beyond_first_order: EstimateOutput = Field(
         description="share of boxes with errors larger than the predictions hold for"

@@ -11,7 +11,7 @@ from assembly.model.outcomes import OUTCOMES
 from assembly.study.intervals import Interval
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Collection, Mapping
 
     from pydantic import GetJsonSchemaHandler
     from pydantic.json_schema import JsonSchemaValue
@@ -47,11 +47,11 @@ Range = Annotated[tuple[float, float], Field(description="the least and the most
 
 
 class Keyed:
-    """Marks a dict as an object with exactly these keys, each described in words."""
+    """Marks a dict as an object with exactly these keys, each described in words; some may be absent."""
 
-    def __init__(self, words: Mapping[str, str]) -> None:
-        """Take every key with its words."""
-        self._words = words
+    def __init__(self, words: Mapping[str, str], absent: Collection[str] = ()) -> None:
+        """Take every key with its words, and the keys that may be absent."""
+        self._words, self._absent = words, absent
 
     def __get_pydantic_json_schema__(self, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
         """Return the schema of an object with these keys."""
@@ -60,11 +60,13 @@ class Keyed:
             "type": "object",
             "additionalProperties": False,
             "properties": {key: {**each, "description": words} for key, words in self._words.items()},
-            "required": list(self._words),
+            "required": [key for key in self._words if key not in self._absent],
         }
 
 
 def by_outcome(outcomes: Mapping[str, Outcome] = OUTCOMES) -> Keyed:
-    """Return the mark of an object that has a key for each outcome."""
+    """Return the mark of an object that has a key for each outcome, but those of what a design leaves out."""
     units = {"mm": "mm", "deg": "degrees", "1": "between 0 and 1"}
-    return Keyed({name: f"{each.label}: {each.means}; {units[each.unit]}" for name, each in outcomes.items()})
+    words = {name: f"{each.label}: {each.means}; {units[each.unit]}" for name, each in outcomes.items()}
+    left_out = {name: f"; absent without [{each.section}]" for name, each in outcomes.items() if each.section}
+    return Keyed({name: said + left_out.get(name, "") for name, said in words.items()}, absent=left_out)

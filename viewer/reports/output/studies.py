@@ -223,7 +223,7 @@ class CompareOutput(Output):
     first: SideOutput = Field(description="the first")
     second: SideOutput = Field(description="the second")
     pass_share: EstimateOutput = Field(description="share of boxes that keep every limit, second less first")
-    outcomes: Annotated[dict[str, DifferenceOutput], by_outcome()] = Field(description="every outcome")
+    outcomes: Annotated[dict[str, DifferenceOutput], by_outcome()] = Field(description="every outcome that both have")
     partial: bool = Field(description="whether Ctrl-C cut it short")
 
 
