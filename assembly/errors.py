@@ -66,12 +66,12 @@ class Problem:
 
 
 class ImpossibleError(InputError):
-    """A design that no box can have; `faults` holds every reason, a line each."""
+    """A design that no box can have; `faults` holds every reason."""
 
-    def __init__(self, faults: Sequence[str]) -> None:
+    def __init__(self, faults: Sequence[Problem]) -> None:
         """Keep the reasons as they are."""
         self.faults = tuple(faults)
-        super().__init__("\n".join(self.faults))
+        super().__init__("\n".join(map(str, self.faults)))
 
 
 class ConfigError(InputError):

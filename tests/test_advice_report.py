@@ -13,7 +13,7 @@ from assembly.files.costs import read_costs
 from assembly.files.reading import read_design, read_workshop
 from assembly.model.design import Limit
 from assembly.section.variants import section_change
-from assembly.study.intervals import Interval, around, wilson
+from assembly.study.intervals import Interval, around, exact, wilson
 from viewer.reports.advice_report import advice_text, cost_words, to_do
 from viewer.reports.output.advice import advice_output
 
@@ -149,7 +149,7 @@ def test_a_cost_is_worded_with_the_school_s_own_currency():
 
 
 def test_json_has_every_row_whole():
-    data = json.loads(advice_output(DESIGN, WORKSHOP, COSTS, advice()).model_dump_json())
+    data = json.loads(advice_output(DESIGN, WORKSHOP, COSTS, advice(), exact(0.0)).model_dump_json())
     assert (data["best"], data["reached"], data["tried"]) == (3, True, 851)
     best = data["rows"][2]
     assert best["change"]["settings"] == ["workshop.aids.saw_guide.used=true", "workshop.aids.depth_stop.used=true"]

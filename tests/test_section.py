@@ -15,10 +15,10 @@ from assembly.made.sampling import draw_block, values
 from assembly.nominal.frame import frame
 from assembly.section.cure import timber_volume
 from assembly.section.drawing_sizes import drawing_changes, mark_warnings, nearest_lap_share, timber_needed
-from assembly.section.judging import faults_of, spare_room
+from assembly.section.judging import spare_room
 from assembly.section.section import study_section
 from assembly.section.trials import low_quantile, paired_ratio
-from assembly.section.variants import changed, other_screw, varied
+from assembly.section.variants import broken_rules, changed, other_screw, varied
 from assembly.study.blocks import block_rows
 from assembly.study.check import BoxModel
 
@@ -252,8 +252,8 @@ def test_the_present_section_is_judged_on_the_same_boxes(box):
 
 def test_a_screw_that_comes_out_of_a_low_wall_is_not_sound(box):
     tried = varied(box, height=22)
-    (fault,) = faults_of(tried)
-    assert fault == (
+    (fault,) = broken_rules(tried)
+    assert str(fault) == (
         "lid.screw.length: got 30 mm, must be 16 to 29 mm: through the lid, then at least 2 diameters (shop rule 5, "
         "project choice) into a wall 22 mm high and not out of its bottom"
     )

@@ -107,6 +107,27 @@ def test_a_pair_of_which_no_box_can_be_made_is_marked(run, tmp_path):
     assert "x not sound, - no such box; figures: good boxes of a class of 26" in out
 
 
+def test_the_data_says_what_decides_each_pair(run, tmp_path):
+    """Of 4 mm, a lap of 0.55 leaves a tongue of 1.8 mm; of 9 mm, 4.05 mm; 3 mm is thinner than walls may be."""
+    (tmp_path / "few.toml").write_text("sections = [3, 4, 9]")
+    words = ["--stock", "few.toml", "--to", "out", "--set", "timber.lap_share=0.55"]
+    pairs = {(each["lapped"], each["plain"]): each for each in run.data(*words, boxes=100)["sections"]}
+    sound = pairs[9, 9]
+    assert (sound["faults"], sound["deciding"]["level"]) == ([], sound["verdict"])
+    assert sound["deciding"] in sound["reasons"]
+    assert pairs[4, 9]["deciding"]["level"] == pairs[4, 9]["verdict"] == "not sound"
+    assert pairs[4, 9]["faults"][0] == {
+        "where": "timber.lap_share",
+        "what": "got 0.55 of 4 mm, which leaves a tongue of 1.8 mm, at least 2 mm is needed (shop rule 1, project "
+        "choice); lower lap_share or make timber.lapped thicker",
+    }
+    no_box = pairs[3, 9]
+    assert [no_box[key] for key in ("verdict", "deciding", "reasons", "pass_share")] == [None, None, [], None]
+    assert no_box["faults"] == [
+        {"where": "timber.lapped", "what": "got 3.0, must be 4 to 60 mm (thickness of the lapped walls)"}
+    ]
+
+
 def test_the_map_s_levels_are_told_apart_in_grey_and_by_symbol():
     tones = [float(grey(TINTS[name])[0]) for name in ("sound", "with care", "not sound")]
     assert min(tones[0] - tones[1], tones[1] - tones[2]) > 0.05
@@ -198,7 +219,9 @@ def test_a_table_of_a_proven_section_is_not_capped():
 
 def test_a_table_too_wide_for_the_page_goes_on_below():
     stock = tuple(float(size) for size in range(4, 34))
-    found = Table(cells=tuple(Cell(lapped=a, plain=b, verdict=None, why="") for a in stock for b in stock), pairs=900)
+    found = Table(
+        cells=tuple(Cell(lapped=a, plain=b, verdict=None, faults=()) for a in stock for b in stock), pairs=900
+    )
     text = table_text(asked(), stock, found)
     assert max(map(len, text.splitlines())) <= 100
     heads = [line for line in text.splitlines() if line.startswith("lapped")]

@@ -151,7 +151,7 @@ def _sums(design: Design) -> list[RowResult]:
 
 
 def _rules(design: Design) -> list[RowResult]:
-    return [judge("rules_broken", float(len(faults_of(design))))]
+    return [judge("rules_broken", float(len(broken_rules(design))))]
 
 
 def _of_timber(design: Design, reference: Design) -> list[RowResult]:
@@ -210,8 +210,3 @@ def _room(design: Design) -> list[RowResult]:
     if spare is None or design.contents is None:
         return []
     return [judge("room", min(spare), {"clearance": design.contents.clearance})]
-
-
-def faults_of(design: Design) -> tuple[str, ...]:
-    """Return the rules that a section breaks, in words; for each of them `check` refuses it."""
-    return tuple(map(str, broken_rules(design)))

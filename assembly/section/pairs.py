@@ -6,16 +6,17 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from assembly.errors import ImpossibleError, InputError
+from assembly.errors import ImpossibleError
 from assembly.materials.timbers import walls_of
-from assembly.section.judging import Judge, faults_of, refused
+from assembly.section.judging import Judge, refused
 from assembly.section.trials import Trials
-from assembly.section.variants import varied
+from assembly.section.variants import broken_rules, varied
 from assembly.study.driver import UNWATCHED, Run, drive
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from assembly.errors import Problem
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
     from assembly.section.verdict import Verdict
@@ -24,12 +25,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cell:
-    """One pair of the table; `verdict` is None where no box can have the pair, and `why` says so."""
+    """One pair of the table; `verdict` is None where no box can have the pair, and `faults` say why."""
 
     lapped: float
     plain: float
     verdict: Verdict | None
-    why: str
+    faults: tuple[Problem, ...]  # rules of the shop that it breaks, or why no box can have the pair
     pass_share: Estimate | None = None  # share of boxes that keep every limit; None where `check` refuses the pair
     refused: bool = False  # whether `check` refuses it
 
@@ -100,19 +101,18 @@ def section_table(
 def _cell(judge: Judge, make: Callable[..., Design], lapped: float, plain: float) -> Cell:
     try:
         design = make(lapped=lapped, plain=plain)
-    except InputError as error:
-        why = error.faults[0] if isinstance(error, ImpossibleError) else str(error)
-        return Cell(lapped=lapped, plain=plain, verdict=None, why=why)
+    except ImpossibleError as error:
+        return Cell(lapped=lapped, plain=plain, verdict=None, faults=error.faults)
     return _judged(judge, design, judge.verdict(design))
 
 
 def _judged(judge: Judge, design: Design, verdict: Verdict) -> Cell:
-    faults, no = faults_of(design), refused(verdict)
+    no = refused(verdict)
     return Cell(
         lapped=design.timber.lapped,
         plain=design.timber.plain,
         verdict=verdict,
-        why=faults[0] if faults else verdict.deciding.row,
+        faults=broken_rules(design),
         pass_share=None if no else judge.passing(verdict),
         refused=no,
     )

@@ -18,15 +18,17 @@ from assembly.materials.climates import season_of, sheet_seasons
 from assembly.materials.timbers import walls_of
 from assembly.section.cure import candidates, nearest_cure
 from assembly.section.drawing_sizes import drawing_changes, mark_warnings, timber_needed
-from assembly.section.judging import Judge, faults_of
+from assembly.section.judging import Judge
 from assembly.section.notes import notes_on
 from assembly.section.ties import ties_of
 from assembly.section.trials import Trials, paired_mean, paired_passes
+from assembly.section.variants import broken_rules
 from assembly.study.driver import UNWATCHED, Run
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.errors import Problem
     from assembly.materials.climates import SheetSeason
     from assembly.materials.seasons import PlaneSeason, Season
     from assembly.model.design import Design
@@ -66,7 +68,7 @@ class SectionStudy:
     tried: Design
     verdict: Verdict
     before: Verdict  # on the present section, of the same boxes
-    faults: tuple[str, ...]
+    faults: tuple[Problem, ...]
     drawing: tuple[DrawingSize, ...]
     marks: tuple[str, ...]
     needed: tuple[Needed, ...]
@@ -126,7 +128,7 @@ def study_section(
         tried=tried,
         verdict=verdict,
         before=judge.verdict_with(present, judge.before),
-        faults=faults_of(tried),
+        faults=broken_rules(tried),
         drawing=drawing_changes(present, tried),
         marks=mark_warnings(tried),
         needed=timber_needed(tried),

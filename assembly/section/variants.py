@@ -19,6 +19,7 @@ from assembly.materials.timbers import GIVEN, known_as
 from assembly.model.design import Design
 from assembly.nominal.frame import frame
 from assembly.rules.design_rules import design_faults, laps_do_not_meet, run, walls_leave_an_inside
+from assembly.rules.shop import fault
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -172,11 +173,12 @@ def changed(design: Design, change: Change) -> Design:
         found = Design.model_validate(data)
     except ValidationError as error:
         faults = error.errors(include_url=False)
-        words = [f"{'.'.join(map(str, fault['loc']))}: {words_for(Design, fault)}" for fault in faults]
-        raise ImpossibleError(words) from None
+        raise ImpossibleError(
+            [fault(".".join(map(str, each["loc"])), words_for(Design, each)) for each in faults]
+        ) from None
     impossible = run((laps_do_not_meet, walls_leave_an_inside), dict(found))
     if impossible:
-        raise ImpossibleError(list(map(str, impossible)))
+        raise ImpossibleError(impossible)
     return found
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from assembly.errors import InputError
 from viewer.commands.answer import Answer, Steps, partial_line
 from viewer.commands.libraries import loading
-from viewer.commands.studies import first_order_warning
+from viewer.commands.studies import first_order_warning, share_beyond
 
 if TYPE_CHECKING:
     from viewer.commands.jobs import Job
@@ -45,7 +45,7 @@ def advised(job: Job, asked: Asked) -> Answer:
 
     reach = read_share(asked.reach)
     supplies = Supplies(costs=read_costs(asked.costs), stock=read_stock(asked.stock))
-    warning = first_order_warning(job.design, job.workshop, asked.seed)
+    beyond = share_beyond(job.design, job.workshop, asked.seed)
     with Steps() as steps, steps.run("trying sets of changes") as run:
         found = steps.take(
             lambda: advise(
@@ -62,12 +62,12 @@ def advised(job: Job, asked: Asked) -> Answer:
     assert found
     pair = job.design, job.workshop
     command = f"lapwright check {job.typed}"
-    text = advice_text(*pair, supplies.costs, found, command=command, warning=warning)
+    text = advice_text(*pair, supplies.costs, found, command=command, warning=first_order_warning(beyond))
 
     def data() -> Output:
         from viewer.reports.output.advice import advice_output
 
-        return advice_output(*pair, supplies.costs, found)
+        return advice_output(*pair, supplies.costs, found, beyond)
 
     return Answer(
         text="\n".join([*partial_line(found.partial, f"{found.boxes:,} boxes"), text]),

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from assembly.model.workshop import Workshop
     from assembly.study.driver import Run
     from assembly.study.improvements import Helps
+    from assembly.study.intervals import Estimate
     from assembly.study.sensitivity import Causes
     from viewer.commands.jobs import Job
     from viewer.reports.output.record import Output
@@ -33,8 +34,8 @@ PERCENTILES = (95, 99)
 MOST_EFFORT = 1_000
 
 
-def first_order_warning(design: Design, workshop: Workshop, seed: int, whose: str = "boxes") -> str:
-    """Return the warning about boxes of the first block that are outside the model's first order, folded; or nothing.
+def share_beyond(design: Design, workshop: Workshop, seed: int) -> Estimate:
+    """Return the share of boxes of the first block that are outside the model's first order.
 
     Raises
     ------
@@ -44,12 +45,18 @@ def first_order_warning(design: Design, workshop: Workshop, seed: int, whose: st
     from assembly.study.blocks import block_rows
     from assembly.study.check import BoxModel, refuse_beyond
     from assembly.study.intervals import wilson
-    from viewer.reports.check_report import beyond_sentences, folded
 
     model = BoxModel(design, workshop)
     rows = block_rows(model, seed=seed, block=0)
     beyond = wilson(float(rows[list(model.rows).index("beyond")].sum()), rows.shape[1])
     refuse_beyond(workshop, beyond.value)
+    return beyond
+
+
+def first_order_warning(beyond: Estimate, whose: str = "boxes") -> str:
+    """Return the warning about a share of boxes that are outside the model's first order, folded; or nothing."""
+    from viewer.reports.check_report import beyond_sentences, folded
+
     return folded(beyond_sentences(beyond, whose))
 
 
@@ -68,7 +75,8 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     _check_boxes(boxes)
     if plots is not None:
         folder_for(plots, "--plots")
-    warning, model = first_order_warning(job.design, job.workshop, seed), BoxModel(job.design, job.workshop)
+    beyond, model = share_beyond(job.design, job.workshop, seed), BoxModel(job.design, job.workshop)
+    warning = first_order_warning(beyond)
     with Steps() as steps:
         with steps.run(f"looking for what is behind: {of}") as run:
             whole = steps.take(lambda: causes(model, (of,), boxes=boxes, seed=seed, run=run))
@@ -87,7 +95,7 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
 
         helped = helps_output(job.design, job.workshop, tried) if tried else None
         by = {"operations": whole, "levels": levels, "split": split}
-        return causes_output(of, by, helped, files=files, partial=steps.stopped)
+        return causes_output(of, by, helped, beyond=beyond, files=files, partial=steps.stopped)
 
     return Answer(
         text="\n".join([*text, *written(files)]),
@@ -121,7 +129,8 @@ def worst(job: Job, *, joint: str | None, effort: float, seed: int) -> Answer:
         msg = f"--effort: got {effort:g}, must be 0 (nothing is proved) to {MOST_EFFORT} times the usual work"
         raise InputError(msg)
     joints = CORNERS if joint is None else (one_of("--joint", joint, CORNERS),)
-    warning = first_order_warning(job.design, job.workshop, seed)
+    beyond = share_beyond(job.design, job.workshop, seed)
+    warning = first_order_warning(beyond)
     search, nodes = Worst(job.design, job.workshop), round(effort * NODES)
     with Steps() as steps, steps.run("limit cases" if joint is None else f"limit case of {joint}") as run:
         fits = steps.take(lambda: [_sampled(job, each, seed, run) for each in joints])
@@ -139,7 +148,7 @@ def worst(job: Job, *, joint: str | None, effort: float, seed: int) -> Answer:
     def data() -> Output:
         from viewer.reports.output.studies import worst_output
 
-        return worst_output(bad_fits, boxes=BLOCK, seed=seed, partial=steps.stopped)
+        return worst_output(bad_fits, beyond=beyond, boxes=BLOCK, seed=seed, partial=steps.stopped)
 
     return Answer(text="\n".join(text), data=data, partial=steps.stopped)
 
@@ -182,9 +191,10 @@ def compared(first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[s
     from viewer.reports.compare_report import compare_text
 
     pair = (first.design, first.workshop), (second.design, second.workshop)
+    beyond = [share_beyond(*each, seed) for each in pair]
     warnings = [
-        first_order_warning(*each, seed, f"the {which}'s boxes")
-        for each, which in zip(pair, ("first", "second"), strict=True)
+        first_order_warning(share, f"the {which}'s boxes")
+        for share, which in zip(beyond, ("first", "second"), strict=True)
     ]
     with Steps() as steps, steps.run(f"simulating {boxes:,} boxes, both ways") as run:
         found = compare(*pair, boxes=boxes, seed=seed, run=run)
@@ -194,6 +204,6 @@ def compared(first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[s
     def data() -> Output:
         from viewer.reports.output.studies import compare_output
 
-        return compare_output(*pair, found)
+        return compare_output(pair, found, beyond)
 
     return Answer(text="\n".join(text), data=data, partial=found.partial)

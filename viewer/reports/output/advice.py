@@ -10,7 +10,7 @@ from assembly.changes.file_rows import file_rows
 from assembly.model.outcomes import OUTCOMES
 from viewer.reports.output.change import ChangeOutput, change_output
 from viewer.reports.output.check import LimitOutput  # noqa: TC001 - pydantic reads it
-from viewer.reports.output.record import EstimateOutput, Output
+from viewer.reports.output.record import BEYOND, EstimateOutput, Output
 
 if TYPE_CHECKING:
     from assembly.advice.advice import Advice
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from assembly.model.costs import Costs
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
+    from assembly.study.intervals import Estimate
 
 
 class AdviceRowOutput(Output):
@@ -67,16 +68,18 @@ class AdviceOutput(Output):
     )
     in_the_way: list[InTheWayOutput] = Field(description="where no set reaches: the limits that are in the way")
     tried: int = Field(description="how many sets of changes were tried")
+    beyond_first_order: EstimateOutput = Field(description=BEYOND)
     partial: bool = Field(description="whether Ctrl-C cut it short")
 
 
-def advice_output(design: Design, workshop: Workshop, costs: Costs, found: Advice) -> AdviceOutput:
-    """Return the answer."""
+def advice_output(design: Design, workshop: Workshop, costs: Costs, found: Advice, beyond: Estimate) -> AdviceOutput:
+    """Return the answer; `beyond` is the share of boxes beyond first order as things are."""
     same = ("makers", "boxes", "seed", "reach", "reached", "tried", "partial")
     return AdviceOutput.model_validate(
         {
             "command": "advise",
             **{name: getattr(found, name) for name in same},
+            "beyond_first_order": beyond,
             "currency": costs.currency,
             "now": _row(design, workshop, found, found.now),
             "best": None if found.best is None else found.best + 1,

@@ -43,6 +43,8 @@ class EstimateOutput(Output):
     interval: Interval = Field(description=f"how the interval was found. {_KINDS}")
 
 
+BEYOND = "share of the first 10,000 boxes with errors larger than the predictions hold for"
+
 Range = Annotated[tuple[float, float], Field(description="the least and the most")]
 
 

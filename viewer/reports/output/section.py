@@ -39,6 +39,13 @@ class ReasonOutput(Output):
     source: str = Field(description="where the limit comes from")
 
 
+class FaultOutput(Output):
+    """What does not go together in a section, so that `check` refuses the box, or no box can be made."""
+
+    where: str = Field(description="the design's key to change first")
+    what: str = Field(description="what was found, what is allowed and the cure")
+
+
 class VerdictOutput(Output):
     """Whether a section is sound, and every row that says so."""
 
@@ -191,7 +198,7 @@ class SectionOutput(VerdictOutput):
     present: SizesOutput = Field(description="the design's own section")
     tried: SizesOutput = Field(description="the section asked about")
     before: VerdictOutput = Field(description="the verdict on the present section")
-    faults: list[str] = Field(description="rules of the shop that the section breaks")
+    faults: list[FaultOutput] = Field(description="rules of the shop that the section breaks")
     drawing: list[DrawnOutput] = Field(description="every size of the drawing")
     marks: list[str] = Field(description="sizes that a pupil marks and no half millimetre meets")
     fit: FitOutput = Field(description="how boxes come out")
@@ -210,7 +217,12 @@ class PairOutput(Output):
 
     lapped: float = Field(description="thickness of the lapped walls, mm")
     plain: float = Field(description="thickness of the plain walls, mm")
-    why: str = Field(description="the row that decides, the rule that is broken, or why no box can have the pair")
+    faults: list[FaultOutput] = Field(
+        description="rules of the shop that it breaks; where the verdict is null, why no box can have the pair"
+    )
+    deciding: ReasonOutput | None = Field(
+        description="the row that decides; null where no box can have the pair. A broken rule is the row rules_broken"
+    )
     pass_share: EstimateOutput | None = Field(
         description="share of boxes that keep every limit; null where no box can have the pair, or `check` refuses it"
     )
@@ -298,5 +310,7 @@ def pairs_output(found: Table, files: Sequence[str]) -> PairsOutput:
 
 
 def _pair(cell: Cell) -> dict[str, Any]:
-    own = {name: getattr(cell, name) for name in ("lapped", "plain", "why", "pass_share")}
-    return {**own, **(_verdict(cell.verdict) if cell.verdict else {"verdict": None, "note": "", "reasons": ()})}
+    own = {name: getattr(cell, name) for name in ("lapped", "plain", "faults", "pass_share")}
+    if cell.verdict is None:
+        return {**own, "deciding": None, "verdict": None, "note": "", "reasons": ()}
+    return {**own, **_verdict(cell.verdict), "deciding": cell.verdict.deciding}

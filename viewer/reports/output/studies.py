@@ -9,7 +9,7 @@ from pydantic import Field
 from assembly.changes.file_rows import file_rows
 from assembly.model.outcomes import FRAME_OUTCOMES
 from viewer.reports.output.change import ChangeOutput, change_output
-from viewer.reports.output.record import EstimateOutput, Output, by_outcome
+from viewer.reports.output.record import BEYOND, EstimateOutput, Output, by_outcome
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from assembly.model.workshop import Workshop
     from assembly.study.compare import Comparison
     from assembly.study.improvements import Helps
+    from assembly.study.intervals import Estimate
     from assembly.study.sensitivity import Causes
     from viewer.reports.worst_report import WorstFits
 
@@ -90,6 +91,7 @@ class CausesOutput(Output):
     )
     split: list[CauseOutput] | None = Field(description="by both; null where Ctrl-C came before")
     helps: HelpsOutput | None = Field(description="what would help; null where Ctrl-C came before")
+    beyond_first_order: EstimateOutput = Field(description=BEYOND)
     files: list[str] = Field(description="the files written")
     partial: bool = Field(description="whether Ctrl-C cut it short")
 
@@ -99,6 +101,7 @@ def causes_output(
     found: Mapping[str, Causes | None],
     helps: HelpsOutput | None,
     *,
+    beyond: Estimate,
     files: Sequence[str],
     partial: bool,
 ) -> CausesOutput:
@@ -114,6 +117,7 @@ def causes_output(
             "seed": whole.seed,
             "sd": whole.sd[of],
             "helps": helps,
+            "beyond_first_order": beyond,
             "files": files,
             "partial": partial,
         }
@@ -171,14 +175,22 @@ class WorstOutput(Output):
     boxes: int = Field(description="how many boxes were simulated")
     seed: int = Field(description="start of the random numbers")
     joints: list[JointOutput] = Field(description="the joints asked for")
+    beyond_first_order: EstimateOutput = Field(description=BEYOND)
     partial: bool = Field(description="whether Ctrl-C cut it short")
 
 
-def worst_output(fits: Sequence[WorstFits], *, boxes: int, seed: int, partial: bool) -> WorstOutput:
+def worst_output(fits: Sequence[WorstFits], *, beyond: Estimate, boxes: int, seed: int, partial: bool) -> WorstOutput:
     """Return what `lapwright worst --json` prints."""
-    joints = [_joint(each) for each in fits]
-    values = {"command": "worst", "boxes": boxes, "seed": seed, "joints": joints, "partial": partial}
-    return WorstOutput.model_validate(values)
+    return WorstOutput.model_validate(
+        {
+            "command": "worst",
+            "boxes": boxes,
+            "seed": seed,
+            "joints": [_joint(each) for each in fits],
+            "beyond_first_order": beyond,
+            "partial": partial,
+        }
+    )
 
 
 def _joint(fits: WorstFits) -> dict[str, Any]:
@@ -205,6 +217,7 @@ class SideOutput(Output):
     design: str = Field(description="the design's name")
     workshop: str = Field(description="the workshop's name")
     pass_share: EstimateOutput = Field(description="share of boxes that keep every limit")
+    beyond_first_order: EstimateOutput = Field(description=BEYOND)
 
 
 class DifferenceOutput(Output):
@@ -227,11 +240,20 @@ class CompareOutput(Output):
     partial: bool = Field(description="whether Ctrl-C cut it short")
 
 
-def compare_output(first: tuple[Design, Workshop], second: tuple[Design, Workshop], found: Comparison) -> CompareOutput:
-    """Return what `lapwright compare --json` prints."""
+def compare_output(
+    pair: tuple[tuple[Design, Workshop], tuple[Design, Workshop]],
+    found: Comparison,
+    beyond: Sequence[Estimate],
+) -> CompareOutput:
+    """Return what `lapwright compare --json` prints; `beyond` is the share beyond first order of either."""
     sides = {
-        which: {"design": design.name, "workshop": workshop.name, "pass_share": getattr(found, which)}
-        for which, (design, workshop) in (("first", first), ("second", second))
+        which: {
+            "design": design.name,
+            "workshop": workshop.name,
+            "pass_share": getattr(found, which),
+            "beyond_first_order": share,
+        }
+        for which, (design, workshop), share in zip(("first", "second"), pair, beyond, strict=True)
     }
     kept = {name: getattr(found, name) for name in ("boxes", "seed", "pass_share", "outcomes", "partial")}
     return CompareOutput.model_validate({**kept, **sides, "command": "compare"})
