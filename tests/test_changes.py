@@ -2,14 +2,17 @@
 
 import shlex
 import tomllib
+from typing import get_args
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assembly.advice.candidates import Supplies
+from assembly.advice.candidates import candidates as advice_candidates
 from assembly.changes.apply import apply, as_written
-from assembly.changes.change import Change, asked, combined, design_setting, workshop_setting
+from assembly.changes.change import Change, Kind, asked, combined, design_setting, workshop_setting
 from assembly.changes.file_rows import file_rows
 from assembly.changes.of_making import (
     aid_used,
@@ -21,12 +24,15 @@ from assembly.changes.of_making import (
     squared_glue_up,
 )
 from assembly.errors import ConfigError, InputError
+from assembly.files.costs import read_costs
 from assembly.files.key_lines import key_lines
 from assembly.files.reading import maker, read_design, read_workshop
 from assembly.files.settings import Setting, setting_of, toml_key, toml_value
 from assembly.files.shipped import shipped, shipped_designs, shipped_workshops
+from assembly.files.stock import read_stock
 from assembly.limit_case.error_vector import Errors
 from assembly.made.sampling import draw_block, values
+from assembly.model.design import Contents
 from assembly.nominal.frame import BACK, FRONT
 from assembly.planning.cutting import cut_parts
 from assembly.planning.making import making_order
@@ -432,3 +438,17 @@ def test_longer_marks_are_on_the_cut_list_and_in_the_making():
     )  # fmt: skip
     marked = {step.part: step.sizes[0].mm for step in making_order(design, WORKSHOP).steps if step.operation == "mark"}
     assert marked == {"lapped walls": 90, "plain walls": 145.5}
+
+
+BY_HAND = {"asked", "combined", "not proven"}  # typed, put together, and added to a change of the section
+
+
+def test_every_kind_of_change_is_proposed_somewhere():
+    """By what would help, by a cure (of what does not go in, too) or by advice; else it is a kind that nobody meets."""
+    supplies = Supplies(costs=read_costs(), stock=read_stock("stock"))
+    full = DESIGN.model_copy(update={"contents": Contents(length=128, width=68, height=44)})
+    proposed = [*changes(DESIGN, WORKSHOP), *(each.change for each in advice_candidates(DESIGN, WORKSHOP, supplies))]
+    for tried in (full, varied(full, lapped=17), varied(full, height=40)):
+        proposed += [each.change for each in single_changes(tried, present=full)]
+    missing = set(get_args(Kind)) - {change.kind for change in proposed} - BY_HAND
+    assert not missing, f"no list of changes yields {missing}: see A kind of change in DEVELOPERS.md"

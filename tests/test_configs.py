@@ -1,6 +1,7 @@
 """Every shipped file is read, keeps its schema, and the figures of MODEL.md, 2.3."""
 
 import json
+import re
 import tomllib
 
 import jsonschema
@@ -9,6 +10,7 @@ import pytest
 from assembly.files.reading import maker, read_design, read_workshop
 from assembly.files.schemas import MODELS, schema, schema_text
 from assembly.files.shipped import configs_folder, shipped_designs, shipped_workshops
+from assembly.model.design import Limits
 from assembly.model.workshop import quantities
 
 ALL = {**dict.fromkeys(shipped_designs(), "design"), **dict.fromkeys(shipped_workshops(), "workshop")}
@@ -76,6 +78,17 @@ def test_aids_of_practised_makers_follow_the_same_rule_and_no_aid_makes_a_row_wo
 def test_every_shipped_design_is_read_with_its_workshop(name):
     design = read_design(name)
     assert maker(design, name).name in {"New to tools", "Practised"}
+
+
+def test_the_starter_offers_every_limit(tmp_path):
+    """Each stands in its file, some as a comment; with all of them uncommented it is read and has them all."""
+    text = (configs_folder() / "starter.toml").read_text(encoding="utf-8")
+    head, limits = text.split("[limits]\n")
+    offered = re.findall(r"^(?:# )?(\w+)\.(?:max|min|within) = ", limits, re.MULTILINE)
+    missing = Limits.model_fields.keys() - set(offered)
+    assert not missing, f"configs/starter.toml: write a line, commented, for each of {missing} under [limits]"
+    (tmp_path / "all.toml").write_text(f"{head}[limits]\n{limits.replace('# ', '')}", "utf-8")
+    assert read_design(tmp_path / "all.toml").limits.model_fields_set == set(Limits.model_fields)
 
 
 def test_the_demo_is_the_box_of_the_scenario():

@@ -69,51 +69,59 @@ def test_no_errors():
     assert outcomes_of({}) == pytest.approx(STILL, abs=1e-12)
 
 
-@pytest.mark.parametrize(
-    ("errors", "changed"),
-    [
-        ({("base.cut", LEFT): 1.0}, {}),  # flushed off again
-        ({("base.cut", LEFT): -2.4}, {"base_overhang": 0.4}),  # 0.4 short of the wall: no flushing mends it
-        ({("base.place", 0): 2.5}, {"base_overhang": 0.5}),
-        ({("base.place", 1): -2.7}, {"base_overhang": 0.7}),
-        ({("flush.offset", FRONT): 0.3}, {"base_overhang": 0.3}),
-        ({("flush.offset", BACK): -0.3}, {"base_overhang": 0.3}),
-        ({("flush.offset", BACK): 2.5}, {"base_overhang": 2.0}),  # no more than there was
-        ({("outline.offset", BACK): 0.4}, {"lid_overhang": 0.4}),
-        ({("outline.offset", FRONT): -0.4}, {"lid_overhang": 0.4}),
-        ({("outline.offset", RIGHT): 0.4}, {"lid_overhang": 0.4, "screw_wood": 6.25 - 0.4}),
-        ({("lid_saw.offset", BACK): 0.5}, {}),  # sanded off
-        ({("lid_saw.offset", BACK): -0.5}, {"lid_overhang": 0.5}),
-        ({("lid_sand.offset", BACK): 0.2}, {}),  # sawn to the line: nothing stands out to be sanded
-        ({("lid_sand.offset", BACK): -0.2}, {"lid_overhang": 0.2}),
-        ({("lid_saw.offset", BACK): 0.5, ("lid_sand.offset", BACK): 0.2}, {"lid_overhang": 0.2}),
-        ({("hole_mark.offset", hole("left lid screw", 0)): 0.4}, {"screw_wood": 5.85}),
-        ({("drill.wander", hole("right lid screw", 0)): -0.4}, {"screw_wood": 5.85}),
-        ({("hole_mark.offset", hole("left lid screw", 1)): 0.4}, {}),  # along the wall
-        ({("lid.place", 0): 0.4}, {"screw_wood": 5.85}),
-        ({("lid.place", 1): 0.4}, {}),
-        ({("stock.thickness", LEFT): 0.4}, {"screw_wood": 6.05}),
-        ({("stock.thickness", FRONT): 0.4}, {}),  # a plain wall
-        ({("hole_mark.offset", hole("cable", 0)): 0.3}, {"cable_hole": 0.3}),
-        ({("hole_mark.offset", hole("cable", 0)): 0.3, ("drill.wander", hole("cable", 1)): -0.4}, {"cable_hole": 0.5}),
-        ({("hole_mark.offset", hole("cable", 1)): 0.3, ("drill.wander", hole("cable", 1)): 0.4}, {"cable_hole": 0.7}),
-        # The stem's hole beside the line of the screws: both give way, (0.5 + 0.3 - 0.6)/2.
-        ({("hole_mark.offset", hole("lid centre", 0)): 0.6}, {"plaque_spare": 0.1}),
-        ({("drill.wander", hole("lid centre", 0)): -0.6}, {"plaque_spare": 0.1}),
-        ({("laser.place", 0): 0.6}, {"plaque_spare": 0.1}),
-        ({("laser.place", 0): 0.6, ("hole_mark.offset", hole("lid centre", 0)): 0.6}, {}),
-        # The screws' holes too far apart or too near: half of it each.
-        ({("hole_mark.offset", hole("plaque screw +v", 1)): 0.4}, {"plaque_spare": 0.1}),
-        ({("drill.wander", hole("plaque screw -v", 1)): 0.4}, {"plaque_spare": 0.1}),
-        ({("laser.place", 3): 0.4}, {"plaque_spare": 0.1}),
-        ({("laser.place", 3): 0.4, ("hole_mark.offset", hole("plaque screw -v", 1)): 0.4}, {}),
-        ({("laser.kerf", 0): 0.1}, {"plaque_spare": 0.25, "plaque_leg": 0.05}),
-        ({("laser.kerf", 0): -0.1}, {"plaque_spare": 0.35, "plaque_leg": -0.05}),
-        ({("bend.line", 0): 0.3}, {"plaque_leg": 0.3}),
-        ({("bend.line", 0): -0.3}, {"plaque_leg": -0.3}),
-        ({("bend.angle", 0): math.radians(-2)}, {"plaque_angle": -2.0}),
-    ],
-)
+ALONE = [
+    ({("base.cut", LEFT): 1.0}, {}),  # flushed off again
+    ({("base.cut", LEFT): -2.4}, {"base_overhang": 0.4}),  # 0.4 short of the wall: no flushing mends it
+    ({("base.place", 0): 2.5}, {"base_overhang": 0.5}),
+    ({("base.place", 1): -2.7}, {"base_overhang": 0.7}),
+    ({("flush.offset", FRONT): 0.3}, {"base_overhang": 0.3}),
+    ({("flush.offset", BACK): -0.3}, {"base_overhang": 0.3}),
+    ({("flush.offset", BACK): 2.5}, {"base_overhang": 2.0}),  # no more than there was
+    ({("outline.offset", BACK): 0.4}, {"lid_overhang": 0.4}),
+    ({("outline.offset", FRONT): -0.4}, {"lid_overhang": 0.4}),
+    ({("outline.offset", RIGHT): 0.4}, {"lid_overhang": 0.4, "screw_wood": 6.25 - 0.4}),
+    ({("lid_saw.offset", BACK): 0.5}, {}),  # sanded off
+    ({("lid_saw.offset", BACK): -0.5}, {"lid_overhang": 0.5}),
+    ({("lid_sand.offset", BACK): 0.2}, {}),  # sawn to the line: nothing stands out to be sanded
+    ({("lid_sand.offset", BACK): -0.2}, {"lid_overhang": 0.2}),
+    ({("lid_saw.offset", BACK): 0.5, ("lid_sand.offset", BACK): 0.2}, {"lid_overhang": 0.2}),
+    ({("hole_mark.offset", hole("left lid screw", 0)): 0.4}, {"screw_wood": 5.85}),
+    ({("drill.wander", hole("right lid screw", 0)): -0.4}, {"screw_wood": 5.85}),
+    ({("hole_mark.offset", hole("left lid screw", 1)): 0.4}, {}),  # along the wall
+    ({("lid.place", 0): 0.4}, {"screw_wood": 5.85}),
+    ({("lid.place", 1): 0.4}, {}),
+    ({("stock.thickness", LEFT): 0.4}, {"screw_wood": 6.05}),
+    ({("stock.thickness", FRONT): 0.4}, {}),  # a plain wall
+    ({("hole_mark.offset", hole("cable", 0)): 0.3}, {"cable_hole": 0.3}),
+    ({("hole_mark.offset", hole("cable", 0)): 0.3, ("drill.wander", hole("cable", 1)): -0.4}, {"cable_hole": 0.5}),
+    ({("hole_mark.offset", hole("cable", 1)): 0.3, ("drill.wander", hole("cable", 1)): 0.4}, {"cable_hole": 0.7}),
+    # The stem's hole beside the line of the screws: both give way, (0.5 + 0.3 - 0.6)/2.
+    ({("hole_mark.offset", hole("lid centre", 0)): 0.6}, {"plaque_spare": 0.1}),
+    ({("drill.wander", hole("lid centre", 0)): -0.6}, {"plaque_spare": 0.1}),
+    ({("laser.place", 0): 0.6}, {"plaque_spare": 0.1}),
+    ({("laser.place", 0): 0.6, ("hole_mark.offset", hole("lid centre", 0)): 0.6}, {}),
+    # The screws' holes too far apart or too near: half of it each.
+    ({("hole_mark.offset", hole("plaque screw +v", 1)): 0.4}, {"plaque_spare": 0.1}),
+    ({("drill.wander", hole("plaque screw -v", 1)): 0.4}, {"plaque_spare": 0.1}),
+    ({("laser.place", 3): 0.4}, {"plaque_spare": 0.1}),
+    ({("laser.place", 3): 0.4, ("hole_mark.offset", hole("plaque screw -v", 1)): 0.4}, {}),
+    ({("laser.kerf", 0): 0.1}, {"plaque_spare": 0.25, "plaque_leg": 0.05}),
+    ({("laser.kerf", 0): -0.1}, {"plaque_spare": 0.35, "plaque_leg": -0.05}),
+    ({("bend.line", 0): 0.3}, {"plaque_leg": 0.3}),
+    ({("bend.line", 0): -0.3}, {"plaque_leg": -0.3}),
+    ({("bend.angle", 0): math.radians(-2)}, {"plaque_angle": -2.0}),
+]
+
+
+def test_every_quantity_and_every_outcome_has_its_cases():
+    """At least one case that moves something for each quantity, and one that moves it for each outcome."""
+    missing = FITTING_PLACES.keys() - {name for errors, changed in ALONE if changed for name, _ in errors}
+    assert not missing, f"work out by hand what {missing} do alone, and add that to ALONE"
+    still = STILL.keys() - {name for _, changed in ALONE for name in changed}
+    assert not still, f"add an error that moves {still} to ALONE"
+
+
+@pytest.mark.parametrize(("errors", "changed"), ALONE)
 def test_one_error_alone(errors, changed):
     assert outcomes_of(errors) == pytest.approx(STILL | changed, abs=1e-9)
 

@@ -2,6 +2,7 @@
 
 import math
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -27,7 +28,37 @@ from assembly.study.blocks import block_rows
 from assembly.study.check import BoxModel
 
 RNG = np.random.default_rng(77)
+
+# The test that works each outcome out another way than the model does: module and function.
+SECOND_METHODS = {
+    "joint_gap": ("test_truth", "test_predicted_gaps_are_those_of_the_solids_up_to_second_order"),
+    "closed_share": ("test_outcomes", "test_closed_share_against_a_fine_grid"),
+    "step": ("test_outcomes", "test_steps_against_moved_points"),
+    "top_step": ("test_outcomes", "test_top_steps_are_lapped_less_plain"),
+    "out_of_square": ("test_outcomes", "test_inside_angles_against_directions_of_the_walls"),
+    "diagonal_difference": ("test_outcomes", "test_diagonals_against_the_corners_where_outside_faces_meet"),
+    "lean": ("test_outcomes", "test_lean_is_how_far_the_top_goes_out"),
+    "length": ("test_outcomes", "test_overall_sizes"),
+    "width": ("test_outcomes", "test_overall_sizes"),
+    "base_overhang": ("test_fitting", "test_base_by_side"),
+    "lid_overhang": ("test_fitting", "test_lid_by_side"),
+    "screw_wood": ("test_fitting", "test_screw_wood_from_places_along_x"),
+    "cable_hole": ("test_fitting", "test_cable_hole_of_many_boxes"),
+    "plaque_spare": ("test_plaque_fit", "test_against_a_general_solver"),
+    "plaque_leg": ("test_fitting", "test_one_error_alone"),
+    "plaque_angle": ("test_fitting", "test_one_error_alone"),
+}
 TINY = 1e-5  # poses so small that second-order terms vanish beside 1e-9
+
+
+def test_every_outcome_is_worked_out_another_way():
+    """An outcome that is added needs a test by a second method (exact geometry, a sum by hand, a general solver)."""
+    missing = OUTCOMES.keys() - SECOND_METHODS.keys()
+    assert not missing, f"write a test that works {missing} out another way, and name it in SECOND_METHODS"
+    assert SECOND_METHODS.keys() == OUTCOMES.keys()
+    for module, function in set(SECOND_METHODS.values()):
+        tests = Path(__file__).with_name(f"{module}.py").read_text(encoding="utf-8")
+        assert f"\ndef {function}(" in tests, f"SECOND_METHODS names {module}.{function}, which is not there"
 
 
 def tiny_poses():

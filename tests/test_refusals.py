@@ -36,6 +36,14 @@ REFUSALS = {
     ),
     "check's seed": (("check", "frost_watch", "--seed", "-1"), "seed: got -1, must be 0 or more"),
     "picture's seed": (("picture", "frost_watch", "--seed", "-1"), "seed: got -1, must be 0 or more"),
+    "demo's boxes": (("demo", "--boxes", "0"), "boxes: got 0, must be 1 or more"),
+    "view's design": (
+        ("view", "frost_wach"),
+        (
+            "frost_wach: 1 to fix\n  file: does not exist; did you mean 'frost_watch'? give the path of a file, or a "
+            "shipped one: frost_watch, label_box, seed_box, starter"
+        ),
+    ),
     "outcome": (
         ("causes", "frost_watch", "--of", "joint_gp"),
         "--of: unknown name 'joint_gp'; did you mean 'joint_gap'?",
@@ -286,6 +294,13 @@ USAGE = {
         "--effort: got '2,5', must be a number; write 2.5",
     ),
 }  # fmt: skip
+
+
+def test_every_command_has_its_refusals():
+    """Those of `section` and `picture` stand in files of their own."""
+    rows = {words[0] for words, _ in REFUSALS.values()} | {"section", "picture"}
+    missing = get_command(app).commands.keys() - rows
+    assert not missing, f"write what each of {missing} refuses, whole, as rows of REFUSALS"
 
 
 @pytest.mark.parametrize(("words", "message"), USAGE.values(), ids=USAGE)
