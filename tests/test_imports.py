@@ -33,6 +33,7 @@ ROWS: tuple[tuple[str, set[str]], ...] = (
     ("assembly/made", set()),
     ("assembly/study", set()),
     ("assembly/limit_case", set()),
+    ("assembly/rare", set()),
     ("assembly/section", set()),
     ("assembly/advice", set()),
     ("assembly/planning", set()),
