@@ -48,7 +48,8 @@ def descended(model, row, limit, *, starts, seed, steps=12):
     drawn = draw_block(model.inputs, 10_000, seed=seed, block=0)
     u = np.concatenate([drawn[each.name, level] for each, level, _ in far.parts]).T
     least = np.inf
-    for x in _onto(far, u[np.argsort(-far(u))[:starts]], 4.0):
+    for start in _onto(far, u[np.argsort(-far(u))[:starts]], 4.0):
+        x = start
         for _ in range(steps):
             size = np.linalg.norm(x)
             moved = np.vstack([x + 0.02 * np.eye(far.dims), x - 0.02 * np.eye(far.dims)])
