@@ -35,6 +35,7 @@ from assembly.study.check import BoxModel, check, sampled_box
 from assembly.study.compare import compare
 from assembly.study.forecast import forecast
 from assembly.study.improvements import helps
+from assembly.study.intervals import exact
 from assembly.study.sensitivity import causes
 from assembly.writers.formats import FORMATS
 from viewer.picture.layout import planned
@@ -94,7 +95,7 @@ def test_every_comparison_and_section_is_of_what_the_box_has(stem, plaque, cable
     design, whole = box(stem=stem, plaque=plaque, cable_hole=cable_hole), box()
     found = compare((design, WORKSHOP), (whole, WORKSHOP), boxes=2_000)
     assert list(found.outcomes) == list(design.outcomes)
-    in_json(compare_output((design, WORKSHOP), (whole, WORKSHOP), found))
+    in_json(compare_output(((design, WORKSHOP), (whole, WORKSHOP)), found, (exact(0.0),) * 2))
     alone = [OUTCOMES[name].label for name in OUTCOMES if name not in design.outcomes]
     words = " ".join(compare_text((design, WORKSHOP), (whole, WORKSHOP), found).split())
     assert (f"Not compared; only the second has: {', '.join(alone)}." in words) == bool(alone)
@@ -183,7 +184,7 @@ def test_a_bare_box_is_written(tmp_path):
     """Each writer reads back what it wrote; that of exact solids takes seconds, and random designs try it."""
     whole = build(BARE)
     for name, parts in (("stl", 8), ("glb", 1)):
-        suffix, write = FORMATS[name]
+        suffix, write = FORMATS[name].suffix, FORMATS[name].load()
         assert len(write(whole, tmp_path / f"bare{suffix}", 1.0)) == parts
 
 

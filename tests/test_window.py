@@ -639,23 +639,24 @@ def test_the_window_writes_nothing(window, frost_watch):
     assert found == []
 
 
-@pytest.mark.parametrize("interrupted", [False, True])
-def test_ctrl_c_closes_the_window_and_is_raised_only_afterwards(interrupted):
+@pytest.mark.parametrize("sent", [0, signal.SIGINT, signal.SIGTERM])
+def test_a_signal_closes_the_window_and_is_raised_only_afterwards(sent):
     from viewer.window.events import until_closed  # noqa: PLC0415 - the same
 
     class Interactor:
         closed = False
 
         def Start(self):  # noqa: N802 - VTK's name
-            if interrupted:
-                signal.raise_signal(signal.SIGINT)
+            if sent:
+                signal.raise_signal(sent)
 
         def TerminateApp(self):  # noqa: N802 - VTK's name
             self.closed = True
 
-    before, interactor = signal.getsignal(signal.SIGINT), Interactor()
-    assert until_closed(interactor) == interactor.closed == interrupted
-    assert signal.getsignal(signal.SIGINT) == before
+    handlers = [signal.getsignal(each) for each in (signal.SIGINT, signal.SIGTERM)]
+    interactor = Interactor()
+    assert (until_closed(interactor), interactor.closed) == (sent, bool(sent))
+    assert [signal.getsignal(each) for each in (signal.SIGINT, signal.SIGTERM)] == handlers
 
 
 def test_without_a_screen_the_message_says_so(monkeypatch):

@@ -142,7 +142,7 @@ def test_glb_colours_are_linear_light(box, tmp_path):
 
 @pytest.mark.parametrize("name", FORMATS)
 def test_two_exports_are_the_same_bytes(name, box, tmp_path):
-    suffix, write = FORMATS[name]
+    suffix, write = FORMATS[name].suffix, FORMATS[name].load()
     assert sha(write(box, tmp_path / f"a{suffix}", 1.0)) == sha(write(box, tmp_path / f"b{suffix}", 1.0))
 
 
@@ -155,9 +155,9 @@ def test_exports_of_two_processes_are_the_same_bytes(tmp_path):
         "from assembly.writers.formats import FORMATS\n"
         "folder, before = pathlib.Path(sys.argv[1]), int(sys.argv[2])\n"
         "box = build(bird_design())\n"
-        "for _ in range(before): FORMATS['step'].write(box, folder / 'x.step', 1.0)\n"
+        "for _ in range(before): FORMATS['step'].load()(box, folder / 'x.step', 1.0)\n"
         "for name, f in FORMATS.items():\n"
-        "    paths = f.write(box, folder / ('x' + f.suffix), 1.0)\n"
+        "    paths = f.load()(box, folder / ('x' + f.suffix), 1.0)\n"
         "    print(name, hashlib.sha256(b''.join(p.read_bytes() for p in paths)).hexdigest())\n"
     )
     printed = []
@@ -236,7 +236,7 @@ def test_what_is_not_a_scale_is_refused(words, cure):
 def test_a_folder_that_can_t_be_made_is_told_with_its_cure(name, box, tmp_path):
     """A file stands where the folder should be; this holds for the superuser too."""
     (tmp_path / "taken").write_text("a file")
-    suffix, write = FORMATS[name]
+    suffix, write = FORMATS[name].suffix, FORMATS[name].load()
     target = tmp_path / "taken" / f"box{suffix}"
     with pytest.raises(ExportError) as caught:
         write(box, target, 1.0)

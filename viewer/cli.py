@@ -2,7 +2,7 @@
 
 Results go to standard output, errors and progress to the error stream. Exit codes:
 0 done, and for `check` every limit kept by the required share of boxes; 1 `check` found that it is not;
-2 the input can't be used; 3 a file can't be written or a library can't be loaded; 130 interrupted.
+2 the input can't be used; 3 a file can't be written or a library can't be loaded; 130 interrupted; 143 terminated.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from assembly.files.shipped import shipped_designs, shipped_workshops
 from assembly.model.outcomes import OUTCOMES
 from assembly.writers.formats import FORMATS
 from viewer.commands import advising, checking, jobs, options, section_job, showing, studies
-from viewer.commands.printing import INTERRUPTED, NOT_WRITTEN, answer, list_files, say, tell, wrote
+from viewer.commands.printing import INTERRUPTED, NOT_WRITTEN, TERMINATED, answer, list_files, say, tell, wrote
 
 NOT_KEPT, UNUSABLE = 1, 2
 SHIPPED_DEMO = "frost_watch"
@@ -28,6 +28,7 @@ EXIT_CODES = {
     "2": "the input can't be used; nothing was written",
     "3": "a file can't be written, or a library can't be loaded",
     "130": "stopped by Ctrl-C; a study prints what is known so far, marked as partial",
+    "143": "ended by SIGTERM, with nothing printed or left half-written",
 }
 
 app = typer.Typer(
@@ -434,9 +435,10 @@ def main() -> None:
     try:
         app(prog_name="lapwright")  # not the file that it was started from
     except (StoppedError, KeyboardInterrupt, SystemExit) as end:
-        if isinstance(end, SystemExit) and end.code != INTERRUPTED:
+        code = end.code if isinstance(end, SystemExit) else INTERRUPTED
+        if code not in {INTERRUPTED, TERMINATED}:
             raise
-        _end("stopped; nothing is left half-written", INTERRUPTED)
+        _end("stopped; nothing is left half-written", int(code))
     except LapwrightError as error:
         _end(str(error), NOT_WRITTEN if isinstance(error, (ExportError, LibraryError, SolidError)) else UNUSABLE)
     except OSError as error:

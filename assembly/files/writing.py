@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+import os
 import shutil
+import sys
 import tempfile
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assembly.errors import ExportError
 
+if sys.platform != "win32":
+    import fcntl
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
+
+
+_PREFIX = ".lapwright-writing-"
 
 
 def publish(files: Mapping[Path, bytes], check: Callable[[Path], None], option: str = "--to") -> tuple[Path, ...]:
@@ -75,9 +83,36 @@ def drafts(targets: Sequence[Path]) -> Iterator[list[Path]]:
 
 @contextmanager
 def scratch(folder: Path) -> Iterator[Path]:
-    """Give a hidden folder within a folder, gone at the end."""
-    with tempfile.TemporaryDirectory(prefix=".writing-", dir=folder) as beside:
-        yield Path(beside)
+    """Give a hidden folder within a folder, gone at the end; those that killed commands left there go, too.
+
+    Each is held for as long as its command lives, and the folder while one is added, so that none that is in use goes.
+    """
+    with ExitStack() as ending:
+        with _held(folder) as alone:
+            for left in folder.glob(f"{_PREFIX}*") if alone else ():
+                with _held(left, wait=False) as unused:
+                    if unused:
+                        shutil.rmtree(left, ignore_errors=True)
+            beside = tempfile.TemporaryDirectory(prefix=_PREFIX, dir=folder)
+            ending.enter_context(_held(Path(beside.name)))
+            ending.enter_context(beside)
+        yield Path(beside.name)
+
+
+@contextmanager
+def _held(folder: Path, *, wait: bool = True) -> Iterator[bool]:
+    """Hold a folder until the context ends, or the process, however that ends; yield whether it could be held."""
+    handle, held = None, False
+    with suppress(OSError):  # another holds it, or the file system has no such locks
+        if sys.platform != "win32":
+            handle = os.open(folder, os.O_RDONLY)
+            fcntl.flock(handle, fcntl.LOCK_EX if wait else fcntl.LOCK_EX | fcntl.LOCK_NB)
+            held = True
+    try:
+        yield held
+    finally:
+        if handle is not None:
+            os.close(handle)
 
 
 @contextmanager

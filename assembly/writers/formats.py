@@ -6,6 +6,7 @@ To add a format: a module NAME beside this one with `write_NAME(box, target, sca
 from __future__ import annotations
 
 import re
+from functools import partial
 from importlib import import_module
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -22,26 +23,22 @@ if TYPE_CHECKING:
 
 
 class Format(NamedTuple):
-    """A format: what its file's name (or its folder's, if it takes several files) ends in, and its writer."""
+    """A format: what its file's name (or its folder's, if it takes several files) ends in, and its writer's loader."""
 
     suffix: str
-    write: Writer
+    load: Callable[[], Writer]
 
 
 def _writer(name: str) -> Writer:
-    """Return the writer of a module that is loaded when it is first used: the kernel takes two seconds."""
-
-    def write(box: BuiltBox, target: Path, scale: float) -> tuple[Path, ...]:
-        writer: Writer = getattr(import_module(f"assembly.writers.{name}"), f"write_{name}")
-        return writer(box, target, scale)
-
-    return write
+    """Return the writer of a module, loaded now: the kernel takes two seconds."""
+    writer: Writer = getattr(import_module(f"assembly.writers.{name}"), f"write_{name}")
+    return writer
 
 
 FORMATS: dict[str, Format] = {
-    "step": Format(".step", _writer("step")),
-    "stl": Format("-stl", _writer("stl")),  # a folder, one file a part
-    "glb": Format(".glb", _writer("glb")),
+    "step": Format(".step", partial(_writer, "step")),
+    "stl": Format("-stl", partial(_writer, "stl")),  # a folder, one file a part
+    "glb": Format(".glb", partial(_writer, "glb")),
 }
 
 

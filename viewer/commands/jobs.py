@@ -97,8 +97,8 @@ def exported(job: Job, to: str, formats: str, scale: str) -> list[str]:
         box = built(job)
         for name in names:
             with loading(f"writing {name}"):
-                target = folder / f"{job.stem}{drawn.ending}{FORMATS[name].suffix}"
-                files += FORMATS[name].write(box, target, drawn.factor)
+                write = FORMATS[name].load()
+            files += write(box, folder / f"{job.stem}{drawn.ending}{FORMATS[name].suffix}", drawn.factor)
     return [file.as_posix() for file in files]
 
 

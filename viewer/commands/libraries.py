@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import ctypes
 import os
+import signal
 import sys
+import threading
 from contextlib import contextmanager
 from typing import TYPE_CHECKING
 
@@ -19,11 +21,32 @@ DEBIAN_PACKAGES = {"libGL.so": "libgl1", "libEGL.so": "libegl1", "libOSMesa.so":
 
 @contextmanager
 def loading(purpose: str) -> Iterator[None]:
-    """Turn a library that can't be loaded into one message; `purpose` is what it is needed for."""
+    """Turn a library that can't be loaded into one message; `purpose` is what it is needed for.
+
+    Ctrl-C and SIGTERM are answered when it is loaded: what they raise would come out of a compiled library as if the
+    library were missing.
+    """
+    with _answered_later():
+        try:
+            yield
+        except ImportError as error:
+            raise LibraryError(_message(purpose, error)) from error
+
+
+@contextmanager
+def _answered_later() -> Iterator[None]:
+    """Keep the signals that end a command until the context ends."""
+    heard: list[int] = []
+    main, both = threading.current_thread() is threading.main_thread(), (signal.SIGINT, signal.SIGTERM)
+    heeded = [each for each in both if main and callable(signal.getsignal(each))]
+    before = {each: signal.signal(each, lambda number, _: heard.append(number)) for each in heeded}
     try:
         yield
-    except ImportError as error:
-        raise LibraryError(_message(purpose, error)) from error
+    finally:
+        for each, handler in before.items():
+            signal.signal(each, handler)
+        if heard:
+            signal.raise_signal(heard[0])
 
 
 def _message(purpose: str, error: ImportError) -> str:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from viewer.commands.answer import Answer
     from viewer.reports.output.record import Output
 
-NOT_WRITTEN, INTERRUPTED = 3, 130  # exit codes
+NOT_WRITTEN, INTERRUPTED, TERMINATED = 3, 130, 143  # exit codes
 
 
 def say(text: str) -> None:

@@ -18,8 +18,8 @@ def run(window: Window) -> None:
 
     Raises
     ------
-    KeyboardInterrupt
-        If it is ended by Ctrl-C.
+    KeyboardInterrupt, SystemExit
+        If it is ended by Ctrl-C, or by SIGTERM.
     """
     plotter = window.plotter
     plotter.show(interactive=False, auto_close=False)
@@ -46,20 +46,21 @@ def run(window: Window) -> None:
     stopped = until_closed(interactor)
     plotter.close()
     if stopped:
-        raise KeyboardInterrupt
+        signal.raise_signal(stopped)
 
 
-def until_closed(interactor: Any) -> bool:  # noqa: ANN401 - an interactor
-    """Return, when the window is closed, whether Ctrl-C closed it; it must not be raised inside the window's calls."""
+def until_closed(interactor: Any) -> int:  # noqa: ANN401 - an interactor
+    """Return, when the window is closed, the signal that closed it, 0 for none: not to be raised inside its calls."""
     stopped = []
 
-    def stop(*_: object) -> None:
-        stopped.append(True)
+    def stop(number: int, _: object) -> None:
+        stopped.append(number)
         interactor.TerminateApp()
 
-    before = signal.signal(signal.SIGINT, stop)
+    before = {each: signal.signal(each, stop) for each in (signal.SIGINT, signal.SIGTERM)}
     try:
         interactor.Start()
     finally:
-        signal.signal(signal.SIGINT, before)
-    return bool(stopped)
+        for each, handler in before.items():
+            signal.signal(each, handler)
+    return stopped[0] if stopped else 0
