@@ -14,6 +14,7 @@ SCREWS = (  # diameter, head, clearance hole, pilot hole; mm
 )
 
 
+CLOCKWISE = {"left": "back", "back": "right", "right": "front", "front": "left"}  # by a quarter turn, seen from above
 # Whether a design has a stem, a plaque and a cable hole: all eight ways, that with everything as often as the others.
 EIGHT = tuple(itertools.product((True, False), repeat=3))
 LEFT_IN = st.sampled_from([EIGHT[0]] * 7 + [*EIGHT[1:]])
@@ -40,7 +41,7 @@ def designs(draw):
     along_x = between(draw, max(60, 2 * lapped + 34), 500)
     along_y = between(draw, max(60, 2 * plain + 34), 400)
     height, lid_thick = between(draw, 20, 150), between(draw, 5, 18)
-    box_ends = draw(st.booleans())
+    box_ends, at_front = draw(st.booleans()), draw(st.booleans())  # the lapped walls: ends; at front and back
     overhang = between(draw, 0, 8)
     lid_length = between(draw, lid_thick + 2 * lid_kind[0], min(lid_thick + height - 2, 120))
     stem = between(draw, 2, 6)
@@ -70,6 +71,10 @@ def designs(draw):
     offset = between(draw, max(-2, clear - behind), min(2, to_bend - set_back - clear))
     legs_most = thick + lid_thick + height
     has_stem, has_plaque, has_cable = draw(LEFT_IN)
+    most_cable = min(height - 4, 12)
+    if at_front:  # a lid screw stands over the hole
+        most_cable = min(most_cable, height - 4 - 2 * (lid_length - lid_thick))
+        has_cable &= most_cable >= 1
     return Design(
         name="Random box",
         made_by=draw(st.sampled_from(["new_to_tools", "practised"])),
@@ -83,6 +88,7 @@ def designs(draw):
             width=along_y if box_ends else along_x,
             height=height,
             lapped="ends" if box_ends else "sides",
+            front="side" if box_ends != at_front else "end",
         ),
         timber=Timber(name="any", lapped=lapped, plain=plain, lap_share=share),
         base=Base(material="plywood", thickness=between(draw, 2, 12), oversize=between(draw, 0, 4)),
@@ -101,7 +107,7 @@ def designs(draw):
             width=2 * half_v,
             flat_leg=to_bend + behind,
             upright_leg=between(draw, max(5, set_back + 1), min(legs_most, 80)),
-            side=side,
+            side=CLOCKWISE[side] if at_front else side,
             turned=turned,
             angle=angle,
             inside_radius=radius,
@@ -112,7 +118,7 @@ def designs(draw):
             screw=screw(small, between(draw, thick + 2 * small[0], thick + lid_thick)),
             wording=draw(st.sampled_from(["", "Plot 7"])),
         ),
-        cable_hole=CableHole(diameter=between(draw, 1, min(height - 4, 12))) if has_cable else None,
+        cable_hole=CableHole(diameter=between(draw, 1, most_cable)) if has_cable else None,
         limits=Limits(joint_gap=Limit(max=draw(st.floats(0.2, 3)))),
     )
 

@@ -50,12 +50,17 @@ def test_lid_screws_stand_in_the_middle_of_the_lapped_walls_top_edges():
     assert (clearance.centre, clearance.diameter, clearance.depth) == ((-72.5, 0, 28.5), 4, 6)
 
 
-def test_lapped_sides_turn_the_frame_and_with_it_the_lid_screws():
+def test_lapped_sides_take_the_lid_screws_to_front_and_back_and_leave_the_lid_where_it_is():
+    """Screws are in the middle of 15 mm walls, 90/2 from the middle: 45 - 7.5 = 37.5; also with an end to the front."""
     design = bird_design()
-    turned = design.model_copy(update={"box": design.box.model_copy(update={"lapped": "sides"})})
-    fitted = fittings(turned)
-    assert (fitted.lid.along_x, fitted.lid.along_y) == (96, 166)
-    assert [f.place[:2] for f in fitted.fasteners[:2]] == [(-37.5, 0), (37.5, 0)]
+    for front, lid, places in (
+        ("side", (166, 96), [(0, -37.5), (0, 37.5)]),
+        ("end", (96, 166), [(-37.5, 0), (37.5, 0)]),
+    ):
+        drawn = design.box.model_copy(update={"lapped": "sides", "front": front})
+        fitted = fittings(design.model_copy(update={"box": drawn}))
+        assert (fitted.lid.along_x, fitted.lid.along_y) == lid
+        assert [f.place[:2] for f in fitted.fasteners[:2]] == places
 
 
 def test_a_countersunk_head_stands_on_the_rim_of_its_plain_hole():

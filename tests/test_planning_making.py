@@ -13,7 +13,7 @@ from assembly.files.reading import read_design, read_workshop
 from assembly.made.records import MadeFaces
 from assembly.model.workshop import Pare
 from assembly.nominal.fittings import fittings
-from assembly.nominal.frame import WALLS, frame
+from assembly.nominal.frame import frame
 from assembly.planning.lines import hatching
 from assembly.planning.making import making_order
 from assembly.planning.measures import Datum
@@ -64,21 +64,15 @@ def overlap(a, b):
 
 # Where every face of a part lies, worked out from the drawing alone: (axis, coordinate).
 def planes(design):
-    box = frame(design)
-    half = box.height / 2
-    found = {}
-    for side, sign in (("left", -1), ("right", 1)):
-        part = f"{side} wall"
-        found[part, "outside"] = 0, sign * design.box.along_x / 2
-        found[part, "inside"] = 0, sign * (design.box.along_x / 2 - design.timber.lapped)
-        found[part, "front end"], found[part, "back end"] = (1, -design.box.along_y / 2), (1, design.box.along_y / 2)
+    half, found = design.box.height / 2, {}
     tongue = design.timber.lapped * (1 - design.timber.lap_share)
-    for side, sign in (("front", -1), ("back", 1)):
-        part = f"{side} wall"
-        found[part, "outside"] = 1, sign * design.box.along_y / 2
-        found[part, "inside"] = 1, sign * (design.box.along_y / 2 - design.timber.plain)
-        reach = design.box.along_x / 2 - tongue
-        found[part, "left end"], found[part, "right end"] = (0, -reach), (0, reach)
+    for side, (axis, sign) in {"left": (0, -1), "right": (0, 1), "front": (1, -1), "back": (1, 1)}.items():
+        part, lapped, outside = f"{side} wall", side in design.box.lapped_walls, design.box.on_plan[axis] / 2
+        found[part, "outside"] = axis, sign * outside
+        found[part, "inside"] = axis, sign * (outside - (design.timber.lapped if lapped else design.timber.plain))
+        reach = design.box.on_plan[1 - axis] / 2 - (0 if lapped else tongue)
+        first, last = ("left", "right") if axis else ("front", "back")
+        found[part, f"{first} end"], found[part, f"{last} end"] = (1 - axis, -reach), (1 - axis, reach)
     for part in WALL_PARTS:
         found[part, "bottom"], found[part, "top"] = (2, -half), (2, half)
     found["base", "underside"] = 2, -half - design.base.thickness
@@ -318,9 +312,13 @@ def test_waste_and_made_part_are_the_uncut_part(design):
     for block in (block for step in made.steps for block in step.removed):
         waste[block.part].append(block)
     lap = box.plain * box.depth * box.height
+    lapped = box.along_y * box.lapped * box.height - 2 * lap
+    plain = (box.along_x - 2 * box.tongue) * box.plain * box.height
     closed = {
-        "left wall": box.along_y * box.lapped * box.height - 2 * lap,
-        "front wall": (box.along_x - 2 * box.tongue) * box.plain * box.height,
+        **{
+            part: lapped if part in {f"{wall} wall" for wall in design.box.lapped_walls} else plain
+            for part in WALL_PARTS
+        },
         "base": box.along_x * box.along_y * design.base.thickness,
         "lid": (box.along_x + 2 * design.lid.overhang) * (box.along_y + 2 * design.lid.overhang) * design.lid.thickness,
     }
@@ -329,9 +327,8 @@ def test_waste_and_made_part_are_the_uncut_part(design):
         straight = drawn.flat_leg + drawn.upright_leg - 2 * (drawn.inside_radius + drawn.thickness) * math.tan(turn / 2)
         arc = turn * (drawn.inside_radius + drawn.neutral_share * drawn.thickness)
         closed["plaque"] = (straight + arc) * drawn.width * drawn.thickness  # flat
-    closed |= {"right wall": closed["left wall"], "back wall": closed["front wall"]}
     polyhedra = walls(box, MadeFaces.nominal())
-    solid = {f"{name} wall": wall.volume for name, wall in zip(WALLS, polyhedra, strict=True)}
+    solid = {f"{name} wall": wall.volume for name, wall in zip(box.walls, polyhedra, strict=True)}
     for uncut in made.uncut:
         cut = sum(box_volume(block) for block in waste[uncut.part])
         assert box_volume(uncut) == uncut.volume

@@ -89,8 +89,8 @@ class Worst:
 
     def like(self, corner: str) -> str:
         """Return the first joint that opens just like one of the joints: what is known of it serves the other."""
-        at = CORNERS.index(corner)
-        return CORNERS[int(self.mirrors.first[8 * at : 8 * at + 8].min()) // 8]
+        at = self.model.frame.corners.index(corner)
+        return self.model.frame.corners[int(self.mirrors.first[8 * at : 8 * at + 8].min()) // 8]
 
     def cases(
         self,
@@ -130,7 +130,10 @@ class Worst:
             number, corner = item
             effort = Effort(nodes=nodes, run=own)
             return self._case(
-                CORNERS.index(corner), seed, effort, lambda done: run.report(8 * number + done, 8 * len(corners))
+                self.model.frame.corners.index(corner),
+                seed,
+                effort,
+                lambda done: run.report(8 * number + done, 8 * len(corners)),
             )
 
         alone = replace(run, threads=1, progress=None)
@@ -225,7 +228,7 @@ class Worst:
         """Return the limit case that these errors make."""
         found, box = settled_worst(self.model, self._faces(errors), corner)
         return LimitCase(
-            corner=CORNERS[corner],
+            corner=self.model.frame.corners[corner],
             found=found,
             proved=max(proved, found),
             beyond_first_order=bool(beyond_first_order(self.model.frame, self._faces(errors))[0]),

@@ -37,6 +37,25 @@ class Box(Record):
     lapped: Literal["ends", "sides"] = Field(
         default="ends", description="the walls that carry the laps: the ends or the sides"
     )
+    front: Literal["side", "end"] = Field(
+        default="side",
+        description="the wall at the front: a side, along the box's length, or an end",
+    )
+
+    @property
+    def turned(self) -> bool:
+        """Whether front and back are the lapped walls; else left and right are."""
+        return (self.lapped == "ends") != (self.front == "side")
+
+    @property
+    def lapped_walls(self) -> tuple[str, str]:
+        """The names of the two lapped walls."""
+        return ("front", "back") if self.turned else ("left", "right")
+
+    @property
+    def on_plan(self) -> tuple[float, float]:
+        """Outside sizes from left to right and from front to back, mm."""
+        return (self.length, self.width) if self.front == "side" else (self.width, self.length)
 
     @property
     def along_x(self) -> float:

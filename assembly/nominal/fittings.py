@@ -4,8 +4,8 @@ sheet    : a flat rectangle lying level on or under the walls (base, lid)
 hole     : a round hole, straight from the place where the bit enters
 fastener : a screw as it stands when its countersunk head has met the rim of its hole
 
-Frame of reference as in `assembly.nominal.frame`: mm, origin at the centre of the box on plan and at mid-height of the
-walls.
+Frame of reference as on the drawing (`assembly.nominal.frame`): mm, x to the right, y to the back, origin at the centre
+of the box on plan and at mid-height of the walls.
 """
 
 from __future__ import annotations
@@ -122,7 +122,7 @@ class Fittings:
     lid: PlacedSheet
     plaque: BentPlaque | None
     stem: PlacedStem | None
-    fasteners: tuple[Fastener, ...]  # lid screws left and right, then the plaque's two, if there is one
+    fasteners: tuple[Fastener, ...]  # the two lid screws, then the plaque's two, if there is one
     holes: tuple[Hole, ...]
 
     def holes_of(self, part: str, use: Use | None = None) -> tuple[Hole, ...]:
@@ -138,16 +138,17 @@ def fittings(design: Design) -> Fittings:
     box = frame(design)
     lid = _lid(design, box)
     plaque, stem, cable = design.plaque, design.stem, design.cable_hole
+    x, y = box.on_plan
     bent = bent_plaque(plaque, underside=lid.top) if plaque else None
     of_plaque = (plaque.screw, bent) if plaque and bent else None
     return Fittings(
         base=PlacedSheet(
-            along_x=box.along_x,
-            along_y=box.along_y,
+            along_x=x,
+            along_y=y,
             bottom=-box.height / 2 - design.base.thickness,
             thickness=design.base.thickness,
         ),
-        base_raw=(box.along_x + 2 * design.base.oversize, box.along_y + 2 * design.base.oversize),
+        base_raw=(x + 2 * design.base.oversize, y + 2 * design.base.oversize),
         lid=lid,
         plaque=bent,
         stem=PlacedStem(diameter=stem.diameter, bottom=lid.bottom, length=stem.length) if stem else None,
@@ -160,17 +161,17 @@ def fittings(design: Design) -> Fittings:
     )
 
 
-def lid_screw_places(box: Frame) -> tuple[tuple[float, float], ...]:
-    """Return x and y of the two lid screws, left then right: the middle of the lapped walls' top edges, mm."""
-    x = (box.along_x - box.lapped) / 2
-    return (-x, 0.0), (x, 0.0)
+def lid_screw_places(box: Frame) -> dict[str, tuple[float, float]]:
+    """Return x and y of the two lid screws by the wall that they bite: the middle of a lapped wall's top edge, mm."""
+    out = (box.along_x - box.lapped) / 2
+    return {"front": (0.0, -out), "back": (0.0, out)} if box.turned else {"left": (-out, 0.0), "right": (out, 0.0)}
 
 
 def _lid(design: Design, box: Frame) -> PlacedSheet:
-    overhang = 2 * design.lid.overhang
+    overhang, (x, y) = 2 * design.lid.overhang, box.on_plan
     return PlacedSheet(
-        along_x=box.along_x + overhang,
-        along_y=box.along_y + overhang,
+        along_x=x + overhang,
+        along_y=y + overhang,
         bottom=box.height / 2,
         thickness=design.lid.thickness,
     )
@@ -181,10 +182,10 @@ def _cable_hole(diameter: float, box: Frame) -> Hole:
         name="cable hole",
         use="cable",
         part="back wall",
-        centre=(0.0, box.along_y / 2, 0.0),
+        centre=(0.0, box.on_plan[1] / 2, 0.0),
         axis=(0.0, -1.0, 0.0),
         diameter=diameter,
-        depth=box.plain,
+        depth=box.lapped if box.turned else box.plain,
     )
 
 
@@ -197,7 +198,7 @@ def _down(name: str, use: Use, part: str, centre: Point, size: tuple[float, floa
 def _lid_holes(design: Design, box: Frame, lid: PlacedSheet) -> list[Hole]:
     screw, deep, centre = design.lid.screw, lid.thickness, design.lid.centre_hole
     holes = [_down("centre hole", "centre", "lid", (0.0, 0.0, lid.top), (centre, deep))] if centre else []
-    for name, (x, y) in zip(("left", "right"), lid_screw_places(box), strict=True):
+    for name, (x, y) in lid_screw_places(box).items():
         holes.append(_down(f"{name} lid screw hole", "clearance", "lid", (x, y, lid.top), (screw.hole, deep)))
         top = (x, y, box.height / 2)
         holes.append(_down(f"{name} pilot hole", "pilot", f"{name} wall", top, (screw.pilot, screw.length - deep)))
@@ -226,7 +227,7 @@ def _lid_screws(design: Design, box: Frame, lid: PlacedSheet) -> list[Fastener]:
     z = lid.top + _proud(screw)
     return [
         Fastener(name=f"{name} lid screw", holds="lid", screw=screw, place=(x, y, z))
-        for name, (x, y) in zip(("left", "right"), lid_screw_places(box), strict=True)
+        for name, (x, y) in lid_screw_places(box).items()
     ]
 
 

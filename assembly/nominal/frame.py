@@ -4,6 +4,9 @@ Frame of reference: right-handed, millimetres, origin at the centre of the box o
 x runs along the plain walls, y along the lapped walls, z up.
 
 left, right (lapped, at -x and +x), front, back (plain, at -y and +y)
+drawing  : the box as it is looked at, its front to the front; x runs to the right, y to the back, z up. Where the
+           design has the lapped walls at front and back, it is this frame after a quarter turn clockwise, seen from
+           above, and walls and corners have other names on it. Whatever is shown, made or written is on the drawing
 cheek    : face of the lap along the lapped wall; the end of the plain wall closes on it
 shoulder : face of the lap across the lapped wall; the inside face of the plain wall closes on it
 v, w     : place on a contact face from its centre; v away from the middle of the box, w up
@@ -29,6 +32,8 @@ SY = np.array([1, -1, 1, -1])  # side of each corner along y
 LAPPED_AT = np.array([RIGHT, RIGHT, LEFT, LEFT])  # the lapped wall at each corner
 PLAIN_AT = np.array([BACK, FRONT, BACK, FRONT])  # the plain wall at each corner
 FACES = ("cheek", "shoulder")
+_TURNED = (BACK, FRONT, LEFT, RIGHT)  # the wall that a quarter turn clockwise makes of each wall,
+_TURNED_CORNERS = (1, 3, 0, 2)  # and of each corner
 V_SIGN = np.array([-1, -1, 1, 1])  # the four corners of a contact face: v minus then plus,
 W_SIGN = np.array([-1, 1, -1, 1])  # and for each v, w minus then plus
 
@@ -50,6 +55,7 @@ class Frame:
     plain: float  # t: thickness of the plain walls
     depth: float  # D: depth cut away by the lap
     length_axis: Literal["x", "y"]  # the axis that the drawing calls the length
+    turned: bool = False  # whether the drawing has the lapped walls at front and back
 
     @property
     def tongue(self) -> float:
@@ -77,15 +83,34 @@ class Frame:
         return self.plain, self.depth
 
     @property
+    def turn(self) -> FloatArray:
+        """The turn from this frame to the drawing: (3, 3); none, or a quarter turn."""
+        return np.array([[0.0, 1, 0], [-1, 0, 0], [0, 0, 1]]) if self.turned else np.eye(3)
+
+    @property
+    def walls(self) -> tuple[str, ...]:
+        """What the drawing calls the walls, in the order of `WALLS`: the lapped ones first."""
+        return tuple(WALLS[at] for at in _TURNED) if self.turned else WALLS
+
+    @property
+    def corners(self) -> tuple[str, ...]:
+        """What the drawing calls the corners, in the order of `CORNERS`."""
+        return tuple(CORNERS[at] for at in _TURNED_CORNERS) if self.turned else CORNERS
+
+    @property
+    def on_plan(self) -> tuple[float, float]:
+        """Outside sizes on the drawing, from left to right and from front to back."""
+        return (self.along_y, self.along_x) if self.turned else (self.along_x, self.along_y)
+
+    def as_drawn(self, right: float, back: float) -> tuple[float, float]:
+        """Return sizes on the drawing, from left to right and from front to back, as length and width."""
+        return (right, back) if (self.length_axis == "x") != self.turned else (back, right)
+
+    @property
     def side_names(self) -> dict[str, str]:
-        """What the drawing calls each wall: its place, and whether it is an end or a side."""
+        """What the drawing calls each wall, by its place: also whether it is an end or a side."""
         lapped, plain = ("end", "side") if self.length_axis == "x" else ("side", "end")
-        return {
-            "left": f"left {lapped}",
-            "right": f"right {lapped}",
-            "front": f"front {plain}",
-            "back": f"back {plain}",
-        }
+        return {wall: f"{wall} {lapped if slot in LAPPED_AT else plain}" for slot, wall in enumerate(self.walls)}
 
 
 def frame(design: Design) -> Frame:
@@ -98,6 +123,7 @@ def frame(design: Design) -> Frame:
         plain=design.timber.plain,
         depth=design.timber.lap_share * design.timber.lapped,
         length_axis="x" if design.box.lapped == "ends" else "y",
+        turned=design.box.turned,
     )
 
 

@@ -4,7 +4,7 @@ straight : the flat part of a leg, up to where the bend starts
 apex     : where the outside faces of the two legs would meet, were the bend sharp
 setback  : from the apex back to where the bend starts
 
-Frame of reference as in `assembly.nominal.frame`; the stem hole, where there is one, lies over the origin.
+Frame of reference as on the drawing (`assembly.nominal.frame`); the stem hole, if there is one, lies over the origin.
 """
 
 from __future__ import annotations

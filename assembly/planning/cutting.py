@@ -40,10 +40,8 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
         f"tongue of {decimal(box.tongue)} left"
     )
     cable, longer = design.cable_hole, design.overlength
-    of_plain = [
-        *([f"{decimal(longer)} longer than drawn"] if longer else []),
-        *([f"a hole of {decimal(cable.diameter)} in the very centre of the back one"] if cable else []),
-    ]
+    hole = [f"a hole of {decimal(cable.diameter)} in the very centre of the back one"] if cable else []
+    of_plain = [f"{decimal(longer)} longer than drawn"] if longer else []
     return (
         CutPart(
             name=f"lapped wall ({lapped})",
@@ -52,7 +50,7 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
             width=box.height,
             thickness=box.lapped,
             material=timber.name,
-            then=lap,
+            then="; ".join([lap, *(hole if box.turned else [])]),
         ),
         CutPart(
             name=f"plain wall ({plain})",
@@ -61,16 +59,14 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
             width=box.height,
             thickness=box.plain,
             material=timber.name,
-            then="; ".join(of_plain or ["seats in the laps"]),
+            then="; ".join([*of_plain, *([] if box.turned else hole)] or ["seats in the laps"]),
         ),
     )
 
 
 def _as_drawn(box: Frame, along_x: float, along_y: float) -> dict[str, float]:
-    """Return sizes along x and y as the drawing's length and width."""
-    return dict(
-        zip(("length", "width") if box.length_axis == "x" else ("width", "length"), (along_x, along_y), strict=True)
-    )
+    """Return sizes along x and y of the drawing as length and width."""
+    return dict(zip(("length", "width"), box.as_drawn(along_x, along_y), strict=True))
 
 
 def _sheets(design: Design) -> tuple[CutPart, CutPart]:

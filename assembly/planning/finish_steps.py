@@ -35,7 +35,7 @@ def finish_steps(design: Design, also: tuple[str, ...]) -> tuple[Step, ...]:
         *((_stem_fitted(design, upper, also),) if fitted else ()),
         _screwing(
             part="lid and frame",
-            parts=(*FRAME, "base", *upper, *stem, "left lid screw", "right lid screw"),
+            parts=(*FRAME, "base", *upper, *stem, *(f"{wall} lid screw" for wall in design.box.lapped_walls)),
             operation="lid screws",
             faces=on_parts(("lid",), Face.TOP),
             sizes=(Size(of="length", mm=lid),),

@@ -48,7 +48,7 @@ def _glued(design: Design, box: Frame) -> tuple[Step, ...]:
         part="the four walls",
         tool="glue and clamps",
         operation="glue",
-        faces=on_parts(FRAME[:2], Face.SHOULDER, Face.CHEEK),
+        faces=on_parts((f"{wall} wall" for wall in design.box.lapped_walls), Face.SHOULDER, Face.CHEEK),
         sentences=(
             (
                 "Glue both faces of every lap and put the frame together on a flat board, the same letters together, "
@@ -70,7 +70,7 @@ def _diagonals(box: Frame) -> Step:
         operation="square the diagonals",
         faces=on_parts(FRAME, Face.TOP),
         sizes=(Size(of="diagonal", mm=diagonal, datum=Datum.CORNER),),
-        measures=diagonal_measures(box.along_x, box.along_y, box.height / 2),
+        measures=diagonal_measures(*box.on_plan, box.height / 2),
         sentences=(
             (
                 "While the glue is wet measure both diagonals, from outside corner to opposite outside corner (about "
@@ -99,7 +99,7 @@ def _over(design: Design) -> str:
 def _base_cut(design: Design, fitted: Fittings, allowance: float) -> tuple[Step, Step]:
     oversize, base = design.base.oversize, fitted.base
     raw, sheet = sheet_block("base", "uncut", base, oversize), sheet_block("base", "uncut", base, oversize + allowance)
-    along_x, along_y = fitted.base_raw
+    lapped, plain = fitted.base_raw if design.box.turned else fitted.base_raw[::-1]
     cut = partial(_base, parts=("base",), place=Place.UPSIDE_DOWN)
     return (
         cut(
@@ -107,13 +107,13 @@ def _base_cut(design: Design, fitted: Fittings, allowance: float) -> tuple[Step,
             tool="pencil and rule",
             operation="base outline",
             faces=on_parts(("base",), Face.UNDERSIDE),
-            sizes=(Size(of="length", mm=along_x), Size(of="width", mm=along_y)),
+            sizes=(Size(of="length", mm=plain), Size(of="width", mm=lapped)),
             lines=outline(raw),
             measures=sheet_measures(raw, top=False),
             also=("sheet edges",),
             sentences=(
                 (
-                    f"On the sheet draw the base {mm(along_x)} along the plain walls by {mm(along_y)} along the lapped "
+                    f"On the sheet draw the base {mm(plain)} along the plain walls by {mm(lapped)} along the lapped "
                     f"walls, {_over(design)}."
                 ),
             ),

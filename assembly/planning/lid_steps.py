@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from assembly.nominal.frame import FRONT
 from assembly.planning.frame_steps import FRAME, sheet_block
 from assembly.planning.lines import cross, front_letters, front_outside, midline, outline, sheet_diagonals
 from assembly.planning.marks import sheet_waste, spare
@@ -37,14 +36,14 @@ _pricked = partial(
 _drilling = partial(Step, stage="holes", kind=StepKind.DRILL, tool="drill", operation="drill")
 
 
-def lid_steps(design: Design, fitted: Fittings, allowance: float, walls: tuple[Wall, ...]) -> tuple[Step, ...]:
+def lid_steps(design: Design, fitted: Fittings, allowance: float, front: Wall) -> tuple[Step, ...]:
     """Return the lid's steps, from a sheet `allowance` mm larger all round to the last hole that needs no plaque."""
     finished = sheet_block("lid", "finished", fitted.lid, 0.0)
     centre, screws, pilots = (fitted.holes_of("lid", use) for use in ("centre", "clearance", "pilot"))
     measured = pilots if design.lid_holes == "measured" else ()
-    of_plaque = (_plaque_marked(fitted.plaque, finished, measured),) if fitted.plaque and measured else ()
+    of_plaque = (_plaque_marked(design, fitted.plaque, finished, measured),) if fitted.plaque and measured else ()
     return (
-        _outlined(design, finished, walls[FRONT]),
+        _outlined(design, finished, front),
         *_cut(fitted, allowance),
         *_marked(design, finished, screws),
         *of_plaque,
@@ -97,7 +96,9 @@ def _cut(fitted: Fittings, allowance: float) -> tuple[Step, Step]:
 
 
 def _marked(design: Design, finished: Block, screws: tuple[Hole, ...]) -> tuple[Step, Step]:
-    inset = design.timber.lapped / 2 + design.lid.overhang
+    inset, (first, last) = design.timber.lapped / 2 + design.lid.overhang, design.box.lapped_walls
+    turned, beside = design.box.turned, "left" if design.box.turned else "front"
+    datum = Datum.FRONT_AND_BACK_EDGES if turned else Datum.SIDE_EDGES
     bored = design.lid.centre_hole is not None
     return (
         _pricked(
@@ -112,13 +113,16 @@ def _marked(design: Design, finished: Block, screws: tuple[Hole, ...]) -> tuple[
             ),
         ),
         _pricked(
-            sizes=(Size(of="distance", mm=inset, datum=Datum.SIDE_EDGES),),
-            lines=(*(line for hole in screws for line in cross(hole)), midline(finished, (1.0, 0.0))),
+            sizes=(Size(of="distance", mm=inset, datum=datum),),
+            lines=(
+                *(line for hole in screws for line in cross(hole)),
+                midline(finished, (0.0, 1.0) if turned else (1.0, 0.0)),
+            ),
             measures=screw_measures(finished, screws),
             sentences=(
                 (
-                    "For the two lid screws draw a line through the centre from the left to the right edge, parallel "
-                    "to the front edge."
+                    f"For the two lid screws draw a line through the centre from the {first} to the {last} edge, "
+                    f"parallel to the {beside} edge."
                 ),
                 f"On it measure {mm(inset)} in from either edge, and prick both places.",
             ),
@@ -126,20 +130,21 @@ def _marked(design: Design, finished: Block, screws: tuple[Hole, ...]) -> tuple[
     )
 
 
-def _plaque_marked(plaque: BentPlaque, finished: Block, pilots: tuple[Hole, ...]) -> Step:
+def _plaque_marked(design: Design, plaque: BentPlaque, finished: Block, pilots: tuple[Hole, ...]) -> Step:
     """Return the marking of the plaque's screw holes, while the lid still has its centre."""
     (left, offset), (right, _) = plaque.screw_holes
     half = (right - left) / 2
+    drawn_already = not offset and bool(plaque.along[1 if design.box.turned else 0])  # the line of the lid's screws
     edge = {(0.0, -1.0): "front", (0.0, 1.0): "back", (-1.0, 0.0): "left", (1.0, 0.0): "right"}[plaque.towards]
     if offset:
         way = edge if offset > 0 else OPPOSITE[edge]
         line = f"draw a line {mm(abs(offset))} from the centre, nearer to the {way} edge and parallel to it"
-    elif plaque.along[0]:
+    elif drawn_already:
         line = "use the same line"
     else:
         line = f"draw a line through the centre, parallel to the {edge} edge"
     x, y = plaque.towards
-    drawn = () if plaque.along[0] and not offset else (midline(finished, plaque.along, (offset * x, offset * y)),)
+    drawn = () if drawn_already else (midline(finished, plaque.along, (offset * x, offset * y)),)
     middle = "the centre" if not offset else "the place beside the centre"
     return _pricked(
         sizes=(Size(of="distance", mm=half, datum=Datum.CENTRE),),
@@ -188,7 +193,7 @@ def _pilots(start: str, pilots: tuple[Hole, ...]) -> tuple[str, ...]:
 
 
 def _into_walls(design: Design, fitted: Fittings) -> Step:
-    pilots = (*fitted.holes_of("left wall"), *fitted.holes_of("right wall"))
+    pilots = tuple(hole for wall in design.box.lapped_walls for hole in fitted.holes_of(f"{wall} wall", "pilot"))
     lid, deep = design.lid.thickness, pilots[0].depth
     return _drilling(
         part="lapped walls",

@@ -6,7 +6,7 @@ import math
 from itertools import count, pairwise, takewhile
 from typing import TYPE_CHECKING
 
-from assembly.nominal.frame import CORNERS, LAPPED_AT, PLAIN_AT, SX, SY, WALLS
+from assembly.nominal.frame import CORNERS, LAPPED_AT, PLAIN_AT, WALLS
 from assembly.planning.marks import HATCH, Letter, Line
 from assembly.planning.strokes import width
 from assembly.planning.wall_faces import Face
@@ -25,6 +25,7 @@ _BEYOND = 1.5  # of a cross beyond the rim of its hole, mm; the shop rules leave
 
 _FIVE, _CLEAR = 5.0, 2.0  # mm; letters are placed by whole fives, and stand so clear of a lap
 
+_AT = (LAPPED_AT.tolist(), PLAIN_AT.tolist())  # the walls that meet at each corner
 CORNER_LETTERS = dict(zip(CORNERS, "ABCD", strict=True))
 
 
@@ -46,10 +47,9 @@ def face_marks(wall: Wall) -> tuple[Line, ...]:
 
 def corners(wall: Wall) -> tuple[str, str]:
     """Return the letters of the corners at a wall's datum end and far end."""
-    walls_at, along = (LAPPED_AT, SY) if wall.lapped else (PLAIN_AT, SX)
-    at = WALLS.index(wall.name)
-    first, last = sorted((i for i in range(len(CORNERS)) if walls_at[i] == at), key=along.__getitem__)
-    return CORNER_LETTERS[CORNERS[first]], CORNER_LETTERS[CORNERS[last]]
+    first, last = ({wall.name, mate} for mate in wall.mates)
+    letters = {frozenset((WALLS[a], WALLS[b])): CORNER_LETTERS[at] for at, a, b in zip(CORNERS, *_AT, strict=True)}
+    return letters[frozenset(first)], letters[frozenset(last)]
 
 
 def letters_in(walls: tuple[Wall, ...]) -> float:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
 from assembly.nominal.fittings import fittings
-from assembly.nominal.frame import BACK, frame
+from assembly.nominal.frame import frame
 from assembly.planning.cautions import Caution, cautions, first_cautions
 from assembly.planning.finish_steps import finish_steps
 from assembly.planning.frame_steps import frame_steps, sheet_block
@@ -77,13 +77,13 @@ def making_order(
     plaque = (flat_sheet(fitted.plaque, "uncut", allowance),) if fitted.plaque else ()
     soldered = ("soldering",) if design.stem and design.stem.soldered else ()
     besides = tuple(dict.fromkeys((*soldered, *also)))
-    cable = (hole for hole in fitted.holes if hole.use == "cable")
+    cable, named = (hole for hole in fitted.holes if hole.use == "cable"), {wall.part: wall for wall in walls}
     steps = (
         *length_steps(box, walls),
         *lap_steps(box, workshop, walls),
-        *(step for hole in cable for step in cable_hole_steps(hole, walls[BACK])),
+        *(step for hole in cable for step in cable_hole_steps(hole, named[hole.part])),
         *frame_steps(design, box, fitted, allowance),
-        *lid_steps(design, fitted, allowance, walls),
+        *lid_steps(design, fitted, allowance, named["front wall"]),
         *(step for sheet in plaque for step in plaque_steps(design, fitted, sheet)),
         *finish_steps(design, besides),
     )

@@ -2,11 +2,12 @@
 
 uncut    : a wall as it is handed out: its finished length, and an allowance of waste beyond each finished end
 finished end : the plane of an end as drawn; lines that are marked on an end lie there, when the waste is off
-datum end : the left end of plain walls and the front end of lapped walls, from which the rule starts (MODEL.md, 2.1)
+datum end : from which the rule starts: the left end of plain walls and the front end of lapped walls (MODEL.md, 2.1);
+            turned, the back end of plain walls and the left end of lapped walls, as a quarter turn takes them there
 
-Everything stands where it stands in the closed nominal box, in mm and in the frame of `assembly.nominal.frame`. On a
-wall, `along` runs along its length from its middle, towards +x or +y; `deep` from its inside face (0) to its outside
-face.
+Everything stands where it stands in the closed nominal box, in mm, on the drawing (`assembly.nominal.frame`). On a
+wall, `along` runs along its length from its middle, away from the datum end; `deep` from its inside face (0) to its
+outside face.
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
-from assembly.nominal.frame import WALLS
+from assembly.nominal.frame import LAPPED_AT
+from assembly.nominal.plaque import TOWARDS
 from assembly.planning.strokes import strokes
 from assembly.planning.wall_faces import Face
 
@@ -103,7 +105,8 @@ class Block:
 class Wall:
     """A wall on the bench: its finished sizes, its place, the waste beyond its ends and the lap it will carry."""
 
-    name: str  # one of `frame.WALLS`
+    name: str  # one of `frame.WALLS`, as on the drawing
+    lapped: bool
     length: float
     thickness: float
     height: float
@@ -118,25 +121,35 @@ class Wall:
         return f"{self.name} wall"
 
     @property
-    def lapped(self) -> bool:
-        """Whether the wall carries laps."""
-        return self.name in {"left", "right"}
+    def way(self) -> Point:
+        """Unit vector along the wall, from its datum end to its far end."""
+        if self.name in {"front", "back"}:
+            return 1.0, 0.0, 0.0
+        return (0.0, 1.0, 0.0) if self.lapped else (0.0, -1.0, 0.0)
 
     @property
     def ends(self) -> tuple[Face, Face]:
         """The datum end and the far end."""
-        return (Face.FRONT_END, Face.BACK_END) if self.lapped else (Face.LEFT_END, Face.RIGHT_END)
+        if self.name in {"front", "back"}:
+            return Face.LEFT_END, Face.RIGHT_END
+        return (Face.FRONT_END, Face.BACK_END) if self.lapped else (Face.BACK_END, Face.FRONT_END)
+
+    @property
+    def mates(self) -> tuple[str, str]:
+        """The names of the walls that meet it at its datum end and at its far end."""
+        if self.name in {"front", "back"}:
+            return "left", "right"
+        return ("front", "back") if self.lapped else ("back", "front")
 
     def point(self, along: float, deep: float, z: float) -> Point:
-        """Return a point of the wall in the box's frame."""
-        across = (self.inside + deep) * (1 if self.name in {"right", "back"} else -1)
-        return (across, along, z) if self.lapped else (along, across, z)
+        """Return a point of the wall on the drawing."""
+        across, (x, y, _), (out_x, out_y, _) = self.inside + deep, self.way, self.outward
+        return along * x + across * out_x, along * y + across * out_y, z
 
     @property
     def outward(self) -> Point:
         """Unit vector from the inside face to the outside face."""
-        side = 1.0 if self.name in {"right", "back"} else -1.0
-        return (side, 0.0, 0.0) if self.lapped else (0.0, side, 0.0)
+        return (*TOWARDS[self.name], 0.0)
 
     @property
     def read(self) -> Point:
@@ -152,17 +165,18 @@ class Wall:
 
 
 def bench_walls(box: Frame, allowance: float = ALLOWANCE, overlength: float = 0.0) -> tuple[Wall, ...]:
-    """Return the four walls in the order of `frame.WALLS`.
+    """Return the four walls in the order of `frame.WALLS`: the lapped ones first.
 
     Each has `allowance` mm of waste beyond each finished end; plain walls are marked `overlength` mm longer than drawn.
     """
-    return tuple(_wall(box, name, allowance, overlength) for name in WALLS)
+    return tuple(_wall(box, slot, allowance, overlength) for slot in range(4))
 
 
-def _wall(box: Frame, name: str, allowance: float, overlength: float) -> Wall:
-    lapped, (inside_x, inside_y) = name in {"left", "right"}, box.inside
+def _wall(box: Frame, slot: int, allowance: float, overlength: float) -> Wall:
+    lapped, (inside_x, inside_y) = slot in LAPPED_AT, box.inside
     return Wall(
-        name=name,
+        name=box.walls[slot],
+        lapped=lapped,
         length=box.lapped_length if lapped else box.plain_length + overlength,
         thickness=box.lapped if lapped else box.plain,
         height=box.height,
@@ -232,7 +246,7 @@ def laid_on(wall: Wall, sign: int) -> Block:
     It stands where it would stand in its lap, but on the face side; only as much of it as its own thickness twice.
     """
     end, shoulder = sign * wall.length / 2, sign * (wall.length / 2 - wall.shoulder)
-    name = "front wall" if sign < 0 else "back wall"
+    name = f"{wall.mates[(sign + 1) // 2]} wall"
     return wall.block(name, (min(end, shoulder), max(end, shoulder)), (-2 * wall.shoulder, 0.0))
 
 

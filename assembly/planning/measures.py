@@ -41,6 +41,7 @@ class Datum(StrEnum):
     TOP = "upper face"
     CENTRE = "centre"
     SIDE_EDGES = "left and right edges"
+    FRONT_AND_BACK_EDGES = "front and back edges"
     FREE_EDGE = "flat leg's free edge"
     LID_EDGE = "lid's edge away from the bend"
     CORNER = "outside corner"
@@ -127,7 +128,7 @@ def gauge_measures(wall: Wall, *, inside: bool) -> tuple[Measure, ...]:
     face = 0.0 if inside else wall.thickness
     for sign in (-1, 1):
         end, foot = sign * wall.length / 2, -wall.height / 2
-        away = (0.0, float(sign), 0.0) if wall.lapped else (float(sign), 0.0, 0.0)
+        away = (sign * wall.way[0], sign * wall.way[1], 0.0)
         start, stop = wall.point(end, face, foot), wall.point(end, wall.depth, foot)
         found.append(Measure(part=wall.part, start=start, end=stop, away=away))
     return tuple(found)
@@ -144,14 +145,16 @@ def sheet_measures(sheet: Block, *, top: bool) -> tuple[Measure, Measure]:
 
 
 def screw_measures(lid: Block, screws: tuple[Hole, ...]) -> tuple[Measure, ...]:
-    """Return how far the lid's screw holes are from its left and right edges."""
-    edges = (lid.low[0], lid.high[0])
-    return tuple(_level(hole, min(edges, key=lambda x, at=hole.centre[0]: abs(x - at))) for hole in screws)  # type: ignore[misc]
-
-
-def _level(hole: Hole, x: float) -> Measure:
-    _, y, z = hole.centre
-    return Measure(part=hole.part, start=(x, y, z), end=hole.centre, away=(0.0, -1.0, 0.0))
+    """Return how far each of the lid's screw holes is from the edge beside it."""
+    found = []
+    for hole in screws:
+        x, y, z = hole.centre
+        if abs(y) > abs(x):
+            start, away = (x, lid.low[1] if y < 0 else lid.high[1], z), (-1.0, 0.0, 0.0)
+        else:
+            start, away = (lid.low[0] if x < 0 else lid.high[0], y, z), (0.0, -1.0, 0.0)
+        found.append(Measure(part=hole.part, start=start, end=hole.centre, away=away))
+    return tuple(found)
 
 
 def pilot_measures(plaque: BentPlaque, pilots: tuple[Hole, ...]) -> tuple[Measure, ...]:

@@ -96,7 +96,7 @@ def _read(walls: tuple[Wall, ...]) -> str:
     """Return the letters of each wall as they are read on its face side, its top edge up."""
     readings = []
     for wall in walls:
-        first, last = corners(wall) if sum(wall.read) > 0 else reversed(corners(wall))
+        first, last = corners(wall) if wall.read == wall.way else reversed(corners(wall))
         readings.append(f"{wall.name.upper()} {first} {last}")
     return ", ".join(readings)
 

@@ -1,7 +1,7 @@
 """Rules of the lid, its screws, the stem and the cable hole; see `assembly.rules.design_rules`.
 
 A lid screw stands in the middle of each lapped wall: in the middle of its thickness and of its length. The centre
-hole lies over the middle of the box, the cable hole in the middle of the back wall, a plain one. A box may do without
+hole lies over the middle of the box, the cable hole in the middle of the back wall. A box may do without
 stem, plaque and cable hole; without a stem the lid has a centre hole only where the design gives one.
 """
 
@@ -32,8 +32,11 @@ if TYPE_CHECKING:
 
 
 def cable_hole_in_the_wall(box: Box, timber: Timber, cable_hole: CableHole) -> Iterator[Problem]:
-    """Check that the cable hole keeps clear of the back wall's edges and of the lapped walls beside it."""
-    sizes = {"above and below it": box.height, "beside it, between the lapped walls": box.along_x - 2 * timber.lapped}
+    """Check that the cable hole keeps clear of the back wall's edges and of the walls beside it."""
+    kind, beside = (
+        ("plain", box.along_y - 2 * timber.plain) if box.turned else ("lapped", box.along_x - 2 * timber.lapped)
+    )
+    sizes = {"above and below it": box.height, f"beside it, between the {kind} walls": beside}
     for place, size in sizes.items():
         left = (size - cable_hole.diameter) / 2
         if under(left, MIN_BESIDE):
@@ -136,6 +139,18 @@ def lid_screw_in_the_wall(box: Box, timber: Timber, lid: Lid) -> Iterator[Proble
             )
 
 
+def lid_screw_clear_of_the_cable_hole(box: Box, lid: Lid, cable_hole: CableHole) -> Iterator[Problem]:
+    """Check that a lid screw in the middle of the back wall ends above the cable hole there."""
+    most = lid.thickness + (box.height - cable_hole.diameter) / 2 - MIN_BESIDE
+    if "back" in box.lapped_walls and over(lid.screw.length, most):
+        yield fault(
+            "lid.screw.length",
+            f"got {mm(lid.screw.length)}, but in the middle of the back wall the cable hole is under it; at most "
+            f"{mm(most)} leaves {mm(MIN_BESIDE)} between them {rule(3)}; take a shorter screw or a smaller hole, or "
+            "have the plain walls at front and back with box.front",
+        )
+
+
 def lid_screw_in_the_lid(timber: Timber, lid: Lid) -> Iterator[Problem]:
     """Check that the lid's screws keep clear of the lid's edge."""
     screw, from_edge = lid.screw, timber.lapped / 2 + lid.overhang
@@ -203,6 +218,7 @@ SHEET_RULES = (
     centre_hole_clear_of_the_lid_screws,
     lid_screw,
     lid_screw_in_the_wall,
+    lid_screw_clear_of_the_cable_hole,
     lid_screw_in_the_lid,
     stem_has_its_holes,
     stem_through_the_lid,

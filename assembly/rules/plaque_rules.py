@@ -41,7 +41,7 @@ def set_back(plaque: Plaque) -> float:
 
 def lid_reach(box: Box, lid: Lid, plaque: Plaque) -> tuple[float, float]:
     """Return the lid's half sizes along u and v."""
-    half_x, half_y = box.along_x / 2 + lid.overhang, box.along_y / 2 + lid.overhang
+    half_x, half_y = (size / 2 + lid.overhang for size in box.on_plan)
     return (half_x, half_y) if plaque.side in {"left", "right"} else (half_y, half_x)
 
 
@@ -198,8 +198,8 @@ def plaque_clear_of_the_lid_screws(box: Box, timber: Timber, lid: Lid, plaque: P
     """Check that the flat leg leaves the heads of the lid's screws free, so that the box can be opened."""
     free = _free_of_lid_screws(box, timber, lid)
     behind = plaque.flat_leg - plaque.stem_to_bend
-    sideways = plaque.side in {"left", "right"}
-    reach, key = (max(plaque.stem_to_bend, behind), "flat_leg") if sideways else (plaque.width / 2, "width")
+    over_a_lapped_wall = plaque.side in box.lapped_walls
+    reach, key = (max(plaque.stem_to_bend, behind), "flat_leg") if over_a_lapped_wall else (plaque.width / 2, "width")
     if over(reach, free):
         yield fault(
             f"plaque.{key}",
@@ -215,7 +215,7 @@ def standing_leg_clear_of_the_screws(box: Box, timber: Timber, lid: Lid, plaque:
     if plaque.turned == "down":
         return
     free = _free_of_lid_screws(box, timber, lid)
-    if plaque.angle < 90 and plaque.side in {"left", "right"} and plaque.stem_to_bend <= free:
+    if plaque.angle < 90 and plaque.side in box.lapped_walls and plaque.stem_to_bend <= free:
         room, whose = free - plaque.stem_to_bend, "a lid screw"
     elif plaque.angle > 90:
         inside = plaque.stem_to_bend - plaque.thickness * sine

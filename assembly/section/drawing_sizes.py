@@ -50,7 +50,8 @@ def sizes_of(design: Design) -> dict[str, tuple[float, str, bool]]:
     """Return every size of the drawing by name: value, unit, and whether a pupil marks it."""
     box, lid, base = frame(design), design.lid, design.base
     length, width, height = room_inside(box)
-    outside = (box.along_x, box.along_y) if box.length_axis == "x" else (box.along_y, box.along_x)
+    outside = box.as_drawn(*box.on_plan)
+    across, along = ("end", "side") if box.length_axis == "x" else ("side", "end")  # of the lid, over and beside them
     millimetres = {
         "outside length": (outside[0], False),
         "outside width": (outside[1], False),
@@ -67,8 +68,8 @@ def sizes_of(design: Design) -> dict[str, tuple[float, str, bool]]:
         "lid, width": (outside[1] + 2 * lid.overhang, False),
         "base as sawn, length": (outside[0] + 2 * base.oversize, True),
         "base as sawn, width": (outside[1] + 2 * base.oversize, True),
-        "lid screw from the lid's end": (box.lapped / 2 + lid.overhang, True),
-        "lid screw from the lid's side": (box.along_y / 2 + lid.overhang, True),
+        f"lid screw from the lid's {across}": (box.lapped / 2 + lid.overhang, True),
+        f"lid screw from the lid's {along}": (box.along_y / 2 + lid.overhang, True),
     }
     sizes = {name: (value, "mm", marked) for name, (value, marked) in millimetres.items()}
     return sizes | {"timber of the four walls": (timber_volume(box) / 1000, "cm³", False)}

@@ -84,14 +84,14 @@ def magnified(settled: SettledBox, times: float) -> tuple[MadeFaces, FloatArray]
 
 
 def contacts_of(settled: SettledBox, times: float) -> FloatArray:
-    """Return the two vertices at every contact point where the walls settled: (4, 2, 4, 2, 3), mm."""
+    """Return the two vertices at every contact point where the walls settled, on the drawing: (4, 2, 4, 2, 3), mm."""
     faces, poses = magnified(settled, times)
     points = contact_vertices(settled.frame, faces)
     for corner in range(4):
         for body, at in enumerate((LAPPED_AT, PLAIN_AT)):
             matrix = matrix_of(int(at[corner]), poses[at[corner]])
             points[corner, :, :, body] = points[corner, :, :, body] @ matrix[:3, :3].T + matrix[:3, 3]
-    return points
+    return points @ settled.frame.turn.T if settled.frame.turned else points
 
 
 def most_times(settled: SettledBox) -> float:

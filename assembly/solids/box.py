@@ -13,13 +13,13 @@ import numpy as np
 from assembly.errors import SolidError
 from assembly.made.records import MadeFaces
 from assembly.nominal.fittings import fittings
-from assembly.nominal.frame import PLAIN_AT, WALLS, frame
+from assembly.nominal.frame import LAPPED_AT, PLAIN_AT, frame
 from assembly.solids.facts import tell
 from assembly.solids.meshes import mesh_of
 from assembly.solids.parts import PartArrays
 from assembly.solids.polyhedron import unevenness, volume_in_bore
 from assembly.solids.shapes import THROUGH, Shape, bore, plaque_shape, screw_shape, sheet_shape, stem_shape
-from assembly.solids.walls import matrix_of, walls
+from assembly.solids.walls import drawn_matrix, walls
 
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray
@@ -48,8 +48,8 @@ class BuiltBox:
     name: str  # the design's name, as the user gave it
     frame: Frame
     fittings: Fittings
-    walls: tuple[Polyhedron, ...]  # in the order of `frame.WALLS`, without holes
-    parts: tuple[Part, ...]  # in the order of `parts.PART_NAMES`
+    walls: tuple[Polyhedron, ...]  # in the order of `frame.WALLS`, without holes, as on the drawing
+    parts: tuple[Part, ...]  # walls, base, lid, plaque, screws, stem
 
     def part(self, name: str) -> Part:
         """Return a part by its name; KeyError if there is none."""
@@ -84,10 +84,10 @@ def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | No
     if not np.isfinite(poses).all():
         msg = "walls: a shift or a turn is not a number; check the settled place that was handed over"
         raise SolidError(msg)
-    bodies = walls(box, faces)
-    shapes = _wall_shapes(bodies, faces, fitted) | _sheet_shapes(fitted)
+    bodies = tuple(body.turned(box.turn) for body in walls(box, faces)) if box.turned else walls(box, faces)
+    shapes = _wall_shapes(box, bodies, faces, fitted) | _sheet_shapes(fitted)
     meshes = {shape: mesh_of(shape) for shape in dict.fromkeys(shapes.values())}
-    places = {f"{WALLS[wall]} wall": matrix_of(wall, poses[wall]) for wall in range(4)}
+    places = {f"{wall} wall": drawn_matrix(box, slot, poses[slot]) for slot, wall in enumerate(box.walls)}
     facts = tell(design, {name: shape.volume for name, shape in shapes.items()}, places, lift=float(max(faces.height)))
     return BuiltBox(
         name=design.name,
@@ -106,11 +106,11 @@ def box_arrays(box: BuiltBox) -> tuple[PartArrays, ...]:
     )
 
 
-def _wall_shapes(bodies: tuple[Polyhedron, ...], faces: MadeFaces, fitted: Fittings) -> dict[str, Shape]:
+def _wall_shapes(box: Frame, bodies: tuple[Polyhedron, ...], faces: MadeFaces, fitted: Fittings) -> dict[str, Shape]:
     """Return each wall's shape, by name."""
     made = {}
     for wall, body in enumerate(bodies):
-        name = f"{WALLS[wall]} wall"
+        name = f"{box.walls[wall]} wall"
         if not body.volume > 0:
             msg = f"{name}: volume is {body.volume:.4g} mm³, must be above 0; the errors are too large for this timber"
             raise SolidError(msg)
@@ -126,12 +126,13 @@ def _as_made(hole: Hole, body: Polyhedron, faces: MadeFaces, wall: int) -> Bore:
     long enough to run through whatever bow and twist the wall has; its volume is exact between bowed and twisted faces.
     """
     x, y, z = hole.centre
-    name = f"{WALLS[wall]} wall"
+    name = hole.part
     if hole.axis[2]:
         made = replace(hole, centre=(x, y, z + float(faces.height[wall])))
         return bore(name, made, made.volume)
     low, high = body.bounds
-    right, left = (float(faces.plain_end[corner].mean()) for corner in np.flatnonzero(wall == PLAIN_AT))
+    ends, at = (faces.lapped_end, LAPPED_AT) if wall in LAPPED_AT else (faces.plain_end, PLAIN_AT)
+    right, left = (float(ends[corner].mean()) for corner in np.flatnonzero(wall == at))  # also after the quarter turn
     middle = ((right - left) / 2, float(high[1]), float(low[2] + high[2]) / 2)
     made = replace(hole, centre=middle, depth=float(high[1] - low[1]) + THROUGH)
     round_it = (middle[0], middle[2]), hole.diameter / 2

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.nominal.fittings import fittings
-from assembly.nominal.frame import WALLS, frame
+from assembly.nominal.frame import LAPPED_AT, WALLS, frame
 from assembly.solids import parts
-from assembly.solids.parts import PART_NAMES, Facts
+from assembly.solids.parts import Facts
 
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray
@@ -17,13 +17,11 @@ if TYPE_CHECKING:
     from assembly.nominal.fittings import Fastener, Fittings
     from assembly.nominal.frame import Frame
 
-_LIFTED = ("lid", "plaque", "stem", "left lid screw", "right lid screw", "plaque screw 1", "plaque screw 2")
-
 Description = tuple[str, parts.Group, str, parts.Colour, tuple[float, float, float]]
 
 
 def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray], *, lift: float) -> tuple[Facts, ...]:
-    """Return the facts of every part, in the order of `PART_NAMES`.
+    """Return the facts of every part: walls, base, lid, plaque, screws, stem.
 
     Parameters
     ----------
@@ -37,15 +35,15 @@ def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray
         How far the lid and what is on it lie above their nominal height, mm.
     """
     box, fitted = frame(design), fittings(design)
-    described = _walls(design, box) | _sheets(design, fitted) | _fittings(design, fitted)
+    described = _walls(design, box) | _sheets(design, box, fitted) | _fittings(design, fitted)
     moves = parts.apart(box, fitted)
     closed = places | _fitted_places(fitted)
+    lapped = {f"{wall} wall" for wall in design.box.lapped_walls}
     kinds = {screw.name: screw.kind for screw in fitted.fasteners}  # every other part is its own
     rise = np.eye(4)
     rise[2, 3] = lift
     facts = []
-    for name in (name for name in PART_NAMES if name in described):
-        role, group, material, colour, size = described[name]
+    for name, (role, group, material, colour, size) in described.items():
         place = closed.get(name, np.eye(4))
         facts.append(
             Facts(
@@ -57,8 +55,9 @@ def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray
                 size=size,
                 volume=volumes[name],
                 kind=kinds.get(name, name),
-                closed=rise @ place if name in _LIFTED else place,
+                closed=place if group == "walls" or name == "base" else rise @ place,
                 apart=moves[name],
+                lapped=name in lapped if group == "walls" else None,
             )
         )
     return tuple(facts)
@@ -66,18 +65,16 @@ def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray
 
 def _walls(design: Design, box: Frame) -> dict[str, Description]:
     timber = design.timber.name
-    lapped = (box.lapped_length, box.height, box.lapped)
-    plain = (box.plain_length, box.height, box.plain)
-    tones = (parts.LAPPED_TONE, parts.LAPPED_TONE, parts.PLAIN_TONE, parts.PLAIN_TONE)
+    lapped = ("lapped", parts.LAPPED_TONE, (box.lapped_length, box.height, box.lapped))
+    plain = ("plain", parts.PLAIN_TONE, (box.plain_length, box.height, box.plain))
+    kinds = {wall: lapped if slot in LAPPED_AT else plain for slot, wall in enumerate(box.walls)}
     return {
         f"{wall} wall": (f"{kind} wall, {box.side_names[wall]}", "walls", timber, tone, size)
-        for wall, kind, tone, size in zip(
-            WALLS, ("lapped", "lapped", "plain", "plain"), tones, (lapped, lapped, plain, plain), strict=True
-        )
+        for wall, (kind, tone, size) in ((wall, kinds[wall]) for wall in WALLS)
     }
 
 
-def _sheets(design: Design, fitted: Fittings) -> dict[str, Description]:
+def _sheets(design: Design, box: Frame, fitted: Fittings) -> dict[str, Description]:
     base, lid, plaque = fitted.base, fitted.lid, fitted.plaque
     found: dict[str, Description] = {
         "base": (
@@ -85,14 +82,14 @@ def _sheets(design: Design, fitted: Fittings) -> dict[str, Description]:
             "sheets",
             design.base.material,
             parts.BASE_TONE,
-            (base.along_x, base.along_y, base.thickness),
+            (*box.as_drawn(base.along_x, base.along_y), base.thickness),
         ),
         "lid": (
             "lid, screwed to the lapped walls",
             "sheets",
             design.lid.material,
             parts.LID_TONE,
-            (lid.along_x, lid.along_y, lid.thickness),
+            (*box.as_drawn(lid.along_x, lid.along_y), lid.thickness),
         ),
     }
     if plaque:

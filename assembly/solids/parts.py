@@ -3,7 +3,7 @@
 facts  : what a part is called, what it is, how large it is and where it goes
 arrays : a part's triangles and true edges, for the viewer and the mesh formats
 
-A part is modelled in its own frame; `placement` puts it in the box's frame (see `assembly.nominal.frame`), closed or
+A part is modelled in its own frame; `placement` puts it on the drawing (see `assembly.nominal.frame`), closed or
 apart. Colours are sRGB with opacity, each from 0 to 1.
 """
 
@@ -31,7 +31,7 @@ ACRYLIC_TONE: Colour = (0.70, 0.84, 0.86, 0.55)
 STEEL_TONE: Colour = (0.58, 0.60, 0.63, 1.0)
 STEM_TONE: Colour = (0.24, 0.42, 0.34, 1.0)
 
-PART_NAMES = (  # of a box that has everything
+PART_NAMES = (  # of a box that has everything, its lapped walls at left and right
     "left wall",
     "right wall",
     "front wall",
@@ -51,7 +51,7 @@ PART_NAMES = (  # of a box that has everything
 class Facts:
     """What a part is and where it goes."""
 
-    name: str  # ASCII, one of `PART_NAMES`
+    name: str  # ASCII
     role: str  # what it is in the box, in a few words
     group: Group
     material: str
@@ -61,6 +61,7 @@ class Facts:
     kind: str  # parts of one kind are alike
     closed: FloatArray  # (4, 4) from the part's own frame to its place in the closed box, mm
     apart: FloatArray  # (3,) how far it moves when the box is drawn fully apart, mm
+    lapped: bool | None = None  # of a wall, whether it carries laps; None of what is no wall
 
 
 def placement(facts: Facts, explode: float) -> FloatArray:
@@ -105,12 +106,8 @@ def apart(box: Frame, fitted: Fittings) -> dict[str, FloatArray]:
         "base": -gap,
         "lid": gap,
         "plaque": gap + over_lid,
-        "left lid screw": 1.5 * gap,
-        "right lid screw": 1.5 * gap,
-        "plaque screw 1": gap + over_plaque,
-        "plaque screw 2": gap + over_plaque,
         "stem": gap + over_plaque,
-    }
+    } | {screw.name: 1.5 * gap if screw.holds == "lid" else gap + over_plaque for screw in fitted.fasteners}
     out = {"left wall": (-1, 0), "right wall": (1, 0), "front wall": (0, -1), "back wall": (0, 1)}
     moves = {name: np.array([gap * x, gap * y, 0.0]) for name, (x, y) in out.items()}
     return moves | {name: np.array([0.0, 0.0, z]) for name, z in rise.items()}

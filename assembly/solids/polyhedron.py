@@ -43,6 +43,10 @@ class Polyhedron:
         """Least and greatest x, y, z: (2, 3), mm."""
         return np.stack([self.vertices.min(axis=0), self.vertices.max(axis=0)])
 
+    def turned(self, turn: FloatArray) -> Polyhedron:
+        """Return the solid turned about the origin by a rotation, (3, 3)."""
+        return Polyhedron(self.vertices @ turn.T, self.loops)
+
     def loop(self, indices: tuple[int, ...]) -> FloatArray:
         """Return the points round a face: (k, 3), mm."""
         return np.asarray(self.vertices[list(indices)], dtype=np.float64)

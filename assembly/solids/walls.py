@@ -77,6 +77,16 @@ def matrix_of(wall: int, pose: FloatArray) -> FloatArray:
     return matrix
 
 
+def drawn_matrix(box: Frame, wall: int, pose: FloatArray) -> FloatArray:
+    """Return where a wall's pose puts it on the drawing: (4, 4)."""
+    matrix = matrix_of(wall, pose)
+    if not box.turned:
+        return matrix
+    turn = np.eye(4)
+    turn[:3, :3] = box.turn
+    return np.asarray(turn @ matrix @ turn.T)
+
+
 def _rotation(vector: FloatArray) -> FloatArray:
     """Return the rotation by a rotation vector (Rodrigues' formula): (3, 3)."""
     angle = float(np.linalg.norm(vector))

@@ -100,7 +100,7 @@ class BoxModel:
     @cached_property
     def kept_rows(self) -> tuple[str, ...]:
         """The rows that are 1 where a box keeps a limit, and else 0: of each limit, and of each corner's gap."""
-        corners = CORNERS if "joint_gap" in self.limits else ()
+        corners = self.frame.corners if "joint_gap" in self.limits else ()
         return (*(f"keeps {name}" for name in self.limits), *(f"keeps gap {corner}" for corner in corners))
 
     @cached_property
@@ -108,7 +108,7 @@ class BoxModel:
         """Outcomes, the gap of each corner, whether each limit is kept, whether all are, whether beyond first order."""
         return (
             *self.design.outcomes,
-            *(f"gap {corner}" for corner in CORNERS),
+            *(f"gap {corner}" for corner in self.frame.corners),
             *self.kept_rows,
             "passes",
             "beyond",

@@ -119,9 +119,7 @@ def limit_case(job: Job, corner: str, *, seed: int) -> tuple[SettledBox, bool]:
 
 def widest_joint(settled: SettledBox) -> str:
     """Return the corner with the widest gap."""
-    from assembly.nominal.frame import CORNERS
-
-    return CORNERS[int(settled.corner_gaps.argmax())]
+    return settled.frame.corners[int(settled.corner_gaps.argmax())]
 
 
 def scene_of(

@@ -155,7 +155,6 @@ def worst(job: Job, *, joint: str | None, effort: float, seed: int) -> Answer:
 
 def _sampled(job: Job, joint: str, seed: int, run: Run) -> WorstFits:
     """Return the real boxes near the percentiles of one joint's gap."""
-    from assembly.nominal.frame import CORNERS
     from assembly.study.check import sampled_box
     from viewer.reports.worst_report import WorstFits
 
@@ -163,7 +162,7 @@ def _sampled(job: Job, joint: str, seed: int, run: Run) -> WorstFits:
         at: sampled_box(job.design, job.workshop, seed=seed, quantile=at / 100, of=f"gap {joint}", run=run)
         for at in PERCENTILES
     }
-    gaps = {at: float(box.corner_gaps[CORNERS.index(joint)]) for at, box in boxes.items()}
+    gaps = {at: float(box.corner_gaps[box.frame.corners.index(joint)]) for at, box in boxes.items()}
     return WorstFits(joint=joint, gaps=gaps, sampled=boxes)
 
 

@@ -92,8 +92,11 @@ def _lap(scene: Scene, worst: Joint) -> Scene:
     )
     corner = CORNERS.index(worst.corner)
     aside = math.radians(_ASIDE if worst.face == "cheek" else 90 - _ASIDE)
-    # The cheek looks along x to the middle, the shoulder along y to the end.
-    x, y = -float(SX[corner]) * math.cos(aside), float(SY[corner]) * math.sin(aside)
+    # A lap's cheek looks into the box, its shoulder along the wall to the end.
+    into, out = math.cos(aside), math.sin(aside)
+    right, back = float(SX[corner]), float(SY[corner])
+    along = scene.parts[wall].name in {"front wall", "back wall"}
+    x, y = (right * out, -back * into) if along else (-right * into, back * out)
     return replace(
         scene,
         parts=(scene.parts[wall],),

@@ -9,7 +9,6 @@ import numpy as np
 from assembly.errors import InputError
 from assembly.made.gap_classes import fits
 from assembly.nominal.fittings import SCREW_KINDS
-from assembly.nominal.frame import LAPPED_AT
 from assembly.solids.parts import moved
 from viewer.scene.camera import Direction
 from viewer.scene.grain import grain_lines
@@ -175,14 +174,14 @@ def sizes(size: tuple[float, ...]) -> str:
 def _title(facts: Facts) -> str:
     """Return what a label calls a part: walls with their kind, the stem with what it is."""
     if facts.name in WALL_NAMES:
-        return f"{facts.name}, {'lapped' if WALL_NAMES.index(facts.name) in LAPPED_AT else 'plain'}"
+        return f"{facts.name}, {'lapped' if facts.lapped else 'plain'}"
     return f"stem: {facts.role}" if facts.name == "stem" else facts.name
 
 
 def _grain_axis(name: str, points: FloatArray) -> int | None:
     """Return the axis of a part's grain: along a wall's length, along a sheet's longer side; None if it has none."""
     if name in WALL_NAMES:
-        return 1 if WALL_NAMES.index(name) in LAPPED_AT else 0
+        return 0 if name in {"front wall", "back wall"} else 1
     return int(np.argmax(np.ptp(points, axis=0)[:2])) if name in {"base", "lid"} else None
 
 

@@ -4,7 +4,7 @@ joint : two faces that close on each other, cheek or shoulder of one corner
 patch : the mark of a joint on one of its two faces: ground, ink pattern and outline
 worst : the joint with the largest gap of the box that is shown
 
-Lengths are millimetres, in the frame of `assembly.nominal.frame`: x right, y back, z up, origin in the middle of the
+Lengths are millimetres, on the drawing (`assembly.nominal.frame`): x right, y back, z up, origin in the middle of the
 walls.
 """
 
@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.made.gap_classes import GapClass, figure, fit_of
-from assembly.nominal.frame import CORNERS, FACES, LAPPED_AT, PLAIN_AT, SX, SY, WALLS, contact_points
+from assembly.nominal.frame import FACES, LAPPED_AT, PLAIN_AT, SX, SY, WALLS, contact_points
 from viewer.scene.patterns import pattern
 
 if TYPE_CHECKING:
@@ -90,14 +90,15 @@ def joints_of(
     """
     gaps = settled.gaps.max(axis=2)
     if contacts is None:
-        contacts = np.repeat(contact_points(settled.frame)[:, :, :, None], 2, axis=3)
+        contacts = np.repeat(contact_points(settled.frame)[:, :, :, None], 2, axis=3) @ settled.frame.turn.T
     found = []
-    for corner, corner_name in enumerate(CORNERS):
-        walls = [names.index(WALL_NAMES[at[corner]]) for at in (LAPPED_AT, PLAIN_AT)]
+    for corner, corner_name in enumerate(settled.frame.corners):
+        walls = [names.index(f"{settled.frame.walls[at[corner]]} wall") for at in (LAPPED_AT, PLAIN_AT)]
         for face, face_name in enumerate(FACES):
             gap = float(gaps[corner, face])
             fit = fit_of(gap, scale)
             normal = np.array([-SX[corner], 0.0, 0.0]) if face == 0 else np.array([0.0, SY[corner], 0.0])
+            normal = settled.frame.turn @ normal
             patches = tuple(
                 _patch(wall, contacts[corner, face, :, body], out * normal, fit, extent)
                 for body, (wall, out) in enumerate(zip(walls, (1, -1), strict=True))

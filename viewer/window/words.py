@@ -23,10 +23,12 @@ _HINT = "Drag to turn, wheel for nearer, click a part. ? tells the keys."
 # What parts without a lap are joined to, by name, or by kind where equal ones are joined alike.
 _JOINS = {
     "base": "glued under the four walls",
-    "lid": "joined to the left and right walls by two screws",
+    "lid": "joined to the lapped walls by two screws",
     "plaque": "joined to the lid by two screws",
     "left lid screw": "joins the lid to the left wall",
     "right lid screw": "joins the lid to the right wall",
+    "front lid screw": "joins the lid to the front wall",
+    "back lid screw": "joins the lid to the back wall",
     "plaque screw": "joins the plaque to the lid",
     "stem": "stands in the lid's centre hole",
 }
