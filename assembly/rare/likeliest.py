@@ -15,7 +15,6 @@ import numpy as np
 from assembly.made.faces import beyond_first_order
 from assembly.made.records import SettledBox
 from assembly.made.sampling import stream
-from assembly.model.outcomes import OUTCOMES
 from assembly.rare.mirrors import every_mirror, to_joint
 from assembly.rare.search import FIRST_ROUNDS, KEPT, STARTS, descend, likeliest
 from assembly.rare.share import Mixture, weighed
@@ -176,7 +175,7 @@ def settled(limit: BrokenLimit, points: Points) -> tuple[SettledBox, bool]:
         faces=faces.box(0),
         gaps=gaps[..., 0],
         poses=poses[..., 0],
-        outcomes={name: float(told[at]) for at, name in enumerate(OUTCOMES)},
+        outcomes={name: float(told[at]) for at, name in enumerate(model.design.outcomes)},
         index=-1,
     )
     return box, bool(beyond_first_order(model.frame, faces)[0])

@@ -79,7 +79,8 @@ class BrokenLimit:
     @property
     def corner(self) -> int | None:
         """The corner whose gap the row is; None of another row."""
-        names = [f"gap {corner}" for corner in CORNERS]
+        corners = self.model.frame.corners if isinstance(self.model, BoxModel) else CORNERS
+        names = [f"gap {corner}" for corner in corners]
         return names.index(self.row) if self.row in names else None
 
     @cached_property
