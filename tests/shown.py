@@ -34,6 +34,7 @@ def part(name, role, colour, *, span, apart):
         kind=name,
         closed=np.eye(4),
         apart=np.array(apart, dtype=float),
+        lapped=name in {"left wall", "right wall"},
     )
     return PartArrays(facts=facts, vertices=points, triangles=triangles, edges=edges)
 
