@@ -21,7 +21,7 @@ COMMANDS = {
     "check": ("check", "DESIGN", *BOXES, "--rule", "1"),
     "causes": ("causes", "DESIGN", "--boxes", "60"),
     "advise": ("advise", "DESIGN", "--at-most", "1", "--boxes", "1000", "--stock", "few.toml"),
-    "worst": ("worst", "DESIGN", "--joint", "left-front", "--effort", "0"),
+    "worst": ("worst", "DESIGN", "--joint", "left-front"),
     "compare": ("compare", "DESIGN", "starter", "--boxes", "2000"),
     "section": ("section", "DESIGN", "--lapped", "8", *BOXES),
     "section, of a stock file": ("section", "DESIGN", "--stock", "few.toml", "--to", "maps", *BOXES),

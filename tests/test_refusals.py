@@ -56,6 +56,25 @@ REFUSALS = {
         ("worst", "frost_watch", "--joint", "right-bak"),
         "--joint: unknown name 'right-bak'; did you mean 'right-back'?",
     ),
+    "limit that is none": (
+        ("worst", "frost_watch", "--of", "closed_shar"),
+        "--of: unknown name 'closed_shar'; did you mean 'closed_share'?",
+    ),
+    "limit that is not set": (
+        ("worst", "label_box", "--of", "lean"),
+        (
+            "--of: the design sets no limit for lean; it has limits for joint_gap, closed_share, step, out_of_square, "
+            "length, width; set one with --set limits.lean.max=NUMBER"
+        ),
+    ),
+    "limit and joint": (
+        ("worst", "frost_watch", "--of", "step", "--joint", "left-back"),
+        "--of: can't be given together with --joint, which asks for the limit of its gap; leave out --of or --joint",
+    ),
+    "effort without a proof": (
+        ("worst", "frost_watch", "--effort", "2"),
+        "--effort: goes into the proof of the limit case, which was not asked for; add --limit-case",
+    ),
     "effort": (
         ("worst", "frost_watch", "--effort", "-0.5"),
         "--effort: got -0.5, must be 0 (nothing is proved) to 1000 times the usual work",
@@ -226,7 +245,7 @@ def test_bad_input_is_refused_whole(run, words, message):
         ("check", "frost_watch", "--points", "sobol", "--boxes", "4096"),
         ("check", "frost_watch", "--digits", "1"),
         ("compare", "frost_watch", "frost_watch", *FEW),
-        ("worst", "frost_watch", "--joint", "left-back", "--effort", "1"),
+        ("worst", "frost_watch", "--joint", "left-back"),
     ],
     ids=" ".join,
 )
@@ -254,8 +273,11 @@ USAGE = {
         "--box: check has no such option; did you mean --boxes?",
     ),
     "option like none": (
-        ("worst", "frost_watch", "--to", "x"),
-        "--to: worst has no such option; it has --set, --joint, --effort, --seed, --workshop, --json",
+        ("worst", "frost_watch", "--zip", "x"),
+        (
+            "--zip: worst has no such option; it has --set, --joint, --of, --limit-case, --effort, --details, --seed, "
+            "--workshop, --json"
+        ),
     ),
     "option before a command": (
         ("--boxes", "9", "check"),

@@ -192,7 +192,7 @@ def test_compare_of_a_design_with_itself_finds_nothing(run):
         ("check", "frost_watch", "--boxes", "10000"),
         ("causes", "frost_watch", *FEW),
         ("compare", "frost_watch", "seed_box", *FEW),
-        ("worst", "frost_watch", "--joint", "left-back", "--effort", "0"),
+        ("worst", "frost_watch", "--of", "screw_wood"),
     ],
     ids=lambda words: words[0],
 )
@@ -227,7 +227,7 @@ def test_no_line_is_wider_than_a_page(run):
 def test_worst_tells_real_boxes_and_the_limit_case(run, tmp_path):
     workshop = tmp_path / "few.toml"
     workshop.write_text('name = "few errors"\n[pare]\nrounds = 0\n[operations]\nlap_saw.offset = { spread = 0.1 }\n')
-    words = ("worst", "frost_watch", "--joint", "left-back", "--workshop", workshop.as_posix())
+    words = ("worst", "frost_watch", "--joint", "left-back", "--limit-case", "--workshop", workshop.as_posix())
     data = json.loads(run(*words, "--json")[1])
     (joint,) = data["joints"]
     assert [each["percentile"] for each in joint["sampled"]] == [95, 99]
@@ -310,10 +310,11 @@ def test_ctrl_c_in_a_limit_case_leaves_the_boxes_that_were_made(run, monkeypatch
         return spend(self, programme)
 
     monkeypatch.setattr(Effort, "spend", pressed)
-    code, out, _ = run("worst", "frost_watch", "--joint", "left-back")
+    code, out, _ = run("worst", "frost_watch", "--joint", "left-back", "--limit-case")
     assert code == 130
-    assert out.startswith("Partial: stopped by Ctrl-C after 0 of 1 limit cases; ")
+    assert out.startswith("Partial: stopped by Ctrl-C after 1 of 1 limits and 0 of 1 limit cases; ")
     assert "Sampled from 10,000 simulated boxes" in out
+    assert "left-back joint, gap at most 1.5 mm: about 1 box in 2" in out
     assert "The limit case" not in out
     assert [each.ended for each in left_off] == ["left off"]
 

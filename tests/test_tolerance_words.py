@@ -247,7 +247,10 @@ def test_limit_cases_are_told_with_what_is_open_and_with_the_digits_that_hold():
     wide = LimitCase(corner="left-back", found=15.03, proved=59.86, box=box, beyond_first_order=True)
     cells = [[c.strip() for c in row.split("|")] for row in worst_report.limit_table([shut, wide]).splitlines()[2:]]
     assert cells == [["right-back", "0.37", "0.38", "none", "no"], ["left-back", "15", "60", "45", "yes"]]
-    meaning = "All errors at their worst at once is what no class sees: expect the boxes of the table above."
+    meaning = (
+        "Every error is as far out as the workshop's file allows at the most (of a normal one 3 standard deviations), "
+        "all at once. That is what no class sees: expect the boxes above."
+    )
     assert worst_report.limit_sentences([shut]) == [meaning]
     assert worst_report.limit_sentences([shut, wide]) == [
         meaning,

@@ -214,17 +214,36 @@ def worst(
     joint: Annotated[
         str | None, typer.Option(help="One joint, such as right-back; all four if nothing is said.")
     ] = None,
-    effort: Annotated[float, typer.Option(help="How much work goes into proofs: 1 the usual, 0 none.")] = 1.0,
+    of: Annotated[
+        str | None,
+        typer.Option(metavar="OUTCOME", help="One limit of the design, by its outcome; all if nothing is said."),
+    ] = None,
+    limit_case: Annotated[
+        bool, typer.Option("--limit-case", help="Tell how wide joints open with every error at its limit, too.")
+    ] = False,
+    effort: Annotated[
+        float | None,
+        typer.Option(help="How much work goes into proofs of the limit case: 1 as if nothing is said, 0 none."),
+    ] = None,
+    details: Annotated[
+        bool, typer.Option("--details", help="Tell the statistics behind the likeliest bad boxes, too.")
+    ] = False,
     seed: Seed = 1,
     workshop: WorkshopName = None,
     as_json: AsJson = False,
 ) -> None:
-    """Print how wide each joint opens in poor boxes, and at worst.
+    """Print the worst fits to expect, and what makes a bad box.
 
-    Poor boxes are simulated ones that 95 and 99 in 100 are better than; each has its number. The worst with every
-    error within its limits is searched for, and a proof bounds it. No class sees it.
+    Poor boxes are simulated ones that 95 and 99 in 100 are better than; each has its number.
+
+    The likeliest bad box of a limit: of all errors that break it, the most probable ones, as sizes on the parts, and
+    how many boxes are at least as bad. Seldom ones are searched for, and weighed among boxes drawn around them.
+
+    The limit case: every error as far out as the workshop's file allows at the most, 3 standard deviations of a normal
+    one, all at once and against one joint. It is searched for, and a proof bounds it. No class sees it.
     """
-    tell(studies.worst(jobs.read(design, settings, workshop), joint=joint, effort=effort, seed=seed), as_json)
+    asked = studies.WorstAsked(joint=joint, of=of, limit_case=limit_case, effort=effort, details=details)
+    tell(studies.worst(jobs.read(design, settings, workshop), asked, seed=seed), as_json)
 
 
 @app.command()

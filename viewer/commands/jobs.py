@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assembly.errors import ExportError, InputError
-from assembly.text import did_you_mean
+from assembly.text import did_you_mean, one_of
 from viewer.commands.libraries import loading
 from viewer.commands.progress import progress
 
@@ -21,11 +21,13 @@ if TYPE_CHECKING:
 
     from assembly.changes.change import Change
     from assembly.made.records import SettledBox
-    from assembly.model.design import Design
+    from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
     from assembly.solids.as_made import AsMade
     from assembly.solids.box import BuiltBox
     from assembly.solids.parts import PartArrays
+    from assembly.study.driver import Run
+    from viewer.reports.worst_report import LikeliestBox
     from viewer.scene.scene import Scene
 
 LIMIT_NODES = 6_000  # of the search for a limit case that is drawn; twice what the shipped designs take
@@ -115,6 +117,57 @@ def limit_case(job: Job, corner: str, *, seed: int) -> tuple[SettledBox, bool]:
 
     case = Worst(job.design, job.workshop).cases([corner], seed=seed, nodes=LIMIT_NODES)[0]
     return case.box, case.beyond_first_order
+
+
+def limits_asked(job: Job, *, joint: str | None = None, of: str | None = None) -> list[tuple[str, Limit]]:
+    """Return the limits that are asked for, by the rows of the model: of each joint's gap, then of other outcomes.
+
+    Raises
+    ------
+    InputError
+        If there is no such joint or outcome, or the design sets no limit for it.
+    """
+    from assembly.model.outcomes import OUTCOMES
+    from assembly.nominal.frame import CORNERS
+    from assembly.study.check import BoxModel
+
+    limits = BoxModel(job.design, job.workshop).limits
+    if joint is not None and of is not None:
+        msg = (
+            "--of: can't be given together with --joint, which asks for the limit of its gap; leave out --of or --joint"
+        )
+        raise InputError(msg)
+    if joint is not None:
+        one_of("--joint", joint, CORNERS)
+    if of is not None and one_of("--of", of, OUTCOMES) not in limits:
+        has = f"it has limits for {', '.join(limits)}" if limits else "it has none"
+        msg = f"--of: the design sets no limit for {of}; {has}; set one with --set limits.{of}.max=NUMBER"
+        raise InputError(msg)
+    gap = limits.pop("joint_gap", None)
+    joints = CORNERS if joint is None else (joint,)
+    told = [] if gap is None or of not in {None, "joint_gap"} else [(f"gap {corner}", gap) for corner in joints]
+    return told if joint else told + [(name, limit) for name, limit in limits.items() if of in {None, name}]
+
+
+def likeliest_boxes(
+    job: Job, limits: Sequence[tuple[str, Limit]], *, seed: int, run: Run | None = None
+) -> list[LikeliestBox]:
+    """Return the likeliest bad box of each limit; where the run is stopped, of the first limits."""
+    from assembly.rare.likeliest import bad_boxes, settled
+    from assembly.rare.sizes import what_is_off
+    from assembly.study.check import BoxModel
+    from assembly.study.driver import UNWATCHED
+    from viewer.reports.worst_report import LikeliestBox
+
+    model, told = BoxModel(job.design, job.workshop), []
+    for known in bad_boxes(model, limits, seed=seed, run=run or UNWATCHED) if limits else ():
+        if not len(known.points):
+            told.append(LikeliestBox(known=known))
+            continue
+        box, beyond = settled(known.broken, known.points)
+        off = () if known.usual else tuple(what_is_off(known.broken, known.points))
+        told.append(LikeliestBox(known=known, off=off, box=box, beyond_first_order=beyond))
+    return told
 
 
 def widest_joint(settled: SettledBox) -> str:

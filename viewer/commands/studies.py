@@ -5,12 +5,13 @@ They take numpy and numba; a limit case takes scipy and HiGHS as well, and only 
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
 from assembly.text import one_of
+from viewer.commands import jobs
 from viewer.commands.answer import Answer, Steps, partial_line, plotted, written
 from viewer.commands.jobs import folder_for
 from viewer.commands.libraries import loading
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 
     from matplotlib.figure import Figure
 
+    from assembly.limit_case.search import LimitCase
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
     from assembly.study.driver import Run
@@ -117,40 +119,78 @@ def _check_boxes(boxes: int) -> None:
         raise InputError(msg)
 
 
-def worst(job: Job, *, joint: str | None, effort: float, seed: int) -> Answer:
-    """Return sampled boxes and the limit case of one joint, or of all four, with `effort` times the usual work."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorstAsked:
+    """What `worst` shall tell of, in the words of the command; None for what was not said."""
+
+    joint: str | None = None
+    of: str | None = None
+    limit_case: bool = False
+    effort: float | None = None
+    details: bool = False
+
+
+def worst(job: Job, asked: WorstAsked, *, seed: int) -> Answer:
+    """Return sampled boxes, the likeliest bad box of each limit and, if asked for, the limit case of each joint."""
     with loading("looking for the worst fits"):
         from assembly.made.sampling import BLOCK  # numpy
-    from assembly.limit_case.search import NODES, Worst
-    from assembly.nominal.frame import CORNERS
     from viewer.reports.worst_report import worst_text
 
-    if not 0 <= effort <= MOST_EFFORT:
-        msg = f"--effort: got {effort:g}, must be 0 (nothing is proved) to {MOST_EFFORT} times the usual work"
-        raise InputError(msg)
-    joints = CORNERS if joint is None else (one_of("--joint", joint, CORNERS),)
+    effort = _agreed_effort(asked)
+    limits, joints = jobs.limits_asked(job, joint=asked.joint, of=asked.of), _joints(asked)
     beyond = share_beyond(job.design, job.workshop, seed)
     warning = first_order_warning(beyond)
-    search, nodes = Worst(job.design, job.workshop), round(effort * NODES)
-    with Steps() as steps, steps.run("limit cases" if joint is None else f"limit case of {joint}") as run:
-        fits = steps.take(lambda: [_sampled(job, each, seed, run) for each in joints])
-        cases = steps.take(lambda: search.cases(joints, seed=seed, nodes=nodes, run=run))
+    with Steps() as steps:
+        with steps.run("looking for the likeliest bad boxes") as run:
+            fits = steps.take(lambda: [_sampled(job, each, seed, run) for each in joints])
+            likeliest = steps.take(lambda: jobs.likeliest_boxes(job, limits, seed=seed, run=run)) or []
+        steps.stopped = steps.stopped or len(likeliest) < len(limits)
+        done = _limit_cases(job, steps, joints, effort, seed) if asked.limit_case else []
     assert fits
-    done = cases or []
-    steps.stopped = len(done) < len(joints)
     bad_fits = [replace(each, limit_case=case) for each, case in zip_longest(fits, done)]
-    text = [*partial_line(steps.stopped, f"{len(done)} of {len(fits)} limit cases")]
-    text += [
-        worst_text(job.design, job.workshop, bad_fits, boxes=BLOCK, seed=seed),
-        *(["", warning] if warning else []),
-    ]
+    told = {f"{len(likeliest)} of {len(limits)} limits": bool(limits)}
+    told[f"{len(done)} of {len(fits)} limit cases"] = asked.limit_case
+    text = [*partial_line(steps.stopped, " and ".join(words for words, asked_for in told.items() if asked_for))]
+    bad = worst_text(job.design, job.workshop, bad_fits, likeliest, boxes=BLOCK, seed=seed, details=asked.details)
+    text += [bad, *(["", warning] if warning else [])]
 
     def data() -> Output:
         from viewer.reports.output.studies import worst_output
 
-        return worst_output(bad_fits, beyond=beyond, boxes=BLOCK, seed=seed, partial=steps.stopped)
+        return worst_output(bad_fits, likeliest, beyond=beyond, boxes=BLOCK, seed=seed, partial=steps.stopped)
 
     return Answer(text="\n".join(text), data=data, partial=steps.stopped)
+
+
+def _agreed_effort(asked: WorstAsked) -> float:
+    """Return how much work goes into proofs; refuse it without a limit case to prove."""
+    if asked.effort is None:
+        return 1.0
+    if not 0 <= asked.effort <= MOST_EFFORT:
+        msg = f"--effort: got {asked.effort:g}, must be 0 (nothing is proved) to {MOST_EFFORT} times the usual work"
+        raise InputError(msg)
+    if not asked.limit_case:
+        msg = "--effort: goes into the proof of the limit case, which was not asked for; add --limit-case"
+        raise InputError(msg)
+    return asked.effort
+
+
+def _joints(asked: WorstAsked) -> tuple[str, ...]:
+    from assembly.nominal.frame import CORNERS
+
+    return CORNERS if asked.joint is None else (one_of("--joint", asked.joint, CORNERS),)
+
+
+def _limit_cases(job: Job, steps: Steps, joints: Sequence[str], effort: float, seed: int) -> list[LimitCase]:
+    """Return the limit cases of joints, as far as they are reached."""
+    from assembly.limit_case.search import NODES, Worst
+
+    words = "limit cases" if len(joints) > 1 else f"limit case of {joints[0]}"
+    with steps.run(words) as run:
+        search = Worst(job.design, job.workshop)
+        done = steps.take(lambda: search.cases(joints, seed=seed, nodes=round(effort * NODES), run=run)) or []
+    steps.stopped = steps.stopped or len(done) < len(joints)
+    return done
 
 
 def _sampled(job: Job, joint: str, seed: int, run: Run) -> WorstFits:

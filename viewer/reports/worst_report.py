@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from assembly.model.outcomes import OUTCOMES
+from assembly.nominal.frame import CORNERS
+from viewer.reports.bad_box_words import all_words, boxes_in, limit_broken, off_words
 from viewer.reports.check_report import folded, table
 
 if TYPE_CHECKING:
@@ -15,7 +19,10 @@ if TYPE_CHECKING:
     from assembly.made.records import SettledBox
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
+    from assembly.rare.likeliest import BadBoxes
+    from assembly.rare.sizes import Off
 
+PAGE = 100  # characters of a line
 CLOSED = 1e-3  # mm; a case this near to what is proved is the worst there is
 
 
@@ -27,6 +34,48 @@ class WorstFits:
     gaps: dict[int, float]  # mm, by percentile
     sampled: dict[int, SettledBox]
     limit_case: LimitCase | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LikeliestBox:
+    """The likeliest box that breaks one limit, what is off in it, and how many boxes break the limit."""
+
+    known: BadBoxes
+    off: tuple[Off, ...] = ()  # the weightiest first; nothing where no box, or even the usual one, breaks the limit
+    box: SettledBox | None = None  # None where no box was found that breaks it
+    beyond_first_order: bool = False
+
+    @property
+    def of(self) -> str:
+        """The joint, or the outcome, whose limit it breaks."""
+        corner = self.known.broken.corner
+        return self.known.broken.row if corner is None else CORNERS[corner]
+
+
+def likeliest_lines(each: LikeliestBox, *, details: bool) -> list[str]:
+    """Return what is said of one limit and its likeliest bad box, with the statistics if `details` are asked for."""
+    known = each.known
+    lines = [f"{limit_broken(known.broken)}: {_how_often(known)}"]
+    if known.usual:
+        lines.append("  Even a box whose every error is the usual one breaks it.")
+    elif each.off:
+        rough = " (larger errors than these predictions hold for)" if each.beyond_first_order else ""
+        lines.append(f"  likeliest so: {all_words(each.off)}{rough}")
+    if details and each.box is not None:
+        shares = ", ".join(f"{off_words(off)} {100 * off.share:.0f} %" for off in each.off[:5])
+        weighed = "" if known.effective is None else f", as many as {known.effective:,.0f} of equal weight"
+        lines.append(f"  beta {known.points.beta[0]:.3f} at the nearest of {len(known.points)} points; {shares}")
+        lines.append(f"  share {known.share.value:.3g} from {known.boxes:,} boxes{weighed}")
+    return [line for whole in lines for line in wrap(whole, PAGE, subsequent_indent="    ")]
+
+
+def _how_often(known: BadBoxes) -> str:
+    """Return how many boxes break a limit, or are at least as bad as the likeliest that does."""
+    if not len(known.points):
+        return "no simulated box, and no search, breaks it"
+    if known.share.value == 1:
+        return "every simulated box breaks it"
+    return f"{boxes_in(known.share)} at least as bad"
 
 
 def sampled_table(fits: Sequence[WorstFits]) -> str:
@@ -64,7 +113,12 @@ def _mm(size: float, case: LimitCase, rounded: Callable[[float], int] = round) -
 
 def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:
     """Return what the limit cases mean, and how far they hold."""
-    lines = ["All errors at their worst at once is what no class sees: expect the boxes of the table above."]
+    lines = [
+        (
+            "Every error is as far out as the workshop's file allows at the most (of a normal one 3 standard "
+            "deviations), all at once. That is what no class sees: expect the boxes above."
+        )
+    ]
     if any(case.proved - case.found > CLOSED for case in cases):
         lines.append(
             "Where something is open between, more --effort may find a worse case, or prove that no case is worse."
@@ -78,12 +132,31 @@ def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:
     return lines
 
 
-def worst_text(design: Design, workshop: Workshop, fits: Sequence[WorstFits], *, boxes: int, seed: int) -> str:
+def likeliest_text(likeliest: Sequence[LikeliestBox], *, details: bool) -> str:
+    """Return what is said of every limit, under its heading."""
+    heading = "The likeliest bad box: of all errors that break a limit of the design, the most probable ones (mm)"
+    return "\n".join([heading, *(line for each in likeliest for line in likeliest_lines(each, details=details))])
+
+
+def worst_text(
+    design: Design,
+    workshop: Workshop,
+    fits: Sequence[WorstFits],
+    likeliest: Sequence[LikeliestBox] = (),
+    *,
+    boxes: int,
+    seed: int,
+    details: bool = False,
+) -> str:
     """Return the whole answer of `lapwright worst`."""
     cases = [each.limit_case for each in fits if each.limit_case]
     heading = f"Worst fits: {design.name}, made by {workshop.name}"
     sampled = f"Sampled from {boxes:,} simulated boxes (seed {seed}): the widest gap at each joint"
     parts = [heading, f"{sampled}\n{sampled_table(fits)}"]
+    if likeliest:
+        parts.append(likeliest_text(likeliest, details=details))
+    elif not any(getattr(design.limits, name) for name in OUTCOMES):
+        parts.append("The design sets no limits, so no box is bad.")
     if cases:
         limit = "The limit case: every error within its limits, each cut on its own, all set to open that joint most"
         parts.append("\n".join([limit, limit_table(cases), folded(limit_sentences(cases))]))

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from assembly.changes.file_rows import file_rows
 from assembly.model.outcomes import FRAME_OUTCOMES
+from viewer.reports.bad_box_words import off_words
 from viewer.reports.output.change import ChangeOutput, change_output
 from viewer.reports.output.record import BEYOND, EstimateOutput, Output, by_outcome
 
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from assembly.study.improvements import Helps
     from assembly.study.intervals import Estimate
     from assembly.study.sensitivity import Causes
-    from viewer.reports.worst_report import WorstFits
+    from viewer.reports.worst_report import LikeliestBox, WorstFits
 
 BeforeAndAfter = tuple[EstimateOutput, EstimateOutput]
 
@@ -165,21 +166,65 @@ class JointOutput(Output):
 
     joint: str = Field(description="the corner")
     sampled: list[SampledOutput] = Field(description="real boxes out of those simulated")
-    limit_case: LimitCaseOutput | None = Field(description="the limit case; null where Ctrl-C came before")
+    limit_case: LimitCaseOutput | None = Field(
+        description="the limit case; null where it was not asked for, or Ctrl-C came before"
+    )
+
+
+class OffOutput(Output):
+    """One feature that is off in a bad box."""
+
+    words: str = Field(description="what is off, in words")
+    size: float = Field(description="by how much, made less drawn: mm; of the plaque's bend, degrees")
+    share: float = Field(description="its errors' share of the squared distance from the usual box, 0 to 1")
+
+
+class LikeliestOutput(Output):
+    """The likeliest box that breaks a limit, and how many boxes break it."""
+
+    of: str = Field(description="the joint, or the outcome, whose limit it breaks")
+    share: EstimateOutput = Field(description="share of boxes that break the limit")
+    boxes: int = Field(description="how many boxes were counted, or drawn around the likeliest and weighed")
+    effective: float | None = Field(
+        description="how many boxes of equal weight tell as much as those weighed; null where boxes were counted"
+    )
+    points: int = Field(description="how many distinct bad boxes the search found that are likelier than all near them")
+    beta: float | None = Field(
+        description="distance of the likeliest from the usual box, in standard deviations of all errors together; 0 "
+        "where the usual box breaks the limit, null where no box was found that does"
+    )
+    off: list[OffOutput] = Field(description="what is off in it, the weightiest first; empty where beta is null or 0")
+    beyond_first_order: bool | None = Field(
+        description="whether its errors are larger than the predictions hold for; null where beta is"
+    )
+    outcomes: Annotated[dict[str, float], by_outcome()] | None = Field(
+        description="every outcome of this box; null where beta is"
+    )
 
 
 class WorstOutput(Output):
-    """How wide joints open: in poor boxes, and at worst."""
+    """How wide joints open, and what the likeliest bad boxes are."""
 
     command: Literal["worst"] = Field(description="the command that printed this")
     boxes: int = Field(description="how many boxes were simulated")
     seed: int = Field(description="start of the random numbers")
     joints: list[JointOutput] = Field(description="the joints asked for")
+    likeliest: list[LikeliestOutput] = Field(
+        description="the likeliest bad box of each limit asked for, as far as Ctrl-C let it be found"
+    )
     beyond_first_order: EstimateOutput = Field(description=BEYOND)
     partial: bool = Field(description="whether Ctrl-C cut it short")
 
 
-def worst_output(fits: Sequence[WorstFits], *, beyond: Estimate, boxes: int, seed: int, partial: bool) -> WorstOutput:
+def worst_output(
+    fits: Sequence[WorstFits],
+    likeliest: Sequence[LikeliestBox] = (),
+    *,
+    beyond: Estimate,
+    boxes: int,
+    seed: int,
+    partial: bool,
+) -> WorstOutput:
     """Return what `lapwright worst --json` prints."""
     return WorstOutput.model_validate(
         {
@@ -187,10 +232,26 @@ def worst_output(fits: Sequence[WorstFits], *, beyond: Estimate, boxes: int, see
             "boxes": boxes,
             "seed": seed,
             "joints": [_joint(each) for each in fits],
+            "likeliest": [_likeliest(each) for each in likeliest],
             "beyond_first_order": beyond,
             "partial": partial,
         }
     )
+
+
+def _likeliest(each: LikeliestBox) -> dict[str, Any]:
+    known = each.known
+    return {
+        "of": each.of,
+        "share": known.share,
+        "boxes": known.boxes,
+        "effective": known.effective,
+        "points": len(known.points),
+        "beta": None if each.box is None else float(known.points.beta[0]),
+        "off": [{"words": off_words(off), "size": off.size, "share": off.share} for off in each.off],
+        "beyond_first_order": None if each.box is None else each.beyond_first_order,
+        "outcomes": each.box and each.box.outcomes,
+    }
 
 
 def _joint(fits: WorstFits) -> dict[str, Any]:
