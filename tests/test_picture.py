@@ -38,10 +38,10 @@ np.savez(sys.argv[1], **{name: draw(*rest, transparent=name == "clear") for name
 """
 
 
-def drawings(file, *asked):
+def drawings(file, *asked, code=DRAW):
     """Return drawings by name: of scenes in views, drawn in a child; the one named "clear" on a clear ground."""
     done = subprocess.run(  # our own interpreter
-        [sys.executable, "-c", DRAW, str(file)],
+        [sys.executable, "-c", code, str(file)],
         input=pickle.dumps(asked),
         env={
             **os.environ,
@@ -88,6 +88,15 @@ def pictures(shown, tmp_path_factory):
 
 
 # the drawing
+
+
+def test_a_large_picture_is_drawn_in_bands_that_do_not_show(shown, drawn, tmp_path):
+    """Of 300 rows each: the rounding of an edge puts some pixels on its other side, at the bands' edges no more."""
+    code = DRAW.replace("asked =", f"from viewer.picture import render\nrender._AT_ONCE = {SIZE[0] * 300}\nasked =", 1)
+    banded = drawings(tmp_path / "banded.npz", ("white", shown, planned(shown, SIZE).view), code=code)
+    off = np.abs(banded["white"].astype(int) - drawn["white"]).max(axis=2) > 4
+    assert off.mean() < 1e-4
+    assert max(off[edge - 2 : edge + 2].mean() for edge in (300, 600)) < 1e-3
 
 
 def test_every_part_and_every_joint_is_seen(shown, drawn):

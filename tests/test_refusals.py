@@ -3,6 +3,8 @@
 Those of `lapwright section` are in `test_section_refusals.py`, those of pictures in `test_picture_refusals.py`.
 """
 
+import errno
+import os
 from pathlib import Path
 
 import pytest
@@ -260,6 +262,27 @@ def test_a_file_in_place_of_the_plots_folder_is_told_before_the_study(run):
         assert run(command, "frost_watch", "--plots", "taken") == (
             3, "", "lapwright: taken: is a file, and a folder is needed to write into; give another with --plots\n",
         )  # fmt: skip
+
+
+def test_a_disk_that_is_full_half_way_leaves_none_of_the_plots(run, monkeypatch, tmp_path):
+    """The third file meets it: the two before it, and one that stood there, are as if nothing had been written."""
+    real, tries = Path.write_bytes, iter(range(9))
+
+    def write_bytes(self, content):
+        if next(tries) == 2:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        return real(self, content)
+
+    old = tmp_path / "frost_watch_gap_by_joint.svg"
+    old.write_text("old")
+    monkeypatch.setattr(Path, "write_bytes", write_bytes)
+    code, out, err = run("check", "frost_watch", *FEW, "--plots", str(tmp_path))
+    assert (code, out) == (3, "")
+    assert err == (
+        f"lapwright: {tmp_path}: can't write here: No space left on device; choose another folder with --plots, or "
+        "free space and check its rights\n"
+    )
+    assert [(file, file.read_text()) for file in tmp_path.iterdir()] == [(old, "old")]
 
 
 COMMANDS = "check, causes, advise, worst, compare, demo, picture, view, export, section, new"

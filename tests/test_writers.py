@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import shutil
 import subprocess
 import sys
 from dataclasses import replace
@@ -320,3 +321,25 @@ def test_a_step_file_with_other_volumes_is_not_kept(box, tmp_path):
         "nothing was kept; export again to another folder with --to"
     )
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(not shutil.which("cc"), reason="needs a C compiler, for a clock that stands in 1976")
+def test_a_clock_before_1979_is_named_with_its_cure_and_stops_step_alone(tmp_path):
+    """The process is given a clock forty-odd years back; the kernel's own date begins with 1979."""
+    (tmp_path / "clock.c").write_text(
+        "#include <sys/time.h>\n#include <time.h>\n"
+        "time_t time(time_t *at) { if (at) *at = 195000000; return 195000000; }\n"
+        "int gettimeofday(struct timeval *at, void *zone) { at->tv_sec = 195000000; at->tv_usec = 0; return 0; }\n"
+    )
+    subprocess.run(["cc", "-shared", "-fPIC", "-o", "clock.so", "clock.c"], cwd=tmp_path, check=True)
+    env = os.environ | {"LD_PRELOAD": str(tmp_path / "clock.so"), "PYTHONPATH": str(Path(__file__).parent.parent)}
+    command = [sys.executable, "-P", "-m", "viewer", "export", "label_box", "--to", "out"]
+    done = subprocess.run(command, cwd=tmp_path, env=env, capture_output=True, text=True, check=False)
+    assert done.returncode == 3
+    assert done.stderr == (
+        "lapwright: STEP: the geometry kernel knows no date before 1979, and this computer's clock shows one; set the "
+        "clock, or leave STEP out with --as stl,glb\n"
+    )
+    assert not any((tmp_path / "out").iterdir())
+    done = subprocess.run([*command, "--as", "stl,glb"], cwd=tmp_path, env=env, capture_output=True, check=False)
+    assert (done.returncode, done.stderr) == (0, b"")

@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 import cadquery as cq
 from OCP.Message import Message, Message_Gravity
+from OCP.Quantity import Quantity_DateDefinitionError
 
+from assembly.errors import ExportError
 from assembly.files.writing import misread, publish, reraised_as_export_errors, scratch
 from assembly.solids.kernel import exact, location
 from assembly.solids.parts import placement
@@ -18,6 +20,10 @@ if TYPE_CHECKING:
     from assembly.solids.box import BuiltBox
     from assembly.solids.shapes import Shape
 
+_TOO_EARLY = (  # it puts the date into every file; `canonical` takes it out again
+    "STEP: the geometry kernel knows no date before 1979, and this computer's clock shows one; set the clock, or leave "
+    "STEP out with --as stl,glb"
+)
 _VOLUME = 1e-9  # relative; how far a volume may be off after reading back
 
 
@@ -74,7 +80,10 @@ def _text(whole: cq.Assembly, folder: Path) -> str:
         folder.mkdir(parents=True, exist_ok=True)
         with scratch(folder) as beside:
             raw = beside / "raw.step"
-            whole.export(str(raw), exportType="STEP", write_pcurves=False)
+            try:
+                whole.export(str(raw), exportType="STEP", write_pcurves=False)
+            except Quantity_DateDefinitionError:
+                raise ExportError(_TOO_EARLY) from None
             return canonical(raw.read_text(encoding="ascii"))
 
 

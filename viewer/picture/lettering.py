@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 LEAST_SHARE = 1 / 40  # of the picture's height: letters are no smaller
 LEADING = 1.15  # from one line of words to the next, ems
 FINE = 3  # lines are drawn so many times larger and then reduced, which smooths them
+_BAND = 512  # rows of a picture that lines are laid over at once
 CHIP = 0.8  # width of a chip, ems
 PITCH = 0.56  # of a chip's pattern, ems
 
@@ -158,7 +159,13 @@ class Lines:
 
     def over(self, picture: Image.Image) -> Image.Image:
         """Return a picture with the lines on it."""
-        return Image.alpha_composite(picture, self._image.reduce(FINE))
+        whole = picture.copy()
+        for top in range(0, picture.height, _BAND):  # at once, the reducing of a large picture takes half a gigabyte
+            bottom = min(top + _BAND, picture.height)
+            rows = (0, top, picture.width, bottom)
+            small = self._image.crop((0, FINE * top, FINE * picture.width, FINE * bottom)).reduce(FINE)
+            whole.paste(Image.alpha_composite(picture.crop(rows), small), rows)
+        return whole
 
 
 def note_plate(lines: Lines, note: Note, box: tuple[float, float, float, float], em: int, *, on_right: bool) -> None:

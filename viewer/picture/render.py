@@ -6,6 +6,7 @@ let through: opacity is 1 - (white - black). Only a child process may load this 
 
 from __future__ import annotations
 
+import math
 import pickle
 import sys
 from dataclasses import replace
@@ -33,6 +34,9 @@ if TYPE_CHECKING:
 
 _TURN_MS = 7200  # one turn takes so long
 FINE = 2  # pixels drawn for one pixel kept, each way
+# Pixels of a picture that are drawn at once, and rows more on either side for what reaches over their edge: for the
+# largest picture at once, 4096 by 4096, a graphics library takes 3 GB; so it takes 1.4.
+_AT_ONCE, _MARGIN = 4_300_000, 32
 _EDGE_WIDTH = 1 / 750  # of the picture's height
 _GRAIN_WIDTH = 1 / 1100
 _GHOST_WIDTH = 1 / 500  # of the edges of what is only laid on
@@ -44,13 +48,36 @@ _NEARER = {"clear": 1 / 3000, "grain": 1 / 3000, "ground": 1 / 1600, "ink": 1 / 
 
 def draw(scene: Scene, view: View, *, transparent: bool) -> NDArray[np.uint8]:
     """Return a scene as seen in a view: (height, width, 4) red, green, blue, opacity; not multiplied by opacity."""
-    white = _mean(_shot(_lit(scene, view), view, FINE, "white"))
-    if not transparent:
-        colours = np.dstack([white, np.full(white.shape[:2], 255.0)])
+    width, height = view.size
+    drawn = np.empty((height, width, 4), dtype=np.uint8)
+    band = math.ceil(height / math.ceil(width * height / _AT_ONCE))
+    for top in range(0, height, band):
+        rows = slice(top, min(top + band, height))
+        drawn[rows] = _band(scene, view, rows, transparent=transparent)
+    return drawn
+
+
+def _band(scene: Scene, view: View, rows: slice, *, transparent: bool) -> NDArray[np.uint8]:
+    """Return some rows of a picture, of which only they and a margin are drawn: a whole large one would take gigabytes.
+
+    A line is drawn where its own middle is within what is drawn, so the margin is wider than any line.
+    """
+    first, last = max(rows.start - _MARGIN, 0), min(rows.stop + _MARGIN, view.size[1])
+    seen = view.rows(first, last - first)
+    kept = slice(FINE * (rows.start - first), FINE * (rows.stop - first))
+    white = _shot(_lit(scene, view, seen), seen, FINE, "white")[kept]
+    return _colours(white, _shot(_lit(scene, view, seen), seen, FINE, "black")[kept] if transparent else None)
+
+
+def _colours(white: NDArray[np.uint8], black: NDArray[np.uint8] | None) -> NDArray[np.uint8]:
+    """Return pixels from their drawing on a white ground and, for a transparent one, from that on a black ground."""
+    on_white = _mean(white)
+    if black is None:
+        colours = np.dstack([on_white, np.full(on_white.shape[:2], 255.0)])
     else:
-        black = _mean(_shot(_lit(scene, view), view, FINE, "black"))
-        opacity = 1 - (white - black).mean(axis=2, keepdims=True) / 255
-        colours = np.dstack([np.where(opacity > 0, black / np.maximum(opacity, 1e-6), 0), 255 * opacity])
+        on_black = _mean(black)
+        opacity = 1 - (on_white - on_black).mean(axis=2, keepdims=True) / 255
+        colours = np.dstack([np.where(opacity > 0, on_black / np.maximum(opacity, 1e-6), 0), 255 * opacity])
     return np.asarray(np.clip(np.rint(colours), 0, 255), dtype=np.uint8)
 
 
@@ -61,12 +88,13 @@ def _mean(fine: NDArray[np.uint8]) -> FloatArray:
     return np.asarray(blocks.mean(axis=(1, 3)), dtype=np.float64)
 
 
-def _lit(scene: Scene, view: View, turn: float = 0.0) -> pv.Plotter:
+def _lit(scene: Scene, view: View, seen: View, turn: float = 0.0) -> pv.Plotter:
     """Return a plotter with the parts under the three lights, their lines, and the patches unlit.
 
-    `turn`, degrees, is how far the viewer has gone round the box with the lights.
+    Lines are as wide as the picture of `view` has them; `seen`, that or some rows of it, is what is drawn. `turn`,
+    degrees, is how far the viewer has gone round the box with the lights.
     """
-    plotter = _plotter(view, FINE)
+    plotter = _plotter(seen, FINE)
     light(plotter, view.direction.round - turn, turn)
     for index, part in enumerate(scene.parts):
         _add_part(plotter, scene, view, index, part)
@@ -126,7 +154,7 @@ def _shot(plotter: pv.Plotter, view: View, fine: int, ground: str) -> NDArray[np
     plotter.reset_camera_clipping_range()
     shot = plotter.screenshot(return_img=True, window_size=[side * fine for side in view.size])
     plotter.close()
-    return np.array(shot, dtype=np.uint8)[..., :3]
+    return np.asarray(shot, dtype=np.uint8)[..., :3]
 
 
 def turned(sheet: PictureLayout, turns: int) -> list[Image.Image]:
@@ -145,8 +173,7 @@ def turned(sheet: PictureLayout, turns: int) -> list[Image.Image]:
 
 def _turned(sheet: PictureLayout, view: View) -> Image.Image:
     turn = view.direction.round - sheet.scene.direction.round
-    white = _mean(_shot(_lit(sheet.scene, view, turn), view, FINE, "white"))
-    colours = np.dstack([np.clip(np.rint(white), 0, 255), np.full(white.shape[:2], 255)]).astype(np.uint8)
+    colours = _colours(_shot(_lit(sheet.scene, view, view, turn), view, FINE, "white"), None)
     return lettered(bare(sheet, view), colours, transparent=False)
 
 

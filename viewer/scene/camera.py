@@ -48,6 +48,12 @@ class View:
         width, height = self.size
         return np.stack([width / 2 + moved @ right, height / 2 - moved @ up], axis=-1)
 
+    def rows(self, top: int, count: int) -> View:
+        """Return the view of `count` rows of the picture, from its row `top` on; they may reach beyond it."""
+        lower = top + count / 2 - self.size[1] / 2  # pixels from the picture's middle down to theirs
+        focus = self.focus - self.direction.axes[1] * lower / self.scale
+        return View(direction=self.direction, focus=focus, scale=self.scale, size=(self.size[0], count))
+
     def scaled(self, by: float, size: tuple[int, int]) -> View:
         """Return the view on a picture `by` times as large, of this size."""
         return View(direction=self.direction, focus=self.focus, scale=by * self.scale, size=size)
