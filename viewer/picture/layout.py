@@ -197,12 +197,14 @@ def _labelled(
         ]
     )
     view = fitted(scene.corners(), scene.direction, size, inner)
-    places, hidden = places_of(scene, view, notes, em)
+    places = places_of(scene, view, notes, em)
+    choices = [some.all for some in places]
     if not scene.joints:  # without a key that tells what a ring means, what is hidden has no label
-        kept = np.flatnonzero(~hidden).tolist()
-        notes, places = tuple(notes[i] for i in kept), [places[i] for i in kept]
-        sizes, hidden = sizes[kept], hidden[kept]
-    anchors, layout = arranged(places, sizes[:, 1], dots_of(notes), columns, em)
+        kept = [i for i, some in enumerate(places) if len(some.seen)]
+        notes, places, sizes = tuple(notes[i] for i in kept), [places[i] for i in kept], sizes[kept]
+        choices = [some.seen for some in places]
+    anchors, layout = arranged(choices, sizes[:, 1], dots_of(notes), columns, em)
+    hidden = np.array([some.hides(anchor) for some, anchor in zip(places, anchors, strict=True)], dtype=np.bool_)
     key = words.key
     sheet = PictureLayout(
         scene=scene,

@@ -35,7 +35,7 @@ _ROUNDS = 4
 _STARTS = 8  # from other places, where what is wrong could not be put right
 _SHAKEN = 0.3  # share of the leaders that are moved with those in each other's way
 _RASTER = 600  # pixels; a larger picture is looked at in steps of more than one pixel
-_ALONG = (0.5, 0.3, 0.7, 0.15, 0.85)  # of the height of a joint's face, where it is hidden
+_ALONG = (0.5, 0.3, 0.7, 0.15, 0.85, 0.4, 0.6, 0.22, 0.78, 0.08, 0.92)  # of what is hidden, the middle first
 
 
 def marks_of(scene: Scene, view: View) -> tuple[IntArray, BoolArray, float]:
@@ -51,19 +51,35 @@ def marks_of(scene: Scene, view: View) -> tuple[IntArray, BoolArray, float]:
     return seen(scene, small), np.asarray(strokes), step
 
 
-def places_of(scene: Scene, view: View, notes: Sequence[Note], em: float) -> tuple[list[FloatArray], BoolArray]:
-    """Return for each note the places where its leader may end, (k, 2) pixels, and whether what it tells is hidden."""
+@dataclass(frozen=True, slots=True)
+class Places:
+    """The pixels that a note's leader may end at, the first being the one liked best."""
+
+    seen: FloatArray  # (k, 2) where what it speaks of is seen; none where all of it is hidden
+    hidden: FloatArray  # (m, 2) where it lies behind something
+
+    @property
+    def all(self) -> FloatArray:
+        """Return all of them, those that are seen first: (k + m, 2)."""
+        return np.concatenate([self.seen, self.hidden])
+
+    def hides(self, anchor: FloatArray) -> bool:
+        """Tell whether a leader that ends there ends at something hidden."""
+        return not (self.seen == anchor).all(axis=1).any()
+
+
+def places_of(scene: Scene, view: View, notes: Sequence[Note], em: float) -> list[Places]:
+    """Return for each note the places where its leader may end; hidden ones only where few are seen."""
     marks, strokes, step = marks_of(scene, view)
-    places, hidden = [], np.zeros(len(notes), dtype=np.bool_)
-    for i, note in enumerate(notes):
-        there = np.logical_or.reduce([marks == mark for mark in note.marks])
-        hidden[i] = not there.any()
-        if hidden[i]:
-            places.append(view.pixels(_hidden(scene, note)))
-        else:
+    places = []
+    for note in notes:
+        found, there = np.empty((0, 2)), np.logical_or.reduce([marks == mark for mark in note.marks])
+        if there.any():
             clear = there & ~strokes
-            places.append(step * _inside(clear if clear.any() else there, note.aim, DOT * em / step))
-    return places, hidden
+            found = step * _inside(clear if clear.any() else there, note.aim, DOT * em / step)
+        hidden = view.pixels(_hidden(scene, note)) if len(found) < _PLACES else np.empty((0, 2))
+        places.append(Places(seen=found, hidden=hidden))
+    return places
 
 
 def _inside(there: BoolArray, aim: float, reach: float) -> FloatArray:
@@ -101,7 +117,7 @@ def _hidden(scene: Scene, note: Note) -> FloatArray:
             middle = points.mean(axis=0)
             axis = int(np.argmax(high - low))
             run = (high - low) * (np.arange(3) == axis)
-            found += [middle + share * run for share in (0.0, -0.3, 0.3, -0.15, 0.15)]
+            found += [middle + (share - 0.5) * run for share in _ALONG]
         else:
             for patch in scene.joints[mark - len(scene.parts) - 1].patches:
                 face = scene.placed(patch.part, patch.face)
