@@ -172,7 +172,7 @@ parts = assembly.solids.box.box_arrays(jobs.built(job)); stage("solids to arrays
 from assembly.study.check import sampled_box; stage("loading numba")
 settled = sampled_box(job.design, job.workshop, seed=1, quantile=jobs.PICTURED); stage("settling 10,000 boxes")
 from viewer.scene.box_scene import scene
-shown = scene(parts, settled, job.design.glue_limit, 1.0); stage("scene")
+shown = scene(parts, settled, job.gap_scale_of(job.design), 1.0); stage("scene")
 import pickle, pathlib, sys
 pathlib.Path(sys.argv[1]).write_bytes(pickle.dumps([(shown, (1600, 1200), False, sys.argv[1] + ".png", 0)]))
 """

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from assembly.made.gap_classes import gap_scale
 from assembly.made.records import MadeFaces, SettledBox
 from assembly.nominal.frame import Frame
 from assembly.solids.parts import ACRYLIC_TONE, BASE_TONE, LAPPED_TONE, LID_TONE, PLAIN_TONE, Facts, PartArrays
@@ -65,6 +66,9 @@ def settled(gaps, *, index=1233):
         outcomes={},
         index=index,
     )
+
+
+SCALE = gap_scale(0.2, 0.5)
 
 
 def graded():

@@ -17,6 +17,7 @@ from together import CONTACT_VOLUME, mesh_solid, overlaps
 
 from assembly.errors import InputError
 from assembly.files.reading import read_workshop
+from assembly.made.gap_classes import gap_scale_of
 from assembly.made.sampling import BLOCK, draw_block
 from assembly.model.workshop import Workshop
 from assembly.planning.cutting import cut_parts
@@ -241,7 +242,7 @@ def pictures(design, workshop, number):
     order = making_order(design, workshop)
     assert cut_parts(design)
     steps = order.steps[number % 4 :: 4]
-    shown = [step_scene(order, step.number, parts, design.name, design.glue_limit) for step in steps]
+    shown = [step_scene(order, step.number, parts, design.name, gap_scale_of(design)) for step in steps]
     try:
         settled = sampled_box(design, workshop, quantile=0.95)
     except InputError as refusal:
@@ -249,9 +250,9 @@ def pictures(design, workshop, number):
             return shown
         raise
     telling = TitleBlock(name=design.name, boxes=10_000)
-    shown += [scene(parts, settled, design.glue_limit, apart, telling) for apart in (0.0, 1.0)]
+    shown += [scene(parts, settled, gap_scale_of(design), apart, telling) for apart in (0.0, 1.0)]
     made_parts, made = as_made(design, settled, 1.0)
-    return [*shown, scene(made_parts, settled, design.glue_limit, float(number % 2), telling, made)]
+    return [*shown, scene(made_parts, settled, gap_scale_of(design), float(number % 2), telling, made)]
 
 
 def test_designs_near_their_limits_are_laid_out_and_some_are_drawn(tmp_path):

@@ -4,11 +4,12 @@ from dataclasses import fields, replace
 
 import numpy as np
 import pytest
-from shown import graded, parts, settled
+from shown import SCALE, graded, parts, settled
 from together import separations
 
 from assembly.errors import InputError
 from assembly.files.reading import maker, read_design
+from assembly.made.gap_classes import gap_scale_of
 from assembly.made.records import MadeFaces
 from assembly.nominal.frame import CORNERS, FACES
 from assembly.planning.making import making_order
@@ -37,7 +38,7 @@ def sampled(design):
 @pytest.fixture(scope="module")
 def true_size(design, sampled):
     built, made = as_made(design, sampled, 1.0)
-    return scene(built, sampled, design.glue_limit, 0.0, TitleBlock(name=design.name, boxes=10_000), made)
+    return scene(built, sampled, gap_scale_of(design), 0.0, TitleBlock(name=design.name, boxes=10_000), made)
 
 
 def opening(joint):
@@ -157,7 +158,7 @@ def test_the_caption_says_how_large_errors_are_drawn(true_size):
     assert made.words == "The walls are drawn as they were made, their errors shown 4 times as large."
     doubt = "So large errors are beyond what the predictions hold for."
     assert replace(made, beyond=True).words == f"{made.words} {doubt}"
-    found = scene(parts(), graded(), 0.2, 0.0, TitleBlock(name="Test box"), made)
+    found = scene(parts(), graded(), SCALE, 0.0, TitleBlock(name="Test box"), made)
     which = (
         "Joints: the limit case of the right-back joint. Not a real box: all errors at their worst for it at once. "
         "Base, lid and plaque stay as drawn, so walls may pass through them."
@@ -166,9 +167,9 @@ def test_the_caption_says_how_large_errors_are_drawn(true_size):
 
 
 def test_marks_without_errors_stand_where_nominal_ones_do():
-    plain = scene(parts(), graded(), 0.2, 0.0)
+    plain = scene(parts(), graded(), SCALE, 0.0)
     made = scene(
-        parts(), graded(), 0.2, 0.0, made=AsMade(times=1.0, contacts=contacts_of(settled(np.zeros((4, 2, 4))), 1.0))
+        parts(), graded(), SCALE, 0.0, made=AsMade(times=1.0, contacts=contacts_of(settled(np.zeros((4, 2, 4))), 1.0))
     )
     for one, other in zip(plain.joints, made.joints, strict=True):
         for a, b in zip(one.patches, other.patches, strict=True):
@@ -182,7 +183,7 @@ def test_ink_on_a_twisted_face_lies_on_its_four_triangles():
     cheek[3, 3] = 2.0
     box = settled(np.full((4, 2, 4), 0.3))
     box = replace(box, faces=replace(MadeFaces.nominal(), cheek=cheek))
-    found = scene(parts(), box, 0.2, 0.0, made=AsMade(times=1.0, contacts=contacts_of(box, 1.0)))
+    found = scene(parts(), box, SCALE, 0.0, made=AsMade(times=1.0, contacts=contacts_of(box, 1.0)))
     patch = next(joint for joint in found.joints if joint.name == "left-front cheek").patches[0]
     lift = np.abs(patch.ink[0, 0, 0] - patch.face[0, 0])
     for point in patch.ink.reshape(-1, 3):

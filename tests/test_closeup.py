@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from shown import graded, parts, settled
+from shown import SCALE, graded, parts, settled
 
 from assembly.files.reading import read_design
 from assembly.nominal.frame import CORNERS, FACES
@@ -27,7 +27,7 @@ def arrays():
 
 
 def close(gaps, built=None):
-    return close_up(scene(built or parts(), settled(gaps), 0.2, 1.0), EM, ROOM)
+    return close_up(scene(built or parts(), settled(gaps), SCALE, 1.0), EM, ROOM)
 
 
 def widest_at(corner, face):
@@ -87,7 +87,7 @@ def test_figures_stay_in_the_frame_and_apart():
         for face in range(2):
             box = leaning(widest_at(corner, face))
             made = AsMade(times=1.0, contacts=contacts_of(box, 1.0))
-            found = close_up(scene(parts(), box, 0.2, 1.0, made=made), EM, ROOM)
+            found = close_up(scene(parts(), box, SCALE, 1.0, made=made), EM, ROOM)
             left, top, right, bottom = found.frame
             boxes = np.array([figure.box for figure in found.figures])
             assert boxes[:, 0].min() >= left
@@ -100,7 +100,7 @@ def test_figures_stay_in_the_frame_and_apart():
 
 
 def test_a_wide_picture_has_the_close_up_and_its_key_beside_the_labels():
-    found = scene(parts(), graded(), 0.2, 1.0)
+    found = scene(parts(), graded(), SCALE, 1.0)
     wide, usual = planned(found, (1920, 1080)), planned(found, (1600, 1200))
     assert usual.close is None
     assert wide.close.head == "Worst fit, close up"
@@ -108,5 +108,5 @@ def test_a_wide_picture_has_the_close_up_and_its_key_beside_the_labels():
         "left-front shoulder, the front wall taken out. Figures: the gap at the corners of its face, mm."
     )
     assert wide.columns.right < wide.close.frame[0] < wide.key.fields[0][1] + em_of(1080)
-    assert [fit.word for fit, _, _ in wide.key.fields] == ["closed", "usable", "weak", "open"]
-    assert planned(scene(parts(), None, 0.2, 1.0), (1920, 1080)).close is None
+    assert [fit.word for fit, _, _ in wide.key.fields] == ["closed", "usable", "to fill", "open"]
+    assert planned(scene(parts(), None, SCALE, 1.0), (1920, 1080)).close is None

@@ -21,6 +21,7 @@ from assembly.errors import ConfigError
 from assembly.files.costs import read_costs
 from assembly.files.reading import read_design, read_workshop
 from assembly.files.shipped import configs_folder
+from assembly.made.gap_classes import gap_scale_of
 from assembly.made.plaque_fit import best_fit, best_fit_of_two
 from assembly.model.design import Limit, Limits
 from assembly.model.outcomes import FITTING_OUTCOMES, OUTCOMES
@@ -168,7 +169,7 @@ def test_solids_scenes_and_pictures_are_of_what_the_box_has(stem, plaque, cable_
     assert (bores["back wall"], bores["lid"]) == (cable_hole, 2 + stem + 2 * plaque)
     settled = sampled_box(design, WORKSHOP)
     made_parts, made = as_made(design, settled, 1.0)
-    shown = scene(made_parts, settled, design.glue_limit, 1.0, made=made)
+    shown = scene(made_parts, settled, gap_scale_of(design), 1.0, made=made)
     assert [part.name for part in planned(shown, (640, 480)).scene.parts] == names
     materials = {part.facts.name: part.facts.material for part in parts}
     words = {name: part_words(name, shown, materials)[-1] for name in names}
@@ -176,7 +177,7 @@ def test_solids_scenes_and_pictures_are_of_what_the_box_has(stem, plaque, cable_
         assert words["stem"] == "stands in the lid's centre hole" + (", through the plaque" if plaque else "")
     order = making_order(design, WORKSHOP)
     for step in order.steps:
-        one = step_scene(order, step.number, parts, design.name, design.glue_limit)
+        one = step_scene(order, step.number, parts, design.name, gap_scale_of(design))
         assert {part.name for part in one.parts} == set(step.parts)
 
 

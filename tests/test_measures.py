@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from assembly.files.reading import read_design, read_workshop
+from assembly.made.gap_classes import gap_scale_of
 from assembly.planning.making import making_order
 from assembly.solids.box import box_arrays, build
 from viewer.picture.dimensions import ARROW, Taken, drawn_measures, heads
@@ -22,7 +23,7 @@ MARKING = {"square", "mark", "lap_mark", "gauge", "bend line"}
 def steps(request):
     design = read_design(request.param, ())
     order, parts = making_order(design, read_workshop(design.made_by)), box_arrays(build(design))
-    return [(step, step_scene(order, step.number, parts, design.name, design.glue_limit)) for step in order.steps]
+    return [(step, step_scene(order, step.number, parts, design.name, gap_scale_of(design))) for step in order.steps]
 
 
 def test_a_marking_step_draws_its_size_on_every_wall_it_marks(steps):

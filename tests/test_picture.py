@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 from scipy import ndimage
-from shown import graded, parts
+from shown import SCALE, graded, parts
 
 from assembly.errors import ExportError, InputError, LibraryError
 from assembly.files.reading import read_design
@@ -27,7 +27,7 @@ from viewer.scene.visibility import seen
 
 ROOT = Path(__file__).parent.parent
 SIZE = (1200, 900)
-WORDS = ("closed", "usable", "weak", "open")
+WORDS = ("closed", "usable", "to fill", "open")
 READERS = {"in colour": np.asarray, "grey": colours.grey, "deuteranope": colours.deuteranope}
 DRAW = """
 import pickle, sys
@@ -66,7 +66,7 @@ def opened(file):
 def shown():
     """Return the shipped frost-watch box, taken apart, with joints of every word."""
     design = read_design("frost_watch", ())
-    return scene(box_arrays(build(design)), graded(), 0.2, 1.0, TitleBlock(name=design.name, boxes=10_000))
+    return scene(box_arrays(build(design)), graded(), SCALE, 1.0, TitleBlock(name=design.name, boxes=10_000))
 
 
 @pytest.fixture(scope="module")
@@ -169,7 +169,7 @@ def test_measured_every_word_is_darker_than_the_better_ones(shown, drawn, reader
         if mark.sum() > 600:
             mean = colours.linear(READERS[reader](drawn["white"][mark][:, :3] / 255)).mean(axis=0)
             light.setdefault(joint.fit.word, []).append(float(colours.lightness(colours.encoded(mean))))
-    assert set(light) == {"closed", "usable", "weak", "open"}
+    assert set(light) == {"closed", "usable", "to fill", "open"}
     steps = [min(light[a]) - max(light[b]) for a, b in pairwise(WORDS)]
     assert min(steps) >= 8, light
 
@@ -242,12 +242,12 @@ def test_a_plate_is_as_wide_as_its_longest_line(shown):
 
 @pytest.mark.parametrize("explode", [0.0, 0.5])
 def test_less_exploded_boxes_are_drawn_too(tmp_path, explode):
-    write_picture(scene(parts(), graded(), 0.2, explode), tmp_path / "box.png", size=(640, 480))
+    write_picture(scene(parts(), graded(), SCALE, explode), tmp_path / "box.png", size=(640, 480))
     assert opened(tmp_path / "box.png").size == (640, 480)
 
 
 def test_a_box_without_joints_is_drawn(tmp_path):
-    write_picture(scene(parts(), None, 0.2, 1.0), tmp_path / "box.png", size=(640, 480))
+    write_picture(scene(parts(), None, SCALE, 1.0), tmp_path / "box.png", size=(640, 480))
     assert opened(tmp_path / "box.png").size == (640, 480)
 
 
@@ -256,7 +256,7 @@ def test_a_box_without_joints_is_drawn(tmp_path):
 
 def message(kind, *args, **settings):
     with pytest.raises(kind) as error:
-        write_picture(scene(parts(), graded(), 0.2, 1.0), *args, **settings)
+        write_picture(scene(parts(), graded(), SCALE, 1.0), *args, **settings)
     return str(error.value)
 
 
@@ -280,7 +280,7 @@ def test_a_picture_too_narrow_for_its_labels_is_refused_and_leaves_nothing(tmp_p
     need = int(said.split("at least ")[1].split()[0])
     assert said == f"size: 600 × 1200 is too narrow for its words; make it at least {need} wide or less high"
     assert need >= 20 * 30
-    assert planned(scene(parts(), graded(), 0.2, 1.0), (need, 1200)).size == (need, 1200)
+    assert planned(scene(parts(), graded(), SCALE, 1.0), (need, 1200)).size == (need, 1200)
     assert not list(tmp_path.iterdir())
 
 
@@ -342,7 +342,7 @@ def test_a_child_without_its_python_library_says_which(tmp_path, monkeypatch):
 def test_a_screen_that_is_not_there_is_not_asked_for(tmp_path, monkeypatch, capfd):
     """With a DISPLAY that nobody serves, the picture is drawn all the same and nothing is said."""
     monkeypatch.setenv("DISPLAY", ":77")
-    write_picture(scene(parts(), graded(), 0.2, 1.0), tmp_path / "box.png", size=(640, 480))
+    write_picture(scene(parts(), graded(), SCALE, 1.0), tmp_path / "box.png", size=(640, 480))
     assert (tmp_path / "box.png").stat().st_size > 10_000
     assert capfd.readouterr() == ("", "")
 
@@ -350,7 +350,7 @@ def test_a_screen_that_is_not_there_is_not_asked_for(tmp_path, monkeypatch, capf
 def test_a_turn_is_a_moving_picture_lit_from_the_viewer_s_side(tmp_path):
     """Half a turn: opposite walls change places, so their timber is as light as before; the words stand still."""
     file = tmp_path / "turn.gif"
-    write_picture(scene(parts(), None, 0.2, 0.0), file, size=(640, 480), turns=2)
+    write_picture(scene(parts(), None, SCALE, 0.0), file, size=(640, 480), turns=2)
     with Image.open(file) as image:
         assert image.n_frames == 2
         frames = []

@@ -6,7 +6,7 @@ from itertools import pairwise
 import colours
 import numpy as np
 import pytest
-from shown import settled
+from shown import SCALE, settled
 from test_picture import READERS, WORDS, drawings
 
 from assembly.files.reading import maker, read_design
@@ -38,10 +38,10 @@ def of_all_words(design):
     for name in ("practised", "new_to_tools"):
         for quantile in QUANTILES:
             box = sampled_box(design, maker(design, "frost_watch", name, ()), quantile=quantile)
-            if len(set(words_of(design, box))) < len(WORDS):
+            if len(set(words_of(box))) < len(WORDS):
                 continue
             built, made = as_made(design, box, 1.0)
-            shown = scene(built, box, design.glue_limit, 1.0, TitleBlock(name=design.name, boxes=10_000), made)
+            shown = scene(built, box, SCALE, 1.0, TitleBlock(name=design.name, boxes=10_000), made)
             marks = seen(shown, planned(shown, SIZE).view)
             counts = np.bincount(marks.ravel(), minlength=1 + len(shown.parts) + len(shown.joints))[
                 1 + len(shown.parts) :
@@ -53,10 +53,8 @@ def of_all_words(design):
     return pytest.fail("no sampled box shows joints of all four words")
 
 
-def words_of(design, box):
-    from assembly.made.gap_classes import fit_of, fits  # noqa: PLC0415
-
-    return [fit_of(float(gap), fits(design.glue_limit)).word for gap in box.gaps.max(axis=2).ravel()]
+def words_of(box):
+    return [SCALE.fit_of(float(gap)).word for gap in box.gaps.max(axis=2).ravel()]
 
 
 @pytest.fixture(scope="module")
@@ -110,7 +108,7 @@ def from_above(design, times, scale):
     """Return the four walls of the short box as made, seen from straight above at the corner with the gap."""
     built, made = as_made(design, short(1.0), times)
     walls = [part for part in built if part.facts.group == "walls"]
-    shown = replace(scene(walls, None, 0.2, 0.0, made=made), direction=Direction(round=0, up=90))
+    shown = replace(scene(walls, None, SCALE, 0.0, made=made), direction=Direction(round=0, up=90))
     room = np.array([[50.0, 50], [850, 550]])
     view = fitted(np.array([[72.5, -40, 0], [73, -39, 1]]), shown.direction, (900, 600), room)
     return shown, replace(view, scale=scale)

@@ -20,6 +20,7 @@ from PIL import Image
 
 from assembly.errors import InputError
 from assembly.files.reading import read_design, read_workshop
+from assembly.made.gap_classes import gap_scale_of
 from assembly.planning.making import making_order
 from assembly.solids.as_made import as_made
 from assembly.solids.box import box_arrays, build
@@ -101,10 +102,10 @@ def pictures(design, workshop, explode=(0.0, 1.0)):
     parts, box = box_arrays(build(design)), sampled_box(design, workshop, quantile=0.95)
     made_parts, made = as_made(design, box, 1.0)
     telling = TitleBlock(name=design.name, boxes=10_000)
-    shown = [scene(parts, box, design.glue_limit, apart, telling) for apart in (0.0, 1.0)]
-    shown += [scene(made_parts, box, design.glue_limit, apart, telling, made) for apart in explode]
+    shown = [scene(parts, box, gap_scale_of(design), apart, telling) for apart in (0.0, 1.0)]
+    shown += [scene(made_parts, box, gap_scale_of(design), apart, telling, made) for apart in explode]
     order = making_order(design, workshop)
-    return box, shown, [step_scene(order, s.number, parts, design.name, design.glue_limit) for s in order.steps]
+    return box, shown, [step_scene(order, s.number, parts, design.name, gap_scale_of(design)) for s in order.steps]
 
 
 def predicted(design):

@@ -9,12 +9,16 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image, ImageDraw
 from scipy.spatial import ConvexHull
-from shown import APART, BOX, block, graded, parts, settled
+from shown import APART, BOX, SCALE, block, graded, parts, settled
 
 from assembly.errors import InputError
-from assembly.made.gap_classes import figure, fit_of, fits
+from assembly.files.reading import read_design, read_workshop
+from assembly.made.gap_classes import gap_scale, gap_scale_of
+from assembly.made.limits import kept
+from assembly.model.design import Limit
 from assembly.nominal.frame import CORNERS, FACES
 from assembly.solids.parts import LAPPED_TONE, PLAIN_TONE
+from assembly.study.check import sampled_box
 from viewer.scene import tints
 from viewer.scene.box_scene import scene
 from viewer.scene.camera import Direction, View, fitted
@@ -23,47 +27,61 @@ from viewer.scene.patterns import pattern
 from viewer.scene.scene import TitleBlock
 
 READERS = {"in colour": np.asarray, "grey": colours.grey, "deuteranope": colours.deuteranope}
-WORDS = ("closed", "usable", "weak", "open")
+WORDS = ("closed", "usable", "to fill", "open")
 
 
-def shown(box=None, *, explode=1.0, glue_limit=0.2):
-    return scene(
-        parts(), graded() if box is None else box, glue_limit, explode, TitleBlock(name="Test box", boxes=10_000)
-    )
-
-
-def words_at(gap, glue_limit):
-    return fit_of(gap, fits(glue_limit)).word
+def shown(box=None, *, explode=1.0, scale=SCALE):
+    return scene(parts(), graded() if box is None else box, scale, explode, TitleBlock(name="Test box", boxes=10_000))
 
 
 # words and figures
 
 
-def test_each_word_ends_where_the_scale_says_a_gap_on_a_limit_being_the_better_word():
-    limits = {0.0: "closed", 0.1: "closed", 0.2: "usable", 0.5: "weak", 9.0: "open"}
-    assert {gap: words_at(gap, 0.2) for gap in limits} == limits
-    over = {0.1: "usable", 0.2: "weak", 0.5: "open"}
-    assert {gap: words_at(math.nextafter(gap, 1), 0.2) for gap in over} == over
+def test_each_word_ends_where_the_design_says_a_gap_on_a_limit_being_the_better_word():
+    scale = gap_scale(0.2, 1.5)
+    limits = {0.0: "closed", 0.1: "closed", 0.2: "usable", 1.5: "to fill", 9.0: "open"}
+    assert {gap: scale.fit_of(gap).word for gap in limits} == limits
+    over = {0.1: "usable", 0.2: "to fill", 1.5: "open"}
+    assert {gap: scale.fit_of(math.nextafter(gap, 9)).word for gap in over} == over
 
 
 @pytest.mark.parametrize(
-    ("glue_limit", "words"),
-    [(0.05, ["closed", "weak", "open"]), (0.5, ["closed", "usable", "open"]), (0.8, ["closed", "usable", "open"])],
+    ("glue_limit", "joint_limit", "words"),
+    [
+        (0.2, 0.2, ["closed", "usable", "open"]),
+        (0.2, 0.15, ["closed", "usable", "open"]),
+        (0.2, 0.1, ["closed", "open"]),
+        (0.2, None, ["closed", "usable", "to fill"]),
+    ],
 )
-def test_a_word_that_covers_no_gap_is_left_out(glue_limit, words):
-    scale = fits(glue_limit)
-    assert [fit.word for fit in scale] == words
-    assert [fit.over for fit in scale[1:]] == [fit.up_to for fit in scale[:-1]]
-    assert scale[0].over == 0
-    assert scale[-1].up_to == math.inf
+def test_a_word_that_covers_no_gap_is_left_out(glue_limit, joint_limit, words):
+    classes = gap_scale(glue_limit, joint_limit).classes
+    assert [fit.word for fit in classes] == words
+    assert [fit.over for fit in classes[1:]] == [fit.up_to for fit in classes[:-1]]
+    assert classes[0].over == 0
+    assert classes[-1].up_to == math.inf
 
 
-@given(gap=st.floats(0, 20), glue_limit=st.floats(0.01, 2))
-def test_a_printed_figure_never_contradicts_its_word(gap, glue_limit):
-    scale = fits(glue_limit)
-    *side, number, _ = figure(gap, scale).split()
+@pytest.mark.parametrize("name", ["frost_watch", "label_box", "seed_box"])
+@pytest.mark.parametrize("allowed", ["max", "within"])
+def test_a_box_has_a_joint_drawn_open_just_where_check_counts_its_gap_as_too_wide(name, allowed):
+    design = read_design(name, ())
+    limit = Limit(**{allowed: design.limits.joint_gap.max})
+    design = design.model_copy(update={"limits": design.limits.model_copy(update={"joint_gap": limit})})
+    workshop, scale = read_workshop(design.made_by), gap_scale_of(design)
+    boxes = [sampled_box(design, workshop, quantile=share) for share in (0.02, 0.2, 0.5, 0.8, 0.98, 1.0)]
+    drawn = [any(joint.fit.word == "open" for joint in shown(box, scale=scale).joints) for box in boxes]
+    counted = [not kept(limit, np.array(box.outcomes["joint_gap"])) for box in boxes]
+    assert set(counted) == {True, False}
+    assert drawn == counted
+
+
+@given(gap=st.floats(0, 20), glue_limit=st.floats(0.01, 2), joint_limit=st.none() | st.floats(0.01, 5))
+def test_a_printed_figure_never_contradicts_its_word(gap, glue_limit, joint_limit):
+    scale = gap_scale(glue_limit, joint_limit)
+    *side, number, _ = scale.figure(gap).split()
     printed = float(number)
-    assert (fit_of(printed, scale) == fit_of(gap, scale)) is not bool(side)
+    assert (scale.fit_of(printed) == scale.fit_of(gap)) is not bool(side)
     assert not side or side == ["over" if gap > printed else "under"]
     assert len(number.partition(".")[2]) == 2
     assert printed == pytest.approx(gap, abs=0.005 + 1e-12)
@@ -203,10 +221,10 @@ def test_each_joint_tells_its_own_largest_gap():
     assert joints == {
         "right-back cheek": "closed, 0.05 mm",
         "right-back shoulder": "usable, 0.15 mm",
-        "right-front cheek": "weak, 0.30 mm",
+        "right-front cheek": "to fill, 0.30 mm",
         "right-front shoulder": "open, 0.70 mm",
         "left-back cheek": "closed, 0.10 mm",
-        "left-back shoulder": "weak, 0.30 mm",
+        "left-back shoulder": "to fill, 0.30 mm",
         "left-front cheek": "open, 0.60 mm",
         "left-front shoulder": "open, 1.40 mm",
     }

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from shown import graded, parts
+from shown import SCALE, graded, parts
 
 from viewer.scene.box_scene import scene
 from viewer.scene.camera import fitted
@@ -48,7 +48,7 @@ def brute(shown, view):
 
 @pytest.mark.parametrize("explode", [0.0, 0.4, 1.0])
 def test_the_nearest_triangle_is_seen_at_every_pixel(explode):
-    shown = scene(parts(), graded(), 0.2, explode)
+    shown = scene(parts(), graded(), SCALE, explode)
     view = fitted(shown.corners(), shown.direction, SIZE, np.array([[3.0, 3], [77, 57]]))
     expected, margin = brute(shown, view)
     found = seen(shown, view)
@@ -59,6 +59,6 @@ def test_the_nearest_triangle_is_seen_at_every_pixel(explode):
 
 
 def test_what_is_outside_the_picture_is_left_out():
-    shown = scene(parts(), None, 0.2, 0.0)
+    shown = scene(parts(), None, SCALE, 0.0)
     view = fitted(shown.corners(), shown.direction, SIZE, np.array([[-200.0, -150], [280, 210]]))
     assert seen(shown, view).min() > 0

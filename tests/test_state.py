@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from shown import APART, graded, parts
+from shown import APART, SCALE, graded, parts
 
 from viewer.picture.lettering import LEADING, em_of, width_of
 from viewer.scene.box_scene import scene
@@ -20,7 +20,7 @@ from viewer.window.state import Bounds, State, bounded, exploded, refused, seen_
 from viewer.window.tags import beside, leader, mark_of, tags_of
 from viewer.window.words import heading, key_words, panel_words, part_words
 
-SCENE = scene(parts(), graded(), 0.2, 0.0, TitleBlock(name="Test box", boxes=10_000))
+SCENE = scene(parts(), graded(), SCALE, 0.0, TitleBlock(name="Test box", boxes=10_000))
 BOX = seen_as_first(State(bounds=Bounds(steps=35, p95=6.2)), SCENE)
 MATERIALS = {part.name: "pine" for part in SCENE.parts}
 MEANT = {key.name: key for key in KEYS}
@@ -155,7 +155,7 @@ def test_a_picked_wall_tells_its_size_timber_and_joints():
     assert part_words("left wall", SCENE, MATERIALS) == (
         "left wall, lapped",
         "90 × 45 × 15 mm; pine",
-        "joins the back wall, left-back: cheek closed, 0.10 mm; shoulder weak, 0.30 mm",
+        "joins the back wall, left-back: cheek closed, 0.10 mm; shoulder to fill, 0.30 mm",
         "joins the front wall, left-front: cheek open, 0.60 mm; shoulder open, 1.40 mm",
     )
     assert part_words("base", SCENE, MATERIALS)[-1] == "glued under the four walls"
@@ -255,7 +255,7 @@ def words_of(lines):
 )
 def test_no_word_is_lost_and_none_leaves_the_panel(window, paragraphs, joints):
     bottom = round(0.85 * window[1])
-    words = laid(tuple(paragraphs), SCENE.scale if joints else (), window, bottom)
+    words = laid(tuple(paragraphs), SCENE.scale.classes if joints else (), window, bottom)
     assert words_of(words.lines) == "".join(text for text, _ in paragraphs).replace(" ", "")
     for line in words.lines:
         assert line.place[1] + LEADING * words.em <= bottom - (5.2 * words.em if joints else 0) + 1 or words.em == 1
@@ -267,7 +267,7 @@ def test_no_word_is_lost_and_none_leaves_the_panel(window, paragraphs, joints):
 def test_every_word_has_room_at_full_size(window):
     bottom = bar(BOX, window).top
     for part in SCENE.parts:
-        words = laid(panel_words(replace(BOX, picked=part.name), SCENE, MATERIALS), SCENE.scale, window, bottom)
+        words = laid(panel_words(replace(BOX, picked=part.name), SCENE, MATERIALS), SCENE.scale.classes, window, bottom)
         assert words.em == em_of(window[1])
         assert words.size[0] == round(SHARES[0] * window[0])
     assert laid(LONG, (), window, bottom).em == em_of(window[1])
@@ -318,7 +318,7 @@ def test_tags_name_the_wider_joint_of_each_corner_with_its_corner_the_worst_firs
     """Gaps of `graded`, mm: right-back 0.05, 0.15; right-front 0.3, 0.7; left-back 0.1, 0.3; left-front 0.6, 1.4."""
     assert [tag.note.lines for tag in tags_of(SCENE)] == [
         ("worst fit: left-front shoulder", "open, 1.40 mm"),
-        ("left-back shoulder", "weak, 0.30 mm"),
+        ("left-back shoulder", "to fill, 0.30 mm"),
         ("right-front shoulder", "open, 0.70 mm"),
     ]
 
@@ -354,7 +354,7 @@ def test_what_is_seen_is_what_no_part_but_a_clear_one_is_before():
 def test_a_window_higher_than_wide_has_its_words_above_the_drawing():
     for window in ((420, 900), (700, 900), (768, 1024)):
         bottom = bar(BOX, window).top
-        words = laid(panel_words(BOX, SCENE, MATERIALS), SCENE.scale, window, bottom)
+        words = laid(panel_words(BOX, SCENE, MATERIALS), SCENE.scale.classes, window, bottom)
         assert words.size[0] == window[0]
         assert words.size[1] <= 0.6 * bottom
         assert words.em >= window[0] // 25 or words.em == em_of(window[1])

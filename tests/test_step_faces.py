@@ -12,6 +12,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 
 from assembly.files.reading import read_design, read_workshop
+from assembly.made.gap_classes import gap_scale_of
 from assembly.planning.cautions import HANDS
 from assembly.planning.making import making_order
 from assembly.planning.steps import StepKind
@@ -59,7 +60,7 @@ def shown(design, workshop):
     """Return every step that draws, with its scene, and with its scene where the closed box has all parts."""
     order, parts = making_order(design, workshop), box_arrays(build(design))
     boxed = replace(order, steps=tuple(replace(step, place=Place.BOX, raised=()) for step in order.steps))
-    ask = (parts, design.name, design.glue_limit)
+    ask = (parts, design.name, gap_scale_of(design))
     return [
         (step, step_scene(order, step.number, *ask), step_scene(boxed, step.number, *ask))
         for step in order.steps
@@ -191,7 +192,7 @@ def test_no_picture_and_no_pose_depends_on_how_a_step_is_worded(name, changes):
     }
     for before, after in zip(order.steps, other.steps, strict=True):
         assert (after.pose, after.kind, after.faces) == (before.pose, before.kind, before.faces)
-        scenes = [step_scene(one, before.number, parts, design.name, design.glue_limit) for one in (order, other)]
+        scenes = [step_scene(one, before.number, parts, design.name, gap_scale_of(design)) for one in (order, other)]
         for one, two in zip(*map(arrays, scenes), strict=True):
             assert np.array_equal(one, two), before.number
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from assembly.files.reading import read_design, read_workshop
+from assembly.made.gap_classes import gap_scale_of
 from assembly.planning.making import making_order
 from assembly.planning.plan import Plan
 from assembly.solids.box import box_arrays, build
@@ -19,7 +20,7 @@ from viewer.scene.step_scene import step_scene
 def frost():
     design = read_design("frost_watch", ())
     order, parts = making_order(design, read_workshop("new_to_tools")), box_arrays(build(design))
-    return order, [step_scene(order, step.number, parts, design.name, design.glue_limit) for step in order.steps]
+    return order, [step_scene(order, step.number, parts, design.name, gap_scale_of(design)) for step in order.steps]
 
 
 def shown(frost, operation, which=0):

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from shown import graded, parts
+from shown import SCALE, graded, parts
 
 from assembly.errors import LibraryError, SolidError
 from viewer.commands import jobs
@@ -25,7 +25,7 @@ from viewer.window.state import Bounds, State, seen_as_first
 
 SIZE = (1000, 720)
 SIZES = [(1280, 800), (1024, 768), (1920, 1080)]
-SCENE = scene(parts(), graded(), 0.2, 0.0, TitleBlock(name="Test box", boxes=10_000))
+SCENE = scene(parts(), graded(), SCALE, 0.0, TitleBlock(name="Test box", boxes=10_000))
 
 
 class Shelf:

@@ -179,12 +179,13 @@ def scene_of(
     job: Job, parts: tuple[PartArrays, ...], settled: SettledBox, explode: float = 0.0, made: AsMade | None = None
 ) -> Scene:
     """Return the scene of a box, nominal or as `made`, with the joints of a settled one marked."""
+    from assembly.made.gap_classes import gap_scale_of
     from assembly.made.sampling import BLOCK
     from viewer.scene.box_scene import scene
     from viewer.scene.scene import TitleBlock
 
     title_block = TitleBlock(name=job.design.name, boxes=BLOCK, percentile=round(100 * PICTURED))
-    return scene(parts, settled, job.design.glue_limit, explode, title_block, made)
+    return scene(parts, settled, gap_scale_of(job.design), explode, title_block, made)
 
 
 def folder_for(to: str, option: str = "--to") -> Path:

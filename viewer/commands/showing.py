@@ -238,6 +238,7 @@ def step_shown(job: Job, step: int) -> Scene:
 
 def steps_shown(job: Job, steps: list[int]) -> list[Scene]:
     """Return the scenes of steps of the making."""
+    from assembly.made.gap_classes import gap_scale_of
     from assembly.planning.making import making_order
     from viewer.scene.step_scene import step_scene
 
@@ -245,7 +246,7 @@ def steps_shown(job: Job, steps: list[int]) -> list[Scene]:
     from assembly.solids.box import box_arrays
 
     parts = box_arrays(box)
-    return [step_scene(order, step, parts, job.design.name, job.design.glue_limit) for step in steps]
+    return [step_scene(order, step, parts, job.design.name, gap_scale_of(job.design)) for step in steps]
 
 
 def viewed(job: Job, *, seed: int) -> None:

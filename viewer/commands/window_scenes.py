@@ -137,10 +137,11 @@ class Scenes:
 
     def _built(self, state: State) -> Scene | str:
         if state.step:
+            from assembly.made.gap_classes import gap_scale_of
             from viewer.scene.step_scene import step_scene
 
             design = self.job.design
-            return step_scene(self._order, state.step, self._parts, design.name, design.glue_limit)
+            return step_scene(self._order, state.step, self._parts, design.name, gap_scale_of(design))
         if state.drawn != "limit":
             return self._box(state, (self.sampled, False), None)
         if self._search is None:

@@ -11,14 +11,13 @@ from viewer.picture.lettering import CHIP, LEADING, Rectangle, WordLine, wrapped
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from assembly.made.gap_classes import GapClass
+    from assembly.made.gap_classes import GapClass, GapScale
     from viewer.picture.lettering import Weight
     from viewer.scene.scene import Scene
 
     Field = tuple[GapClass, float, float]  # a word of the key, and the upper left corner of its field, pixels
 
 
-_KEY = "How a joint fits, by its largest gap; glue closes up to {limit:g} mm."
 _HIDDEN = "A ring ends a line to what is hidden."
 _FIELD_WIDE = 8.8  # ems; a word of the key with its gaps
 FIELD = 2.2  # ems; height of a field of the key
@@ -50,7 +49,7 @@ def level_key(scene: Scene, em: int, size: tuple[int, int]) -> Legend | None:
     """Return the key along the bottom of a picture whose joints are marked."""
     if not scene.joints:
         return None
-    (width, height), margin, count = size, 1.0 * em, len(scene.scale)
+    (width, height), margin, count = size, 1.0 * em, len(scene.scale.classes)
     wide = width - 2 * margin
     columns = count if wide >= count * _FIELD_WIDE * em else 2
     return legend_of(scene, em, (margin, wide), height - margin, columns)
@@ -59,14 +58,20 @@ def level_key(scene: Scene, em: int, size: tuple[int, int]) -> Legend | None:
 def legend_of(scene: Scene, em: int, across: tuple[float, float], bottom: float, columns: int = 1) -> Legend:
     """Return a key whose fields end at `bottom`; `across` is the left edge and the width of its room."""
     left, step = across[0], across[1] / columns
-    head = _KEY.format(limit=scene.glue_limit)
+    head = _head(scene.scale)
     lines = wrapped(f"{head} {_HIDDEN}", em, across[1])
-    foot = bottom - FIELD * em - (math.ceil(len(scene.scale) / columns) - 1) * _LINE * em
+    foot = bottom - FIELD * em - (math.ceil(len(scene.scale.classes) / columns) - 1) * _LINE * em
     fields = tuple(
-        (fit, left + i % columns * step, foot + i // columns * _LINE * em) for i, fit in enumerate(scene.scale)
+        (fit, left + i % columns * step, foot + i // columns * _LINE * em) for i, fit in enumerate(scene.scale.classes)
     )
     top = foot - (0.3 + LEADING * len(lines)) * em
     return Legend(head=head, lines=tuple(lines), left=left, top=top, fields=fields, wide=across[1])
+
+
+def _head(scale: GapScale) -> str:
+    """Return what the key is a key to."""
+    head = f"Fit, by a joint's largest gap: glue closes {scale.glue_limit:g} mm"
+    return f"{head}." if scale.joint_limit is None else f"{head}; over {scale.joint_limit:g} mm is not good."
 
 
 def key_words(fields: Sequence[Field], em: int) -> list[WordLine]:

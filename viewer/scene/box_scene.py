@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import InputError
-from assembly.made.gap_classes import fits
 from assembly.nominal.fittings import SCREW_KINDS
 from assembly.solids.parts import moved
 from viewer.scene.camera import Direction
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.arrays import FloatArray
+    from assembly.made.gap_classes import GapScale
     from assembly.made.records import SettledBox
     from assembly.solids.as_made import AsMade
     from assembly.solids.parts import Facts, PartArrays
@@ -34,7 +34,7 @@ _NO_LINES = np.empty((0, 2, 3))
 def scene(
     parts: Sequence[PartArrays],
     settled: SettledBox | None,
-    glue_limit: float,
+    scale: GapScale,
     explode: float,
     title_block: TitleBlock | None = None,
     made: AsMade | None = None,
@@ -47,8 +47,8 @@ def scene(
         The nominal parts, or those of `settled` as they were made.
     settled : SettledBox or None
         The sampled box whose joints are marked; None marks no joints.
-    glue_limit : float
-        The widest gap that the glue still closes, mm.
+    scale : GapScale
+        The words for a gap.
     explode : float
         How far the box is taken apart, 0 to 1.
     title_block : TitleBlock, optional
@@ -64,7 +64,7 @@ def scene(
     if not 0 <= explode <= 1:
         msg = f"explode: got {explode:g}, must be from 0 (closed) to 1 (taken apart)"
         raise InputError(msg)
-    title_block, scale, extent = title_block or TitleBlock(), fits(glue_limit), extent_of(parts)
+    title_block, extent = title_block or TitleBlock(), extent_of(parts)
     names, contacts = [part.facts.name for part in parts], None if made is None else made.contacts
     joints = () if settled is None else joints_of(settled, scale, names, extent, contacts)
     found: list[Scene] = []
@@ -77,7 +77,6 @@ def scene(
             parts=tuple(shown_part(part, extent, lift) for part in parts),
             joints=joints,
             scale=scale,
-            glue_limit=glue_limit,
             direction=direction,
             explode=explode,
         )

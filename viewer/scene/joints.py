@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.made.gap_classes import GapClass, figure, fit_of
 from assembly.nominal.frame import FACES, LAPPED_AT, PLAIN_AT, SX, SY, WALLS, contact_points
 from viewer.scene.patterns import pattern
 
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray
+    from assembly.made.gap_classes import GapClass, GapScale
     from assembly.made.records import SettledBox
 
 WALL_NAMES = tuple(f"{wall} wall" for wall in WALLS)
@@ -68,7 +68,7 @@ class Joint:
 
 def joints_of(
     settled: SettledBox,
-    scale: tuple[GapClass, ...],
+    scale: GapScale,
     names: list[str],
     extent: float,
     contacts: FloatArray | None = None,
@@ -79,8 +79,8 @@ def joints_of(
     ----------
     settled : SettledBox
         The box.
-    scale : tuple of Fit
-        The words.
+    scale : GapScale
+        The words for a gap.
     names : list of str
         Names of the parts that are shown, in order.
     extent : float
@@ -96,7 +96,7 @@ def joints_of(
         walls = [names.index(f"{settled.frame.walls[at[corner]]} wall") for at in (LAPPED_AT, PLAIN_AT)]
         for face, face_name in enumerate(FACES):
             gap = float(gaps[corner, face])
-            fit = fit_of(gap, scale)
+            fit = scale.fit_of(gap)
             normal = np.array([-SX[corner], 0.0, 0.0]) if face == 0 else np.array([0.0, SY[corner], 0.0])
             normal = settled.frame.turn @ normal
             patches = tuple(
@@ -110,7 +110,7 @@ def joints_of(
                     gap=gap,
                     gaps=tuple(settled.gaps[corner, face, _ROUND].tolist()),
                     fit=fit,
-                    words=f"{fit.word}, {figure(gap, scale)}",
+                    words=f"{fit.word}, {scale.figure(gap)}",
                     worst=2 * corner + face == int(gaps.argmax()),
                     patches=patches,
                 )

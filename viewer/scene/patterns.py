@@ -30,7 +30,7 @@ def pattern(word: Word, width: float, height: float, pitch: float) -> FloatArray
     if word == "open":  # all ink, but for a rim that parts it from its neighbour
         inner = _bars(np.array([[1.6 * edge, 1.6 * edge]]), width - 3.2 * edge, height - 3.2 * edge)
     else:
-        inner = {"closed": _dots, "usable": _lines, "weak": _chevrons}[word](width, height, pitch)
+        inner = {"closed": _dots, "usable": _lines, "to fill": _chevrons}[word](width, height, pitch)
     return np.concatenate([_outline(width, height, edge), inner])
 
 

@@ -16,7 +16,7 @@ import numpy as np
 
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray, IntArray
-    from assembly.made.gap_classes import GapClass
+    from assembly.made.gap_classes import GapScale
     from assembly.planning.plan import Plan
     from viewer.scene.camera import Direction
     from viewer.scene.joints import Joint
@@ -86,8 +86,7 @@ class Scene:
     caption: Caption
     parts: tuple[ShownPart, ...]
     joints: tuple[Joint, ...]
-    scale: tuple[GapClass, ...]  # the words of the key
-    glue_limit: float  # mm
+    scale: GapScale  # the words of the key
     direction: Direction  # from where it is seen at first
     explode: float  # 0 closed to 1 taken apart
     strokes: tuple[Strokes, ...] = ()

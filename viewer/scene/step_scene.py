@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import InputError
-from assembly.made.gap_classes import fits
 from assembly.solids.bench import placement
 from assembly.solids.half_made import is_bent, lines_at, timber_at
 from assembly.solids.parts import moved
@@ -29,6 +28,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.arrays import FloatArray
+    from assembly.made.gap_classes import GapScale
     from assembly.planning.making import MakingOrder
     from assembly.planning.measures import Measure, Name
     from assembly.planning.steps import Step
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 _ROUND, _UP = 24.0, 46.0  # degrees; from here what is up, to the front and to the right is seen
 
 
-def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], name: str, glue_limit: float) -> Scene:
+def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], name: str, scale: GapScale) -> Scene:
     """Return the scene of one step.
 
     Parameters
@@ -50,8 +50,8 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
         The nominal parts.
     name : str
         What the box is called.
-    glue_limit : float
-        The widest gap that the glue still closes, mm.
+    scale : GapScale
+        The words for a gap.
 
     Raises
     ------
@@ -84,8 +84,7 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
         caption=caption_of(order, step),
         parts=tuple(shown),
         joints=(),
-        scale=fits(glue_limit),
-        glue_limit=glue_limit,
+        scale=scale,
         direction=Direction(round=_ROUND, up=_UP),
         explode=0.0,
         strokes=tuple(strokes),

@@ -28,7 +28,7 @@ def tint(written: str) -> Tint:
 
 
 INK = tint("071c40")
-GROUNDS = {"closed": tint("f6f9ff"), "usable": tint("d3e2f7"), "weak": tint("a3c0e8"), "open": tint("86a9da")}
+GROUNDS = {"closed": tint("f6f9ff"), "usable": tint("d3e2f7"), "to fill": tint("a3c0e8"), "open": tint("86a9da")}
 PAPER = tint("ffffff")
 TEXT = tint("1c1a17")
 QUIET = tint("55504a")  # rules and leader lines

@@ -50,7 +50,7 @@ def tags_of(scene: Scene) -> tuple[Tag, ...]:
         max((joint for joint in scene.joints if joint.corner == corner), key=lambda joint: joint.gap)
         for corner in sorted({joint.corner for joint in scene.joints})
     ]
-    wide = [joint for joint in widest if joint.gap > scene.glue_limit]
+    wide = [joint for joint in widest if joint.gap > scene.scale.glue_limit]
     return tuple(Tag(note=_said(joint), joint=joint) for joint in sorted(wide, key=lambda joint: not joint.worst))
 
 

@@ -217,7 +217,7 @@ class Window:
         if self.state.keys_shown:
             return spread(paragraphs, self.size, bottom)
         marked = self.scene.joints and self.state.marked
-        return laid(paragraphs, self.scene.scale if marked else (), self.size, bottom)
+        return laid(paragraphs, self.scene.scale.classes if marked else (), self.size, bottom)
 
     def room(self) -> tuple[float, float, float, float]:
         """Return what of the window is for the box: left, top, right, bottom; pixels."""
