@@ -137,7 +137,7 @@ def test_dashes_lie_on_the_edges_of_a_block(frost):
     assert (np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1) < 5).all()
 
 
-PLAN = Plan(along_x=160.0, along_y=90.0, lapped=15.0, plain=10.0, tongue=7.5)
+PLAN = Plan(along_x=160.0, along_y=90.0, lapped=15.0, plain=10.0, tongue=7.5, turned=False)
 
 
 def test_the_plan_shows_walls_and_laps_to_scale(frost):

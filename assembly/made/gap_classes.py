@@ -60,7 +60,7 @@ class GapScale:
 def gap_scale(glue_limit: float, joint_limit: float | None) -> GapScale:
     """Return the scale of a glue that closes gaps up to `glue_limit` mm where `joint_limit` mm are allowed.
 
-    Nothing is "open" where the design sets no limit, and nothing "to fill" where it allows no more than the glue closes.
+    Nothing is "open" where the design sets no limit, nor "to fill" where it allows no more than glue closes.
 
     Examples
     --------
