@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from timber import BOX, cases, published
 
-from assembly.data.tables import all_sheets, all_species, sheet, species
+from assembly.data.tables import all_sheets, all_species, sheet, wall_material
 from assembly.errors import InputError
 from assembly.materials.climates import overhang_change
 from assembly.materials.moisture import (
@@ -95,19 +95,21 @@ def test_tabulated_coefficients_agree_with_their_shrinkage(timber, direction):
 
 def test_cedar_with_a_start_of_30_would_be_wrong():
     assert coefficient_from_shrinkage(5.0, 30) == pytest.approx(0.00172, abs=1e-5)  # not the table's 0.00234
-    assert species("western redcedar").start_mc == 22
+    assert wall_material("western redcedar").start_mc == 22
 
 
 @pytest.mark.parametrize(("name", "found"), [("oak, red, commercial", 0.00369), ("oak, white, commercial", 0.00365)])
 def test_group_rows_are_entered_not_derived(name, found):
     """Wood Handbook Table 13-5, averages of groups: no single shrinkage stands behind them."""
-    assert coefficient(species(name), "tangential") == found
-    assert species(name).shrinkage_tangential is None
+    assert coefficient(wall_material(name), "tangential") == found
+    assert wall_material(name).shrinkage_tangential is None
 
 
 def test_missing_coefficient_is_derived():
     """C = (S/100/f)/(1 - (S/100)(f - 10)/f), with S 8.6 and f 30: 0.0028667/0.942667."""
-    assert coefficient(species("northern red oak"), "tangential") == pytest.approx(0.086 / 30 / (1 - 0.086 * 20 / 30))
+    assert coefficient(wall_material("northern red oak"), "tangential") == pytest.approx(
+        0.086 / 30 / (1 - 0.086 * 20 / 30)
+    )
 
 
 @pytest.mark.parametrize("case", cases("move_coef"))
@@ -164,7 +166,7 @@ def test_length_hardly_moves():
 
 def test_shrinkage_goes_before_the_coefficient():
     """Beech S 11.9: from 6 to 20 %, 45 · 14/(100·30/11.9 - 30 + 6) = 2.762 mm; the coefficient would say 2.715."""
-    found = across_change(species("American beech"), "tangential", 45, 6, 20)
+    found = across_change(wall_material("American beech"), "tangential", 45, 6, 20)
     assert found.method == "shrinkage formula"
     assert found.within
     assert found.change_mm == pytest.approx(45 * 14 / (3000 / 11.9 - 24), rel=1e-12)
@@ -172,7 +174,7 @@ def test_shrinkage_goes_before_the_coefficient():
 
 @pytest.mark.parametrize(("mc", "within"), [((6, 14), True), ((5.9, 14), False), ((8, 14.1), False), ((16, 8), False)])
 def test_coefficient_is_flagged_outside_its_range(mc, within):
-    found = across_change(species("pine, Scots"), "tangential", 100, *mc)
+    found = across_change(wall_material("pine, Scots"), "tangential", 100, *mc)
     assert found.within is within
     assert found.method == "coefficient, European differential, table A"
     assert found.change_mm == pytest.approx(100 * 0.0036 * (mc[1] - mc[0]))
@@ -180,7 +182,7 @@ def test_coefficient_is_flagged_outside_its_range(mc, within):
 
 def test_sawing_narrows_the_range():
     """A flat-sawn board's width runs tangentially and its thickness radially; quarter-sawn the other way about."""
-    pine = species("pine, Scots")
+    pine = wall_material("pine, Scots")
     radial, tangential = 100 * 0.0019 * 4, 100 * 0.0036 * 4
     found = {
         (sawing, across): [m.change_mm for m in across_range(pine, sawing, across, 100, (8, 12))]
@@ -213,7 +215,7 @@ def test_sawing_narrows_the_range():
             "home: temperature of -40 °C; must lie between -30 and 60 °C",
         ),
         (
-            lambda: across_change(species("walnut, black"), "radial", 45, 8, 12),
+            lambda: across_change(wall_material("walnut, black"), "radial", 45, 8, 12),
             (
                 "timber 'walnut, black': no radial shrinkage and no radial movement coefficient in the table; "
                 "give one of them in the design"
@@ -237,7 +239,7 @@ def test_what_there_is_no_figure_for_is_refused(ask, message):
 
 def test_seasons_of_a_box_by_hand():
     """Scots pine, table A, flat-sawn: thickness 0.19 %, height 0.36 %, length 0.01 % per 1 % of moisture content."""
-    found = season(BOX, species("pine, Scots"), "flat", ROOM, SHED)
+    found = season(BOX, wall_material("pine, Scots"), "flat", ROOM, SHED)
     rise = emc(85, 5) - emc(45, 20)
     assert found.mc == (emc(45, 20), emc(85, 5))
     assert found.height == pytest.approx([45 * 0.0036 * rise] * 2)
@@ -257,7 +259,7 @@ def test_seasons_of_a_box_by_hand():
 
 def test_unknown_sawing_leaves_a_top_step():
     """One wall may move radially and the next tangentially: H (0.36 - 0.19) % per 1 %."""
-    found = season(BOX, species("pine, Scots"), None, ROOM, SHED)
+    found = season(BOX, wall_material("pine, Scots"), None, ROOM, SHED)
     rise = found.mc[1] - found.mc[0]
     assert found.top_step == pytest.approx(45 * 0.0017 * rise)
     assert found.step == pytest.approx([-10 * 0.0035 * rise, -10 * 0.0018 * rise])
@@ -266,7 +268,7 @@ def test_unknown_sawing_leaves_a_top_step():
 
 
 def test_no_change_of_air_changes_nothing():
-    found = season(BOX, species("American beech"), None, ROOM, ROOM)
+    found = season(BOX, wall_material("American beech"), None, ROOM, ROOM)
     assert (found.height, found.step, found.frame, found.top_step) == ((0, 0), (0, 0), ((0, 0), (0, 0)), 0)
 
 
@@ -325,7 +327,7 @@ def test_acrylic_expansion_example():
 
 def test_lid_overhang_is_half_of_what_the_frame_leaves():
     """Plywood lid: along x (160 · 0.0008 - frame)/2 a side, and the frame grows by 0.0255 to 0.0540 + 0.0145 a %."""
-    pine = species("pine, Scots")
+    pine = wall_material("pine, Scots")
     walls = season(BOX, pine, None, ROOM, SHED)
     rise = walls.mc[1] - walls.mc[0]
     along_x, along_y = overhang_change(BOX, walls, sheet("plywood"), ROOM, SHED)

@@ -3,7 +3,7 @@
 import pytest
 from timber import cases
 
-from assembly.data.tables import screw, sheet, species
+from assembly.data.tables import screw, sheet, wall_material
 from assembly.errors import InputError
 from assembly.materials.screws import (
     Hold,
@@ -16,7 +16,7 @@ from assembly.materials.screws import (
     wood_to_lap,
 )
 
-PONDEROSA = species("pine, ponderosa")
+PONDEROSA = wall_material("pine, ponderosa")
 # A lid screw that the equation covers: gauge 6, 25.4 mm long
 HOLD = Hold(material=PONDEROSA, diameter_mm=3.51, length_mm=25.4, thread_mm=20)
 
@@ -116,14 +116,14 @@ def test_withdrawal_follows_the_us_allowable_example(gravity, inches, expected, 
 
 def test_withdrawal_ratio_by_hand():
     """G² D L: sugar maple for ponderosa pine is (0.63/0.40)², a thread of 15 for 20 is 0.75."""
-    maple = Hold(material=species("maple, sugar"), diameter_mm=3.51, length_mm=25.4, thread_mm=15)
+    maple = Hold(material=wall_material("maple, sugar"), diameter_mm=3.51, length_mm=25.4, thread_mm=15)
     assert withdrawal_ratio(maple, HOLD) == pytest.approx((0.63 / 0.40) ** 2 * 0.75)
     assert withdrawal_ratio(HOLD, HOLD) == 1
 
 
 def test_withdrawal_ratio_in_one_timber_needs_no_specific_gravity():
     """G² cancels out: D L alone, 15 of 20 mm of thread."""
-    pine = species("pine, Scots")
+    pine = wall_material("pine, Scots")
     assert pine.specific_gravity is None
     long, short = (Hold(material=pine, diameter_mm=3.51, length_mm=25.4, thread_mm=t) for t in (20, 15))
     assert withdrawal_ratio(short, long) == pytest.approx(0.75)
@@ -181,7 +181,7 @@ def test_wood_to_the_lap():
         ),
         (
             lambda: withdrawal_ratio(
-                Hold(material=species("pine, Scots"), diameter_mm=3.51, length_mm=25.4, thread_mm=20), HOLD
+                Hold(material=wall_material("pine, Scots"), diameter_mm=3.51, length_mm=25.4, thread_mm=20), HOLD
             ),
             "timber 'pine, Scots': no specific gravity in the table; give timber.specific_gravity in the design",
         ),

@@ -5,7 +5,6 @@ Outward directions of faces are written down here from the drawing; those that a
 
 import itertools
 from dataclasses import fields, replace
-from enum import Enum
 
 import numpy as np
 import pytest
@@ -234,12 +233,3 @@ def test_each_sentence_is_one(name, changes):
             assert sentence.endswith(".")
             assert ". " not in sentence
         assert step.words == " ".join(step.sentences)
-
-
-def test_names_of_faces_places_and_poses_are_told_as_plain_text():
-    design = read_design("frost_watch")
-    data = making_order(design, read_workshop("new_to_tools")).steps[1].as_data()
-    assert data["faces"][0] == {"part": "left wall", "face": "inside"}
-    assert data["sizes"] == ({"of": "distance", "mm": 30.0, "datum": "rough end"},)
-    assert (data["kind"], data["place"], data["pose"]) == ("mark", "bench", "top edge up")
-    assert all(isinstance(data[name], Enum) and str(data[name]) == data[name] for name in ("kind", "place", "pose"))

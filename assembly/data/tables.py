@@ -152,39 +152,20 @@ def all_screws() -> tuple[ScrewSize, ...]:
     return _records("screws", ScrewSize)
 
 
-def species(name: str, system: str | None = None) -> Species:
-    """Return a timber by name, "pine, Scots" or "Scots pine".
-
-    Parameters
-    ----------
-    name : str
-        Any name of the row; capitals do not matter.
-    system : str, optional
-        Whose movement figures, where two systems describe the timber; the first in the table if left out.
+def sheet(name: str) -> SheetMaterial:
+    """Return a sheet material by name.
 
     Raises
     ------
     InputError
-        If the name is a bare genus (its species are listed), unknown (the nearest names are), or has no such system.
+        If several go by the name (they are listed), or none does (the nearest names are).
     """
-    found = _named("timber", name, all_species())
-    if system is None:
-        return found[0]
-    for timber in found:
-        if timber.system == system:
-            return timber
-    msg = f"timber {name!r}: no figures of system {system!r}; there are: {'; '.join(t.system for t in found)}"
-    raise InputError(msg)
-
-
-def sheet(name: str) -> SheetMaterial:
-    """Return a sheet material by name; a name that covers several, or none, is refused as in `species`."""
     return _named("sheet", name, all_sheets())[0]
 
 
 @functools.cache
 def wall_material(name: str) -> Species | SheetMaterial:
-    """Return what walls may be cut from, by name: a timber or a sheet; refused as in `species`."""
+    """Return what walls may be cut from, by name, "pine, Scots" or "Scots pine": a timber or a sheet; as in `sheet`."""
     known: tuple[Species | SheetMaterial, ...] = (*all_species(), *all_sheets())
     return _named("timber", name, known)[0]
 
@@ -199,7 +180,7 @@ def meant_by(name: str) -> tuple[str, ...]:
 
 
 def screw(name: str) -> ScrewSize:
-    """Return a wood screw by name, "4 mm" or "US gauge 8"; a bare gauge number is refused as in `species`."""
+    """Return a wood screw by name, "4 mm" or "US gauge 8"; a bare gauge number is refused as in `sheet`."""
     return _named("screw", name, all_screws())[0]
 
 

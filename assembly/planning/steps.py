@@ -6,9 +6,9 @@ read out of its sentences, which may be worded anew at any time.
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from assembly.planning.cautions import Caution, cautions, tool_cautions
 from assembly.planning.wall_faces import Place, Pose, lying
@@ -88,7 +88,3 @@ class Step:
         """What can hurt in this step."""
         besides = (caution for operation in self.also for caution in cautions(operation))
         return (*tool_cautions(self.tool), *besides)
-
-    def as_data(self) -> dict[str, Any]:
-        """Return the step as plain data by the names of its fields, with pose and cautions; points are tuples."""
-        return asdict(self) | {"pose": self.pose, "cautions": [asdict(caution) for caution in self.cautions]}
