@@ -68,7 +68,7 @@ def test_at_one_time_the_gaps_in_the_scene_are_the_gaps_that_are_told(design, tr
 
 def test_the_highlighted_joint_is_the_one_that_gapes_most(true_size, sampled):
     corner, face, _ = np.unravel_index(sampled.gaps.argmax(), sampled.gaps.shape)
-    assert true_size.worst.name == f"{CORNERS[corner]} {FACES[face]}"
+    assert (true_size.worst.corner, true_size.worst.face) == (CORNERS[corner], FACES[face])
     assert max(true_size.joints, key=opening) is true_size.worst
 
 
@@ -160,10 +160,10 @@ def test_the_caption_says_how_large_errors_are_drawn(true_size):
     assert replace(made, beyond=True).words == f"{made.words} {doubt}"
     found = scene(parts(), graded(), SCALE, 0.0, TitleBlock(name="Test box"), made)
     which = (
-        "Joints: the limit case of the right-back joint. Not a real box: all errors at their worst for it at once. "
+        "Joints: the limit case of the right-back (A) joint. Not a real box: all errors at their worst for it at once. "
         "Base, lid and plaque stay as drawn, so walls may pass through them."
     )
-    assert found.caption.paragraphs == (which, f"Worst fit: left-front shoulder, open, 1.40 mm. {made.words}")
+    assert found.caption.paragraphs == (which, f"Worst fit: left-front (D) shoulder, open, 1.40 mm. {made.words}")
 
 
 def test_marks_without_errors_stand_where_nominal_ones_do():
@@ -184,7 +184,7 @@ def test_ink_on_a_twisted_face_lies_on_its_four_triangles():
     box = settled(np.full((4, 2, 4), 0.3))
     box = replace(box, faces=replace(MadeFaces.nominal(), cheek=cheek))
     found = scene(parts(), box, SCALE, 0.0, made=AsMade(times=1.0, contacts=contacts_of(box, 1.0)))
-    patch = next(joint for joint in found.joints if joint.name == "left-front cheek").patches[0]
+    patch = next(joint for joint in found.joints if joint.name == "left-front (D) cheek").patches[0]
     lift = np.abs(patch.ink[0, 0, 0] - patch.face[0, 0])
     for point in patch.ink.reshape(-1, 3):
         heights = []

@@ -38,8 +38,8 @@ def off(*errors):
     ("error", "words"),
     [
         # chisel 0.15 + 0.25 x 2 and gauge 0: 0.65, pared to 0.05 as it is proud by over 0.3
-        (("chisel.offset", "cut", 2, -3.0), "the left-back lap chiselled 0.6 too deep"),  # 0.15 - 3 x 0.25
-        (("lap_mark.offset", "cut", 1, 2.0), "the right-front lap cut 0.3 too wide for its wall"),  # 0.2 - 2 x 0.25
+        (("chisel.offset", "cut", 2, -3.0), "the left-back (C) lap chiselled 0.6 too deep"),  # 0.15 - 3 x 0.25
+        (("lap_mark.offset", "cut", 1, 2.0), "the right-front (B) lap cut 0.3 too wide for its wall"),  # 0.2 - 2 x 0.25
         (("sand.offset", "cut", 2, -3.5), "the back wall 0.6 short at its left end"),  # 0.1 - 3.5 x 0.2
         (("sand.offset", "cut", 5, -4.0), "the right wall 0.7 short at its front end"),
         (("mark.offset", "cut", 1, 2.0), "the right wall 0.7 long at its back end"),  # 0.3 x 2 + 0.1
@@ -99,11 +99,11 @@ def test_pared_corners_belong_to_their_face():
 def test_only_what_weighs_is_told():
     parts = [Off(feature="cheek", at=at, edge="", size=0.5, share=share) for at, share in enumerate((0.4, 0.3, 0.2))]
     assert all_words(parts) == (
-        "the right-back lap chiselled 0.5 too shallow and the right-front lap chiselled 0.5 too shallow"
+        "the right-back (A) lap chiselled 0.5 too shallow and the right-front (B) lap chiselled 0.5 too shallow"
     )
     small = [Off(feature="cheek", at=0, edge="top", size=-0.06, share=0.5), parts[2]]
     assert all_words(small) == (
-        "the right-back lap chiselled 0.06 too deep at the top and the left-back lap chiselled 0.5 too shallow"
+        "the right-back (A) lap chiselled 0.06 too deep at the top and the left-back (C) lap chiselled 0.5 too shallow"
     )
 
 

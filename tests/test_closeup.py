@@ -105,7 +105,7 @@ def test_a_wide_picture_has_the_close_up_and_its_key_beside_the_labels():
     assert usual.close is None
     assert wide.close.head == "Worst fit, close up"
     assert " ".join(wide.close.lines) == (
-        "left-front shoulder, the front wall taken out. Figures: the gap at the corners of its face, mm."
+        "left-front (D) shoulder, the front wall taken out. Figures: the gap at the corners of its face, mm."
     )
     assert wide.columns.right < wide.close.frame[0] < wide.key.fields[0][1] + em_of(1080)
     assert [fit.word for fit, _, _ in wide.key.fields] == ["closed", "usable", "to fill", "open"]

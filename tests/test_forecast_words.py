@@ -195,7 +195,7 @@ def test_a_joint_stands_out_only_beyond_chance():
     """26,000 boxes at 4 %: the error of a difference is √(2 x 0.04 x 0.96/26,000) = 0.17 %, and 1.96 of it 0.34 %."""
     clear = forecast([7] * 1000, joints=joints(0.0435, 0.04, 0.04, 0.04))
     assert forecast_report.joint_sentences(clear) == [
-        "The joint that fails most: right-back, missed in 4 % of boxes, by 0.4 mm on average."
+        "The joint that fails most: right-back (A), missed in 4 % of boxes, by 0.4 mm on average."
     ]
     alike = forecast([7] * 1000, joints=joints(0.0432, 0.04, 0.04, 0.04))
     assert forecast_report.joint_sentences(alike) == [
@@ -203,7 +203,10 @@ def test_a_joint_stands_out_only_beyond_chance():
     ]
     pair = forecast([7] * 1000, joints=joints(0.05, 0.05, 0.02, 0.02))
     assert forecast_report.joint_sentences(pair) == [
-        "No single joint fails most: right-back and right-front are alike, and each is too wide in 5 % of boxes."
+        (
+            "No single joint fails most: right-back (A) and right-front (B) are alike, and each is too wide in 5 % of "
+            "boxes."
+        )
     ]
     assert forecast_report.joint_sentences(forecast([7] * 10, joints=joints(0, 0, 0, 0))) == []
 

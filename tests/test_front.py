@@ -3,6 +3,8 @@
 right: +x, back: +y. Length and width are those of the drawing everywhere, also where the width runs from left to right.
 """
 
+import json
+
 import numpy as np
 import pytest
 from designs import designs, leaving_out
@@ -13,7 +15,7 @@ from assembly.files.reading import read_design, read_workshop
 from assembly.made.faces import Making
 from assembly.model.design import Design
 from assembly.nominal.fittings import fittings
-from assembly.nominal.frame import CORNERS, LAPPED_AT, PLAIN_AT, SX, SY, frame
+from assembly.nominal.frame import CORNERS, LAPPED_AT, PLAIN_AT, SX, SY, corner_typed, corner_words, frame
 from assembly.planning.cutting import cut_parts
 from assembly.planning.making import making_order
 from assembly.planning.marks import bench_walls
@@ -214,3 +216,26 @@ def test_the_lid_s_steps_name_the_edges_that_the_screws_are_near(lapped, front):
 def test_the_shipped_box_with_an_end_to_the_front_is_where_it_was():
     design = read_design("seed_box")
     assert (design.box.lapped_walls, design.box.on_plan) == (("left", "right"), (130, 210))
+
+
+@pytest.mark.parametrize("words", ["right-back back-right A a", "left-front front-left D d"])
+def test_a_corner_is_understood_either_way_round_and_by_its_letter(words):
+    corner, *others = words.split()
+    assert [corner_typed("--joint", each) for each in (corner, *others)] == [corner] * 4
+    assert corner_words(corner) == f"{corner} ({others[1]})"
+
+
+def test_a_corner_has_the_letter_that_is_on_the_wood():
+    """What is written at the top edges in the second step is what reports and pictures put beside the name."""
+    for lapped, front in WAYS:
+        design = laid(lapped, front)
+        named = making_order(design, WORKSHOP).steps[1]
+        for letter in (each for each in named.letters if len(each.text) == 1):
+            x, y = np.sign(letter.place[:2])
+            corner = CORNERS[np.flatnonzero((x == SX) & (y == SY))[0]]
+            assert corner_words(corner) == f"{corner} ({letter.text})"
+
+
+def test_worst_takes_a_joint_the_other_way_round_and_tells_its_letter(run):
+    _, out, _ = run("worst", "frost_watch", "--joint", "back-left", "--effort", "0", "--json")
+    assert [(each["joint"], each["letter"]) for each in json.loads(out)["joints"]] == [("left-back", "C")]

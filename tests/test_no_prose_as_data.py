@@ -30,7 +30,6 @@ ALLOWED = {
         "assembly/model/workshop.py": "disturbance key_of",
         "assembly/solids/shapes.py": "positive",
         "assembly/writers/stl.py": "write_stl",
-        "viewer/reports/output/check.py": "",
     },
     "cells of tables, in the form that their reader documents": {
         "assembly/data/tables.py": "_cell _names _plain rows",

@@ -186,7 +186,7 @@ def test_files_are_svg_with_words_and_png_and_come_out_the_same_twice(study, tmp
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
     said = "".join(ET.parse(tmp_path / "one" / "box_gap_by_joint.svg").getroot().itertext())
     assert all(
-        word in re.sub(r"\s+", " ", said) for word in ("Frost watch: gap by joint", "right-back", "limit 1.5 mm")
+        word in re.sub(r"\s+", " ", said) for word in ("Frost watch: gap by joint", "right-back (A)", "limit 1.5 mm")
     )
     with Image.open(tmp_path / "one" / "box_helps.png") as image:
         assert image.width == 9 * plots.DOTS_PER_INCH

@@ -77,6 +77,17 @@ REFUSALS = {
         ("worst", "frost_watch", "--effort", "2"),
         "--effort: goes into the proof of the limit case, which was not asked for; add --limit-case",
     ),
+    "joint, the other way round": (
+        ("worst", "frost_watch", "--joint", "back-rigth"),
+        "--joint: unknown name 'back-rigth'; did you mean 'right-back'?",
+    ),
+    "far joint": (
+        ("worst", "frost_watch", "--joint", "E"),
+        (
+            "--joint: unknown name 'E'; must be one of right-back (A), right-front (B), left-back (C), left-front (D); "
+            "name or letter will do"
+        ),
+    ),
     "effort": (
         ("worst", "frost_watch", "--effort", "-0.5"),
         "--effort: got -0.5, must be 0 (nothing is proved) to 1000 times the usual work",

@@ -207,7 +207,7 @@ def test_the_marked_worst_joint_is_the_one_with_the_largest_gap(seed):
     gaps = np.random.default_rng(seed).exponential(0.3, (4, 2, 4))
     found = shown(settled(gaps)).worst
     corner, face, _ = np.unravel_index(gaps.argmax(), gaps.shape)
-    assert found.name == f"{CORNERS[corner]} {FACES[face]}"
+    assert (found.corner, found.face) == (CORNERS[corner], FACES[face])
     assert found.gap == gaps.max()
 
 
@@ -219,14 +219,14 @@ def test_one_joint_is_the_worst_even_where_several_are():
 def test_each_joint_tells_its_own_largest_gap():
     joints = {joint.name: joint.words for joint in shown().joints}
     assert joints == {
-        "right-back cheek": "closed, 0.05 mm",
-        "right-back shoulder": "usable, 0.15 mm",
-        "right-front cheek": "to fill, 0.30 mm",
-        "right-front shoulder": "open, 0.70 mm",
-        "left-back cheek": "closed, 0.10 mm",
-        "left-back shoulder": "to fill, 0.30 mm",
-        "left-front cheek": "open, 0.60 mm",
-        "left-front shoulder": "open, 1.40 mm",
+        "right-back (A) cheek": "closed, 0.05 mm",
+        "right-back (A) shoulder": "usable, 0.15 mm",
+        "right-front (B) cheek": "to fill, 0.30 mm",
+        "right-front (B) shoulder": "open, 0.70 mm",
+        "left-back (C) cheek": "closed, 0.10 mm",
+        "left-back (C) shoulder": "to fill, 0.30 mm",
+        "left-front (D) cheek": "open, 0.60 mm",
+        "left-front (D) shoulder": "open, 1.40 mm",
     }
 
 
@@ -236,7 +236,7 @@ def test_title_and_caption_say_what_is_shown():
     drawn = "The parts are drawn without errors."
     assert found.caption.paragraphs == (
         "Joints: a sampled box that 95 in 100 are better than: box 1,234 of 10,000.",
-        f"Worst fit: left-front shoulder, open, 1.40 mm. {drawn}",
+        f"Worst fit: left-front (D) shoulder, open, 1.40 mm. {drawn}",
     )
     bare = scene(parts(), None, 0.2, 0.0)
     assert (bare.title, bare.caption.paragraphs, bare.joints, bare.worst) == (

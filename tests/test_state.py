@@ -155,8 +155,8 @@ def test_a_picked_wall_tells_its_size_timber_and_joints():
     assert part_words("left wall", SCENE, MATERIALS) == (
         "left wall, lapped",
         "90 × 45 × 15 mm; pine",
-        "joins the back wall, left-back: cheek closed, 0.10 mm; shoulder to fill, 0.30 mm",
-        "joins the front wall, left-front: cheek open, 0.60 mm; shoulder open, 1.40 mm",
+        "joins the back wall, left-back (C): cheek closed, 0.10 mm; shoulder to fill, 0.30 mm",
+        "joins the front wall, left-front (D): cheek open, 0.60 mm; shoulder open, 1.40 mm",
     )
     assert part_words("base", SCENE, MATERIALS)[-1] == "glued under the four walls"
 
@@ -317,9 +317,9 @@ def test_a_tag_stands_next_to_a_mark_that_is_alone_and_outward_of_many():
 def test_tags_name_the_wider_joint_of_each_corner_with_its_corner_the_worst_first():
     """Gaps of `graded`, mm: right-back 0.05, 0.15; right-front 0.3, 0.7; left-back 0.1, 0.3; left-front 0.6, 1.4."""
     assert [tag.note.lines for tag in tags_of(SCENE)] == [
-        ("worst fit: left-front shoulder", "open, 1.40 mm"),
-        ("left-back shoulder", "to fill, 0.30 mm"),
-        ("right-front shoulder", "open, 0.70 mm"),
+        ("worst fit: left-front (D) shoulder", "open, 1.40 mm"),
+        ("left-back (C) shoulder", "to fill, 0.30 mm"),
+        ("right-front (B) shoulder", "open, 0.70 mm"),
     ]
 
 

@@ -234,7 +234,7 @@ def test_worst_tells_real_boxes_and_the_limit_case(run, tmp_path):
     assert joint["sampled"][0]["gap"] < joint["sampled"][1]["gap"] < joint["limit_case"]["found"]
     assert joint["limit_case"]["proved"] - joint["limit_case"]["found"] < 1e-3
     _, out, _ = run(*words)
-    assert f"left-back |      {joint['limit_case']['found']:.2f} |" in out
+    assert f"left-back (C) |      {joint['limit_case']['found']:.2f} |" in out
     assert " none | no\n" in out
 
 
@@ -314,7 +314,7 @@ def test_ctrl_c_in_a_limit_case_leaves_the_boxes_that_were_made(run, monkeypatch
     assert code == 130
     assert out.startswith("Partial: stopped by Ctrl-C after 1 of 1 limits and 0 of 1 limit cases; ")
     assert "Sampled from 10,000 simulated boxes" in out
-    assert "left-back joint, gap at most 1.5 mm: about 1 box in 2" in out
+    assert "left-back (C) joint, gap at most 1.5 mm: about 1 box in 2" in out
     assert "The limit case" not in out
     assert [each.ended for each in left_off] == ["left off"]
 

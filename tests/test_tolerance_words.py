@@ -231,7 +231,7 @@ def test_a_sampled_box_has_the_number_that_its_picture_tells():
         sampled={at: sampled_at(index) for at, index in ((95, 0), (99, 9_999))},
     )
     assert [cell.strip() for cell in worst_report.sampled_table([fits]).splitlines()[-1].split("|")] == [
-        "left-back", "1.40", "1", "1.90", "10,000",
+        "left-back (C)", "1.40", "1", "1.90", "10,000",
     ]  # fmt: skip
     (joint,) = worst_output([fits], beyond=exact(0.0), boxes=10_000, seed=1, partial=False).joints
     assert [each.box for each in joint.sampled] == [1, 10_000]
@@ -246,7 +246,7 @@ def test_limit_cases_are_told_with_what_is_open_and_with_the_digits_that_hold():
     shut = LimitCase(corner="right-back", found=0.3711, proved=0.3712, box=box, beyond_first_order=False)
     wide = LimitCase(corner="left-back", found=15.03, proved=59.86, box=box, beyond_first_order=True)
     cells = [[c.strip() for c in row.split("|")] for row in worst_report.limit_table([shut, wide]).splitlines()[2:]]
-    assert cells == [["right-back", "0.37", "0.38", "none", "no"], ["left-back", "15", "60", "45", "yes"]]
+    assert cells == [["right-back (A)", "0.37", "0.38", "none", "no"], ["left-back (C)", "15", "60", "45", "yes"]]
     meaning = (
         "Every error is as far out as the workshop's file allows at the most (of a normal one 3 standard deviations), "
         "all at once. That is what no class sees: expect the boxes above."
@@ -256,7 +256,7 @@ def test_limit_cases_are_told_with_what_is_open_and_with_the_digits_that_hold():
         meaning,
         "Where something is open between, more --effort may find a worse case, or prove that no case is worse.",
         (
-            "Warning: the limit case of left-back has errors larger than these predictions hold for (a face over 5° "
-            "out, or over a third of the part's thickness off): read its gaps as very wide, and no more."
+            "Warning: the limit case of left-back (C) has errors larger than these predictions hold for (a face over "
+            "5° out, or over a third of the part's thickness off): read its gaps as very wide, and no more."
         ),
     ]

@@ -596,7 +596,7 @@ def test_the_limit_search_runs_beside_and_ends_with_the_window(frost_watch):
 
     search = LimitSearch(frost_watch.source.job, "left-back", 1)
     assert search.found() is None
-    seconds = search.status().removeprefix("working: looking for the limit case of the left-back joint, ")
+    seconds = search.status().removeprefix("working: looking for the limit case of the left-back (C) joint, ")
     assert re.fullmatch(r"[0-9]+ s", seconds)  # how many is the machine's matter
     process = search.process
     assert process.is_alive()

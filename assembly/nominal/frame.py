@@ -19,6 +19,9 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from assembly.errors import InputError
+from assembly.text import near_names
+
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray, IntArray
     from assembly.model.design import Design
@@ -27,6 +30,7 @@ if TYPE_CHECKING:
 WALLS = ("left", "right", "front", "back")
 LEFT, RIGHT, FRONT, BACK = range(4)
 CORNERS = ("right-back", "right-front", "left-back", "left-front")
+CORNER_LETTERS = dict(zip(CORNERS, "ABCD", strict=True))  # as pupils write them on the wood
 SX = np.array([1, 1, -1, -1])  # side of each corner along x
 SY = np.array([1, -1, 1, -1])  # side of each corner along y
 LAPPED_AT = np.array([RIGHT, RIGHT, LEFT, LEFT])  # the lapped wall at each corner
@@ -111,6 +115,41 @@ class Frame:
         """What the drawing calls each wall, by its place: also whether it is an end or a side."""
         lapped, plain = ("end", "side") if self.length_axis == "x" else ("side", "end")
         return {wall: f"{wall} {lapped if slot in LAPPED_AT else plain}" for slot, wall in enumerate(self.walls)}
+
+
+def corner_words(corner: str) -> str:
+    """Return what a corner is called wherever it is read: its name, and its letter on the wood.
+
+    Examples
+    --------
+    >>> corner_words("right-back")
+    'right-back (A)'
+    """
+    return f"{corner} ({CORNER_LETTERS[corner]})"
+
+
+# Every way to type a corner: its name, the same the other way round, and its letter.
+_AS_TYPED = {
+    typed: corner
+    for corner, lapped, plain in zip(CORNERS, LAPPED_AT.tolist(), PLAIN_AT.tolist(), strict=True)
+    for typed in (corner, f"{WALLS[plain]}-{WALLS[lapped]}", CORNER_LETTERS[corner], CORNER_LETTERS[corner].lower())
+}
+
+
+def corner_typed(where: str, word: str) -> str:
+    """Return the corner that a word means: `right-back`, `back-right` or its letter.
+
+    Raises
+    ------
+    InputError
+        If it is none; the nearest is offered, or all where none is near.
+    """
+    if word in _AS_TYPED:
+        return _AS_TYPED[word]
+    near = near_names(word, [typed for typed in _AS_TYPED if len(typed) > 1])
+    known = f"must be one of {', '.join(map(corner_words, CORNERS))}; name or letter will do"
+    msg = f"{where}: unknown name {word!r}; " + (f"did you mean {_AS_TYPED[near[0]]!r}?" if near else known)
+    raise InputError(msg)
 
 
 def frame(design: Design) -> Frame:

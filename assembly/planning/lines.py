@@ -6,7 +6,7 @@ import math
 from itertools import count, pairwise, takewhile
 from typing import TYPE_CHECKING
 
-from assembly.nominal.frame import CORNERS, LAPPED_AT, PLAIN_AT, WALLS
+from assembly.nominal.frame import CORNER_LETTERS, CORNERS, LAPPED_AT, PLAIN_AT, WALLS
 from assembly.planning.marks import HATCH, Letter, Line
 from assembly.planning.strokes import width
 from assembly.planning.wall_faces import Face
@@ -26,7 +26,6 @@ _BEYOND = 1.5  # of a cross beyond the rim of its hole, mm; the shop rules leave
 _FIVE, _CLEAR = 5.0, 2.0  # mm; letters are placed by whole fives, and stand so clear of a lap
 
 _AT = (LAPPED_AT.tolist(), PLAIN_AT.tolist())  # the walls that meet at each corner
-CORNER_LETTERS = dict(zip(CORNERS, "ABCD", strict=True))
 
 
 def _on(wall: Wall, kind: LineKind, face: Face, *ends: Point) -> Line:

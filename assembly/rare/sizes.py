@@ -20,6 +20,8 @@ from assembly.nominal.frame import PLAIN_AT, V_SIGN, W_SIGN
 from assembly.study.check import BoxModel
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from assembly.arrays import BoolArray, FloatArray
     from assembly.made.records import MadeFaces
     from assembly.rare.points import Points
@@ -147,17 +149,17 @@ def _sizes(model: BoxModel, value: dict[str, FloatArray], faces: MadeFaces, feat
         return np.asarray(np.hypot(*np.moveaxis(drilled_errors(value)[..., 0], 1, 0)))
     if feature == "plaque hole":
         return np.asarray(np.hypot(*value["laser.place"][:, 0].reshape(3, 2).T))
-    told: dict[Feature, FloatArray] = {
-        "thickness": faces.thickness,
-        "height": faces.height,
-        "bow": value["stock.bow"][:, 0],
-        "twist": model.frame.height * value["stock.twist"][:, 0],
-        "base edge": base_overhangs(model.design.base.oversize, value)[:, 0],
-        "base place": value["base.place"][:, 0],
-        "lid edge": lid_overhangs(value)[:, 0],
-        "lid place": value["lid.place"][:, 0],
-        "kerf": value["laser.kerf"][:, 0],
-        "leg": value["bend.line"][:, 0],
-        "angle": np.degrees(value["bend.angle"][:, 0]),
+    sizes: dict[Feature, Callable[[], FloatArray]] = {  # of what the box has: a plaque's are asked for with one alone
+        "thickness": lambda: faces.thickness,
+        "height": lambda: faces.height,
+        "bow": lambda: value["stock.bow"][:, 0],
+        "twist": lambda: model.frame.height * value["stock.twist"][:, 0],
+        "base edge": lambda: base_overhangs(model.design.base.oversize, value)[:, 0],
+        "base place": lambda: value["base.place"][:, 0],
+        "lid edge": lambda: lid_overhangs(value)[:, 0],
+        "lid place": lambda: value["lid.place"][:, 0],
+        "kerf": lambda: value["laser.kerf"][:, 0],
+        "leg": lambda: value["bend.line"][:, 0],
+        "angle": lambda: np.degrees(value["bend.angle"][:, 0]),
     }
-    return told[feature]
+    return sizes[feature]()

@@ -79,9 +79,17 @@ class BrokenLimit:
     @property
     def corner(self) -> int | None:
         """The corner whose gap the row is; None of another row."""
-        corners = self.model.frame.corners if isinstance(self.model, BoxModel) else CORNERS
-        names = [f"gap {corner}" for corner in corners]
+        names = [f"gap {corner}" for corner in self._corners]
         return names.index(self.row) if self.row in names else None
+
+    @property
+    def joint(self) -> str | None:
+        """The name of that corner; None of another row."""
+        return None if self.corner is None else self._corners[self.corner]
+
+    @property
+    def _corners(self) -> tuple[str, ...]:
+        return self.model.frame.corners if isinstance(self.model, BoxModel) else CORNERS
 
     @cached_property
     def dims(self) -> int:

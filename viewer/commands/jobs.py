@@ -128,7 +128,7 @@ def limits_asked(job: Job, *, joint: str | None = None, of: str | None = None) -
         If there is no such joint or outcome, or the design sets no limit for it.
     """
     from assembly.model.outcomes import OUTCOMES
-    from assembly.nominal.frame import CORNERS
+    from assembly.nominal.frame import CORNERS, corner_typed
     from assembly.study.check import BoxModel
 
     limits = BoxModel(job.design, job.workshop).limits
@@ -138,7 +138,7 @@ def limits_asked(job: Job, *, joint: str | None = None, of: str | None = None) -
         )
         raise InputError(msg)
     if joint is not None:
-        one_of("--joint", joint, CORNERS)
+        joint = corner_typed("--joint", joint)
     if of is not None and one_of("--of", of, OUTCOMES) not in limits:
         has = f"it has limits for {', '.join(limits)}" if limits else "it has none"
         msg = f"--of: the design sets no limit for {of}; {has}; set one with --set limits.{of}.max=NUMBER"

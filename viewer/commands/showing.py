@@ -225,8 +225,10 @@ def settled_box(job: Job, kind: Literal["p95", "limit"], *, seed: int) -> tuple[
     sampled = jobs.sampled(job, seed=seed)
     if kind == "p95":
         return sampled, None, False
+    from assembly.nominal.frame import corner_words
+
     corner = jobs.widest_joint(sampled)
-    with progress(f"looking for the limit case of the {corner} joint"):
+    with progress(f"looking for the limit case of the {corner_words(corner)} joint"):
         found, beyond = jobs.limit_case(job, corner, seed=seed)
     return found, corner, beyond
 

@@ -176,16 +176,17 @@ def _agreed_effort(asked: WorstAsked) -> float:
 
 
 def _joints(asked: WorstAsked) -> tuple[str, ...]:
-    from assembly.nominal.frame import CORNERS
+    from assembly.nominal.frame import CORNERS, corner_typed
 
-    return CORNERS if asked.joint is None else (one_of("--joint", asked.joint, CORNERS),)
+    return CORNERS if asked.joint is None else (corner_typed("--joint", asked.joint),)
 
 
 def _limit_cases(job: Job, steps: Steps, joints: Sequence[str], effort: float, seed: int) -> list[LimitCase]:
     """Return the limit cases of joints, as far as they are reached."""
     from assembly.limit_case.search import NODES, Worst
+    from assembly.nominal.frame import corner_words
 
-    words = "limit cases" if len(joints) > 1 else f"limit case of {joints[0]}"
+    words = "limit cases" if len(joints) > 1 else f"limit case of {corner_words(joints[0])}"
     with steps.run(words) as run:
         search = Worst(job.design, job.workshop)
         done = steps.take(lambda: search.cases(joints, seed=seed, nodes=round(effort * NODES), run=run)) or []

@@ -33,6 +33,8 @@ class LimitSearch:
 
     def __init__(self, job: Job, corner: str, seed: int) -> None:
         """Begin."""
+        from assembly.nominal.frame import corner_words  # numpy
+
         spawned = multiprocessing.get_context("spawn")  # a forked process would share the window's connection
         self._receiver, sender = spawned.Pipe(duplex=False)
         self.process = spawned.Process(target=search_limit, args=(sender, job, corner, seed), daemon=True)
@@ -40,7 +42,7 @@ class LimitSearch:
         sender.close()
         self._began = time.monotonic()
         self._found: Found | LapwrightError | None = None
-        self.words = f"working: looking for the limit case of the {corner} joint"
+        self.words = f"working: looking for the limit case of the {corner_words(corner)} joint"
 
     def found(self) -> Found | None:
         """Return what was found, or None while the search goes on.

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.nominal.frame import CORNERS, SX, SY
-from assembly.planning.lines import CORNER_LETTERS
+from assembly.nominal.frame import CORNER_LETTERS, CORNERS, SX, SY
 from viewer.picture.lettering import width_of
 
 if TYPE_CHECKING:

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import InputError
+from assembly.nominal.frame import corner_words
 from viewer.picture.closeup import CloseUp, close_up
 from viewer.picture.dimensions import DrawnMeasure, Taken, drawn_measures
 from viewer.picture.drawn_plan import HIGH as PLAN_HIGH
@@ -270,7 +271,7 @@ def notes_of(scene: Scene) -> tuple[Note, ...]:
         lines = (name, *scene.parts[members[0]].sizes)
         notes.append(Note(lines=lines, marks=tuple(i + 1 for i in members)))
     for index, joint in enumerate(scene.joints):
-        lines = ("worst fit",) * joint.worst + (joint.name, joint.words)
+        lines = ("worst fit",) * joint.worst + (corner_words(joint.corner), f"{joint.face} {joint.words}")
         marks = (len(scene.parts) + index + 1,)
         aim = 0.3 if joint.face == "cheek" else 0.7  # apart, where the two lie side by side
         notes.append(Note(lines=lines, fit=joint.fit, worst=joint.worst, marks=marks, aim=aim))

@@ -6,13 +6,14 @@ import math
 from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
-from assembly.nominal.frame import CORNERS, LAPPED_AT, PLAIN_AT, WALLS
+from assembly.nominal.frame import CORNERS, LAPPED_AT, PLAIN_AT, WALLS, corner_words
 from viewer.reports.check_report import limit_words
 from viewer.reports.rounding import UNITS
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from assembly.nominal.frame import Frame
     from assembly.rare.sizes import Off
     from assembly.rare.space import BrokenLimit
     from assembly.study.intervals import Estimate
@@ -30,8 +31,8 @@ _EDGES = {
 _OF_END = {"": "", "top": ", at the top", "bottom": ", at the bottom", "inner": ", inside", "outer": ", outside"}
 _WAYS = {"base place": "the base glued", "lid place": "the lid fixed"}
 _AXES = (("to the right", "to the left"), ("to the back", "to the front"))
+_TURNED_AXES = (("to the front", "to the back"), ("to the right", "to the left"))
 _HOLES = ("cable hole", "lid's centre hole", "lid's hole for one plaque screw", "lid's hole for the other plaque screw")
-_SCREWS = ("hole for the left lid screw", "hole for the right lid screw")
 _PLAQUE_HOLES = ("stem", "one screw", "other screw")
 # What a feature is called, and what is said of it where it is over or under what is drawn.
 _SAID = {
@@ -53,20 +54,22 @@ _SAID = {
 }
 
 
-def off_words(off: Off) -> str:
-    """Return one feature that is off, in words.
+def off_words(off: Off, box: Frame | None = None) -> str:
+    """Return one feature that is off, in words; named as on the drawing of `box`, else as in its frame of reference.
 
     Examples
     --------
     >>> from assembly.rare.sizes import Off
     >>> off_words(Off(feature="cheek", at=2, edge="", size=0.52, share=0.5))
-    'the left-back lap chiselled 0.5 too shallow'
+    'the left-back (C) lap chiselled 0.5 too shallow'
     >>> off_words(Off(feature="plain end", at=2, edge="top", size=-0.58, share=0.5))
     'the back wall 0.6 short at its left end, at the top'
     """
     size = f"{abs(off.size):.1f}" if abs(off.size) >= 0.095 else f"{abs(off.size):.2f}"
     if off.feature in _WAYS:
-        return f"{_WAYS[off.feature]} {size} {_AXES[off.at][off.size < 0]}"
+        axes = _TURNED_AXES if box and box.turned else _AXES
+        return f"{_WAYS[off.feature]} {size} {axes[off.at][off.size < 0]}"
+    walls, corners = (box.walls, box.corners) if box else (WALLS, CORNERS)
     pattern, over, under = _SAID[off.feature]
     names = {
         "way": over if off.size > 0 else under,
@@ -75,14 +78,14 @@ def off_words(off: Off) -> str:
         "of_end": _OF_END[off.edge],
     }
     if off.feature in {"cheek", "shoulder", "plain end", "lapped end"}:
-        side, depth = WALLS[LAPPED_AT[off.at]], WALLS[PLAIN_AT[off.at]]
-        names |= {"corner": CORNERS[off.at], "plain": depth, "plain_end": side, "lapped": side, "lapped_end": depth}
+        side, depth, corner = walls[LAPPED_AT[off.at]], walls[PLAIN_AT[off.at]], corner_words(corners[off.at])
+        names |= {"corner": corner, "plain": depth, "plain_end": side, "lapped": side, "lapped_end": depth}
     elif off.feature in {"thickness", "height", "base edge", "lid edge"}:
-        names["wall"] = WALLS[off.at]
+        names["wall"] = walls[off.at]
     elif off.feature in {"bow", "twist"}:
-        names["bent"] = WALLS[2 + off.at]
+        names["bent"] = walls[2 + off.at]
     elif off.feature == "hole":
-        names["hole"] = (*_HOLES, *_SCREWS)[off.at]
+        names["hole"] = (*_HOLES, *(f"hole for the {wall} lid screw" for wall in walls[:2]))[off.at]
     elif off.feature == "plaque hole":
         names["plaque_hole"] = _PLAQUE_HOLES[off.at]
     return pattern.format(**names)
@@ -99,16 +102,16 @@ def told_of(offs: Sequence[Off]) -> list[Off]:
     return told
 
 
-def all_words(offs: Sequence[Off]) -> str:
+def all_words(offs: Sequence[Off], box: Frame | None = None) -> str:
     """Return what is off in a box as part of a sentence."""
-    words = [off_words(off) for off in told_of(offs)]
+    words = [off_words(off, box) for off in told_of(offs)]
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def limit_broken(broken: BrokenLimit) -> str:
     """Return what is broken: a joint and its limit, or an outcome and its limit."""
-    if broken.corner is not None:
-        return f"{CORNERS[broken.corner]} joint, gap {limit_words(broken.limit, 'mm')} mm"
+    if broken.joint is not None:
+        return f"{corner_words(broken.joint)} joint, gap {limit_words(broken.limit, 'mm')} mm"
     outcome = OUTCOMES[broken.row]
     sign = "" if outcome.unit == "1" else UNITS[outcome.unit].sign  # a share has its percent in its limit
     return f"{outcome.label}, {limit_words(broken.limit, outcome.unit)}{sign}"

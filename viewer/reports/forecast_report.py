@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
+from assembly.nominal.frame import corner_words
 from assembly.study.intervals import Z95
 from assembly.text import decimal
 from viewer.reports.check_report import folded
@@ -104,9 +105,10 @@ def joint_sentences(forecast: Forecast) -> list[str]:
     # Joints of one box go together, so the error of the difference is at most that of independent counts.
     error = math.sqrt((first * (1 - first) + second * (1 - second)) / boxes)
     if first - second > Z95 * error:
-        return [f"The joint that fails most: {missed_words(joints[0].share, joints[0], joints[0].name + ', missed')}."]
+        words = missed_words(joints[0].share, joints[0], f"{corner_words(joints[0].name)}, missed")
+        return [f"The joint that fails most: {words}."]
     alike = [each for each in joints if first - each.share.value <= 2 * Z95 * error]
-    names = "all four" if len(alike) == len(joints) else " and ".join(each.name for each in alike)
+    names = "all four" if len(alike) == len(joints) else " and ".join(corner_words(each.name) for each in alike)
     share = percent(joints[0].share)
     return [f"No single joint fails most: {names} are alike, and each is too wide in {share} of boxes."]
 

@@ -22,6 +22,7 @@ from assembly.files.writing import misread, publish
 from assembly.made.limits import limit_ends
 from assembly.model.outcomes import OUTCOMES
 from assembly.model.workshop import operation_words
+from assembly.nominal.frame import corner_words
 from viewer.reports.causes_report import NOTHING, effect, slight
 from viewer.reports.forecast_report import range_words
 from viewer.reports.rounding import percent, with_interval
@@ -81,7 +82,8 @@ def gap_by_joint(design: Design, study: StudyResult) -> Figure:
     """Return the plot of each joint's gap: nine boxes in ten, the middle one, one in a hundred, and the limit."""
     with mpl.rc_context(_STYLE):
         figure, axes = _axes(5, f"{design.name}: gap by joint", "widest gap at the joint, mm", left=0.18)
-        rows = {**study.corners, "widest of all": study.outcomes["joint_gap"]}
+        corners = {corner_words(corner): found for corner, found in study.corners.items()}
+        rows = {**corners, "widest of all": study.outcomes["joint_gap"]}
         _listed(axes, list(rows))
         for at, found in enumerate(rows.values()):
             low, middle, high, far = (found.quantiles[q].value for q in (0.05, 0.5, 0.95, 0.99))

@@ -8,7 +8,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
-from assembly.nominal.frame import CORNERS
+from assembly.nominal.frame import corner_words
 from viewer.reports.bad_box_words import all_words, boxes_in, limit_broken, off_words
 from viewer.reports.check_report import folded, table
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from assembly.made.records import SettledBox
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
+    from assembly.nominal.frame import Frame
     from assembly.rare.likeliest import BadBoxes
     from assembly.rare.sizes import Off
 
@@ -46,10 +47,14 @@ class LikeliestBox:
     beyond_first_order: bool = False
 
     @property
+    def frame(self) -> Frame | None:
+        """The frame of the box; None without one."""
+        return self.box.frame if self.box else None
+
+    @property
     def of(self) -> str:
         """The joint, or the outcome, whose limit it breaks."""
-        corner = self.known.broken.corner
-        return self.known.broken.row if corner is None else CORNERS[corner]
+        return self.known.broken.joint or self.known.broken.row
 
 
 def likeliest_lines(each: LikeliestBox, *, details: bool) -> list[str]:
@@ -60,9 +65,9 @@ def likeliest_lines(each: LikeliestBox, *, details: bool) -> list[str]:
         lines.append("  Even a box whose every error is the usual one breaks it.")
     elif each.off:
         rough = " (larger errors than these predictions hold for)" if each.beyond_first_order else ""
-        lines.append(f"  likeliest so: {all_words(each.off)}{rough}")
+        lines.append(f"  likeliest so: {all_words(each.off, each.frame)}{rough}")
     if details and each.box is not None:
-        shares = ", ".join(f"{off_words(off)} {100 * off.share:.0f} %" for off in each.off[:5])
+        shares = ", ".join(f"{off_words(off, each.frame)} {100 * off.share:.0f} %" for off in each.off[:5])
         weighed = "" if known.effective is None else f", as many as {known.effective:,.0f} of equal weight"
         lines.append(f"  beta {known.points.beta[0]:.3f} at the nearest of {len(known.points)} points; {shares}")
         lines.append(f"  share {known.share.value:.3g} from {known.boxes:,} boxes{weighed}")
@@ -83,7 +88,10 @@ def sampled_table(fits: Sequence[WorstFits]) -> str:
     percentiles = list(fits[0].sampled)
     headings = [word for at in percentiles for word in (f"{at} in 100 are better, mm", "box")]
     rows = [
-        (each.joint, *(w for at in percentiles for w in (f"{each.gaps[at]:.2f}", f"{each.sampled[at].index + 1:,}")))
+        (
+            corner_words(each.joint),
+            *(w for at in percentiles for w in (f"{each.gaps[at]:.2f}", f"{each.sampled[at].index + 1:,}")),
+        )
         for each in fits
     ]
     return table(("joint", *headings), rows, words=(0,))
@@ -93,7 +101,7 @@ def limit_table(cases: Sequence[LimitCase]) -> str:
     """Return what was found for each joint, what is proved, and what lies between."""
     rows = [
         (
-            case.corner,
+            corner_words(case.corner),
             _mm(case.found, case),
             _mm(case.proved, case, math.ceil),  # a bound is never printed below itself
             "none" if case.proved - case.found <= CLOSED else _mm(case.proved - case.found, case),
@@ -123,7 +131,7 @@ def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:
         lines.append(
             "Where something is open between, more --effort may find a worse case, or prove that no case is worse."
         )
-    rough = [case.corner for case in cases if case.beyond_first_order]
+    rough = [corner_words(case.corner) for case in cases if case.beyond_first_order]
     if rough:
         lines.append(
             f"Warning: the limit case of {', '.join(rough)} has errors larger than these predictions hold for (a face "

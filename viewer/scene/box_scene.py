@@ -8,6 +8,7 @@ import numpy as np
 
 from assembly.errors import InputError
 from assembly.nominal.fittings import SCREW_KINDS
+from assembly.nominal.frame import corner_words
 from assembly.solids.parts import moved
 from viewer.scene.camera import Direction
 from viewer.scene.grain import grain_lines
@@ -103,8 +104,8 @@ def _directions(joints: Sequence[Joint]) -> list[Direction]:
     Seen from the right, the cheek at the left-back corner and the shoulder at the right-front corner look out of their
     laps away from the viewer; from the left, it is their mirror images.
     """
-    hidden = {"left-back cheek", "right-front shoulder"}
-    side = -_ROUND if any(j.worst and j.name in hidden for j in joints) else _ROUND
+    hidden = {("left-back", "cheek"), ("right-front", "shoulder")}
+    side = -_ROUND if any(j.worst and (j.corner, j.face) in hidden for j in joints) else _ROUND
     return [Direction(round=sign * side, up=up) for up in _UPS for sign in (1, -1)]
 
 
@@ -200,8 +201,8 @@ def _which(title_block: TitleBlock, settled: SettledBox, made: AsMade | None) ->
     """Return which box is shown."""
     if made is not None and made.limit_of is not None:
         return (
-            f"Joints: the limit case of the {made.limit_of} joint. Not a real box: all errors at their worst for it at "
-            "once. Base, lid and plaque stay as drawn, so walls may pass through them."
+            f"Joints: the limit case of the {corner_words(made.limit_of)} joint. Not a real box: all errors at their "
+            "worst for it at once. Base, lid and plaque stay as drawn, so walls may pass through them."
         )
     among = "" if title_block.boxes is None else f" of {title_block.boxes:,}"
     which = f"box {settled.index + 1:,}{among}"

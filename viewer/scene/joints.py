@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.nominal.frame import FACES, LAPPED_AT, PLAIN_AT, SX, SY, WALLS, contact_points
+from assembly.nominal.frame import FACES, LAPPED_AT, PLAIN_AT, SX, SY, WALLS, contact_points, corner_words
 from viewer.scene.patterns import pattern
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ class Joint:
     @property
     def name(self) -> str:
         """What the joint is called."""
-        return f"{self.corner} {self.face}"
+        return f"{corner_words(self.corner)} {self.face}"
 
 
 def joints_of(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from assembly.nominal.frame import corner_words
 from assembly.solids.as_made import MOST_TIMES
 from viewer.scene.box_scene import apart_words
 from viewer.scene.joints import WALL_NAMES
@@ -95,7 +96,7 @@ def part_words(name: str, scene: Scene, materials: Mapping[str, str]) -> tuple[s
         ends = [patch.part for patch in joint.patches]
         if index in ends:
             mate = scene.parts[next(other for other in ends if other != index)].name
-            fits.setdefault(f"joins the {mate}, {joint.corner}", []).append(f"{joint.face} {joint.words}")
+            fits.setdefault(f"joins the {mate}, {corner_words(joint.corner)}", []).append(f"{joint.face} {joint.words}")
     lines = [
         part.title,
         f"{' '.join(part.sizes)}; {materials[name]}",

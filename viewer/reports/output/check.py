@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field
 
-from assembly.nominal.frame import CORNERS
+from assembly.nominal.frame import CORNERS, corner_words
 from assembly.planning.cutting import cut_parts
 from assembly.rules.remarks import remarks
 from assembly.study.check import QUANTILES
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from viewer.reports.forecast_report import Beside
 
 _LEVELS = {str(at): f"{100 * at:g} boxes in 100 have so much or less" for at in QUANTILES}
-_AT_CORNERS = {corner: f"gap of the joint at the {corner.replace('-', ' ')} corner" for corner in CORNERS}
+_AT_CORNERS = {corner: f"gap of the joint at the corner {corner_words(corner)}" for corner in CORNERS}
 Ends = tuple[float | None, float | None]
 
 
@@ -67,7 +67,7 @@ class PartOutput(Output):
 class FailureOutput(Output):
     """How often a limit is missed in the simulated classes, and by how much."""
 
-    name: str = Field(description="the outcome, or the corner of the joint")
+    name: str = Field(description=f"the outcome, or the corner of the joint: {', '.join(map(corner_words, CORNERS))}")
     unit: Literal["mm", "deg", "1"] = Field(description="unit of the excess")
     share: EstimateOutput = Field(description="share of boxes that miss the limit")
     excess: EstimateOutput | None = Field(

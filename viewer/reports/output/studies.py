@@ -8,6 +8,7 @@ from pydantic import Field
 
 from assembly.changes.file_rows import file_rows
 from assembly.model.outcomes import FRAME_OUTCOMES
+from assembly.nominal.frame import CORNER_LETTERS
 from viewer.reports.bad_box_words import off_words
 from viewer.reports.output.change import ChangeOutput, change_output
 from viewer.reports.output.record import BEYOND, EstimateOutput, Output, by_outcome
@@ -164,7 +165,8 @@ class LimitCaseOutput(Output):
 class JointOutput(Output):
     """The worst fits of one joint."""
 
-    joint: str = Field(description="the corner")
+    joint: str = Field(description="the corner, such as right-back")
+    letter: str = Field(description="the corner's letter on the wood, A to D")
     sampled: list[SampledOutput] = Field(description="real boxes out of those simulated")
     limit_case: LimitCaseOutput | None = Field(
         description="the limit case; null where it was not asked for, or Ctrl-C came before"
@@ -248,7 +250,7 @@ def _likeliest(each: LikeliestBox) -> dict[str, Any]:
         "effective": known.effective,
         "points": len(known.points),
         "beta": None if each.box is None else float(known.points.beta[0]),
-        "off": [{"words": off_words(off), "size": off.size, "share": off.share} for off in each.off],
+        "off": [{"words": off_words(off, each.frame), "size": off.size, "share": off.share} for off in each.off],
         "beyond_first_order": None if each.box is None else each.beyond_first_order,
         "outcomes": each.box and each.box.outcomes,
     }
@@ -258,6 +260,7 @@ def _joint(fits: WorstFits) -> dict[str, Any]:
     case = fits.limit_case
     return {
         "joint": fits.joint,
+        "letter": CORNER_LETTERS[fits.joint],
         "sampled": [
             {"percentile": at, "box": box.index + 1, "gap": fits.gaps[at], "outcomes": box.outcomes}
             for at, box in fits.sampled.items()
