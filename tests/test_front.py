@@ -13,18 +13,21 @@ from hypothesis import given, settings
 
 from assembly.files.reading import read_design, read_workshop
 from assembly.made.faces import Making
+from assembly.made.gap_classes import gap_scale_of
 from assembly.model.design import Design
 from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import CORNERS, LAPPED_AT, PLAIN_AT, SX, SY, corner_typed, corner_words, frame
 from assembly.planning.cutting import cut_parts
 from assembly.planning.making import making_order
 from assembly.planning.marks import bench_walls
+from assembly.rare.sizes import Off
 from assembly.rules.design_rules import design_faults
 from assembly.section.drawing_sizes import sizes_of
 from assembly.solids.as_made import as_made, contacts_of
 from assembly.solids.box import box_arrays, build
 from assembly.study.blocks import block_rows
 from assembly.study.check import BoxModel, sampled_box
+from viewer.reports.bad_box_words import off_words
 from viewer.scene.box_scene import scene
 from viewer.scene.joints import joints_of
 
@@ -111,7 +114,7 @@ def test_length_and_width_are_the_drawing_s_everywhere(lapped, front):
     assert (cut["lid"], cut["base"]) == ((166, 96), (164, 94))
     facts = {part.facts.name: part.facts for part in box_arrays(build(design))}
     assert (facts["lid"].size[:2], facts["base"].size[:2]) == ((166, 96), (160, 90))
-    shown = scene(box_arrays(build(design)), None, 0.2, 0.0)
+    shown = scene(box_arrays(build(design)), None, gap_scale_of(design), 0.0)
     assert next(part for part in shown.parts if part.name == "lid").sizes == ("166 × 96 × 6 mm",)
     sizes = {name: value for name, (value, _, _) in sizes_of(design).items()}
     assert (sizes["lid, length"], sizes["lid, width"]) == (166, 96)
@@ -156,7 +159,7 @@ def test_joints_of_a_made_box_are_marked_at_their_corners(lapped, front):
     apart = contacts[..., 0, :] - contacts[..., 1, :]
     apart[:, 1] *= -1  # a cheek opens outward from the plain wall, a shoulder towards the middle
     assert np.einsum("cfpx,cfx->cfp", apart, normals) == pytest.approx(settled.gaps, abs=0.05)  # to second order
-    for joint in joints_of(settled, scene(parts, settled, 0.2, 0.0, made=made).scale, names, 300.0, made.contacts):
+    for joint in joints_of(settled, gap_scale_of(design), names, 300.0, made.contacts):
         corner = CORNERS.index(joint.corner)
         for patch, has_lap in zip(joint.patches, (True, False), strict=True):
             middle = patch.face.mean(axis=0)
@@ -237,5 +240,20 @@ def test_a_corner_has_the_letter_that_is_on_the_wood():
 
 
 def test_worst_takes_a_joint_the_other_way_round_and_tells_its_letter(run):
-    _, out, _ = run("worst", "frost_watch", "--joint", "back-left", "--effort", "0", "--json")
+    _, out, _ = run("worst", "frost_watch", "--joint", "back-left", "--json")
     assert [(each["joint"], each["letter"]) for each in json.loads(out)["joints"]] == [("left-back", "C")]
+
+
+def test_what_is_off_is_told_as_on_the_drawing():
+    """By a quarter turn clockwise: what is left here is the back there, what is to the right is to the front."""
+    turned = frame(laid("sides", "side"))
+    for feature, at, words in (
+        ("thickness", 0, "the back wall 0.5 too thick"),
+        ("bow", 0, "the left wall bowed 0.5 outward"),
+        ("plain end", 2, "the right wall 0.5 long at its back end"),  # of left-back here: right-back there
+        ("cheek", 0, "the right-front (B) lap chiselled 0.5 too shallow"),
+        ("base place", 0, "the base glued 0.5 to the front"),
+        ("lid place", 1, "the lid fixed 0.5 to the right"),
+        ("hole", 5, "the hole for the front lid screw 0.5 off its place"),
+    ):
+        assert off_words(Off(feature=feature, at=at, edge="", size=0.5, share=1.0), turned) == words

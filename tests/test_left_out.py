@@ -27,6 +27,8 @@ from assembly.model.design import Limit, Limits
 from assembly.model.outcomes import FITTING_OUTCOMES, OUTCOMES
 from assembly.planning.cutting import cut_parts
 from assembly.planning.making import making_order
+from assembly.rare.sizes import what_is_off
+from assembly.rare.space import BrokenLimit
 from assembly.rules.design_rules import design_faults
 from assembly.section.trials import Trials
 from assembly.solids.as_made import as_made
@@ -40,6 +42,7 @@ from assembly.study.intervals import exact
 from assembly.study.sensitivity import causes
 from assembly.writers.formats import FORMATS
 from viewer.picture.layout import planned
+from viewer.reports.bad_box_words import off_words
 from viewer.reports.check_report import check_text
 from viewer.reports.compare_report import compare_text
 from viewer.reports.forecast_report import Beside
@@ -306,3 +309,13 @@ def test_causes_of_what_the_box_does_not_have_are_refused(run, tmp_path):
             "[cable_hole]\n"
         ),
     )
+
+
+@pytest.mark.parametrize("plaque", [True, False])
+def test_what_is_off_in_a_bad_box_is_told_of_what_it_has(plaque):
+    """Shares over all features add to 1, with a plaque and without; without one nothing of a plaque is among them."""
+    model = BoxModel(box(plaque=plaque), WORKSHOP)
+    broken = BrokenLimit(model=model, row="lid_overhang", limit=Limit(max=1.0))
+    offs = what_is_off(broken, broken.sampled(1, np.random.default_rng(1)))
+    assert sum(off.share for off in offs) == pytest.approx(1)
+    assert all(off_words(off, model.frame) for off in offs)
