@@ -36,7 +36,7 @@ OFTEN = 400  # of them that break the limit: their count is known to a tenth, an
 PILOT, WEIGHED = 8_000, 16_000  # boxes drawn around the points, before and after more are looked for
 LOOKS = 3  # pilots that may show that a point is missing:
 HEAVY, HEAVIEST = 0.03, 12  # share of all weight from which a box shows it; at most so many
-TELLING = 30  # effective boxes from which on what is weighed is told; else so many times as many boxes are counted:
+ENOUGH = 30  # effective boxes from which on what is weighed counts; else so many times as many boxes are counted:
 MORE = 9
 SURE = 0.999  # level of the interval of the count that what is weighed must lie in
 CENTRES, FURTHER = 48, 1.5  # points that boxes are drawn around, and how much further out than the nearest, at most
@@ -82,7 +82,7 @@ def bad_boxes(
     seed : int
         Of all random numbers. No figure depends on the threads.
     run : Run
-        How it is run; progress is told in limits.
+        How it is run; progress is counted in limits.
 
     Raises
     ------
@@ -149,7 +149,7 @@ def _weighed(known: BadBoxes, rng: np.random.Generator, run: Run) -> BadBoxes:
     centres = centres.times(np.clip(pilot.reach[1:], 1, OUTWARD))
     last = weighed(limit, Mixture.around(centres, pilot.nearness[1:]), WEIGHED, rng, run)
     sure = wilson(known.share.value * known.boxes, known.boxes, SURE)
-    if last.effective >= TELLING and sure.low <= last.share.value <= sure.high:
+    if last.effective >= ENOUGH and sure.low <= last.share.value <= sure.high:
         return replace(known, seen=seen, share=last.share, boxes=int(last.drawn.sum()), effective=last.effective)
     return _counted_on(replace(known, seen=seen), rng, run)
 
@@ -169,13 +169,13 @@ def settled(limit: BrokenLimit, points: Points) -> tuple[SettledBox, bool]:
     assert isinstance(model, BoxModel)
     value = limit.values(first)
     faces, gaps, poses = model.settle(value)
-    told = model.read_off(value, faces, gaps, poses)[:, 0]
+    rows = model.read_off(value, faces, gaps, poses)[:, 0]
     box = SettledBox(
         frame=model.frame,
         faces=faces.box(0),
         gaps=gaps[..., 0],
         poses=poses[..., 0],
-        outcomes={name: float(told[at]) for at, name in enumerate(model.design.outcomes)},
+        outcomes={name: float(rows[at]) for at, name in enumerate(model.design.outcomes)},
         index=-1,
     )
     return box, bool(beyond_first_order(model.frame, faces)[0])

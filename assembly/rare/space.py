@@ -112,8 +112,8 @@ class BrokenLimit:
         for each, level, rows in self.parts:
             draws[each.name, level] = unit_values(each.family, points.u[at : at + rows])
             at += rows
-        told = values(self.model.inputs, draws)
-        return told if TIE not in self.model.inputs else told | {TIE.name: ((points.pattern + 0.5) / PATTERNS)[None]}
+        drawn = values(self.model.inputs, draws)
+        return drawn if TIE not in self.model.inputs else drawn | {TIE.name: ((points.pattern + 0.5) / PATTERNS)[None]}
 
     def margins(self, points: Points, run: Run = UNWATCHED) -> FloatArray:
         """Return how far boxes are beyond the limit: (boxes,), above 0 where they break it.
@@ -126,8 +126,8 @@ class BrokenLimit:
         least, most = limit_ends(self.limit)
         out = np.empty(len(points))
         for window in windows(len(points), run):
-            told = self._read_off(self.values(Points(points.u[:, window], points.pattern[window])))
-            out[window] = np.maximum(least - told, told - most)
+            rows = self._read_off(self.values(Points(points.u[:, window], points.pattern[window])))
+            out[window] = np.maximum(least - rows, rows - most)
         return out
 
 

@@ -148,9 +148,9 @@ def worst(job: Job, asked: WorstAsked, *, seed: int) -> Answer:
         done = _limit_cases(job, steps, joints, effort, seed) if asked.limit_case else []
     assert fits
     bad_fits = [replace(each, limit_case=case) for each, case in zip_longest(fits, done)]
-    told = {f"{len(likeliest)} of {len(limits)} limits": bool(limits)}
-    told[f"{len(done)} of {len(fits)} limit cases"] = asked.limit_case
-    text = [*partial_line(steps.stopped, " and ".join(words for words, asked_for in told.items() if asked_for))]
+    reached = {f"{len(likeliest)} of {len(limits)} limits": bool(limits)}
+    reached[f"{len(done)} of {len(fits)} limit cases"] = asked.limit_case
+    text = [*partial_line(steps.stopped, " and ".join(words for words, asked_for in reached.items() if asked_for))]
     bad = worst_text(job.design, job.workshop, bad_fits, likeliest, boxes=BLOCK, seed=seed, details=asked.details)
     text += [bad, *(["", warning] if warning else [])]
 

@@ -18,8 +18,8 @@ if TYPE_CHECKING:
     from assembly.rare.space import BrokenLimit
     from assembly.study.intervals import Estimate
 
-TOLD, ENOUGH, LEAST = 3, 0.6, 0.05  # features that are told at most; the share that they need; of each at least
-RAREST = 1_000_000  # boxes; what is rarer is told as rarer than that
+NAMED, ENOUGH, LEAST = 3, 0.6, 0.05  # features that are named at most; the share that they need; of each at least
+RAREST = 1_000_000  # boxes; what is rarer is called rarer than that
 
 _EDGES = {
     "": "",
@@ -92,14 +92,14 @@ def off_words(off: Off, box: Frame | None = None) -> str:
 
 
 def told_of(offs: Sequence[Off]) -> list[Off]:
-    """Return the features that are told: the weightiest, until they have enough of the share or are enough."""
-    told: list[Off] = []
+    """Return the features to name: the weightiest, until they have enough of the share or are enough."""
+    chosen: list[Off] = []
     for off in offs:
-        if len(told) == TOLD or sum(each.share for each in told) >= ENOUGH or (told and off.share < LEAST):
+        if len(chosen) == NAMED or sum(each.share for each in chosen) >= ENOUGH or (chosen and off.share < LEAST):
             break
         if abs(off.size) >= 0.005:
-            told.append(off)
-    return told
+            chosen.append(off)
+    return chosen
 
 
 def all_words(offs: Sequence[Off], box: Frame | None = None) -> str:
