@@ -105,10 +105,20 @@ def tried(run, folder, words):
     hold_to_schema(data)
 
 
-@pytest.mark.parametrize("design", shipped_designs())
-@pytest.mark.parametrize("words", COMMANDS.values(), ids=COMMANDS)
-def test_what_every_command_prints_of_every_design_keeps_the_schema(run, tmp_path, words, design):
-    tried(run, tmp_path, [word.replace("DESIGN", design) for word in words])
+OF_EVERY_DESIGN = ("check", "causes", "section", "export", "new")  # the others take turns
+
+
+@pytest.mark.parametrize(
+    ("name", "design"),
+    [
+        (name, design)
+        for number, name in enumerate(COMMANDS)
+        for turn, design in enumerate(shipped_designs())
+        if name in OF_EVERY_DESIGN or turn == number % len(shipped_designs())
+    ],
+)
+def test_what_every_command_prints_keeps_the_schema(run, tmp_path, name, design):
+    tried(run, tmp_path, [word.replace("DESIGN", design) for word in COMMANDS[name]])
 
 
 @pytest.mark.parametrize("words", OTHERS.values(), ids=OTHERS)

@@ -97,29 +97,24 @@ def leaders(sheet, words):
             assert np.linalg.norm(line - sheet.anchors[j], axis=1).min() >= dot, (sheet.notes[i], sheet.notes[j])
 
 
-def pictures(design, workshop, explode=(0.0, 1.0)):
-    """Return the scenes of a design: nominal closed and apart, as made at some explosions; and each step."""
+def pictures(design, workshop, explode=(0.0, 1.0), every=slice(None)):
+    """Return the scenes of a design: nominal closed and apart, as made at some explosions; and `every` step."""
     parts, box = box_arrays(build(design)), sampled_box(design, workshop, quantile=0.95)
     made_parts, made = as_made(design, box, 1.0)
     telling = TitleBlock(name=design.name, boxes=10_000)
     shown = [scene(parts, box, gap_scale_of(design), apart, telling) for apart in (0.0, 1.0)]
     shown += [scene(made_parts, box, gap_scale_of(design), apart, telling, made) for apart in explode]
     order = making_order(design, workshop)
-    return box, shown, [step_scene(order, s.number, parts, design.name, gap_scale_of(design)) for s in order.steps]
+    return (
+        box,
+        shown,
+        [step_scene(order, s.number, parts, design.name, gap_scale_of(design)) for s in order.steps[every]],
+    )
 
 
-def predicted(design):
-    """Tell whether a box as made can be drawn of a design: studies and pictures refuse one beyond first order."""
-    try:
-        sampled_box(design, read_workshop(design.made_by), quantile=0.95)
-    except InputError:
-        return False
-    return True
-
-
-def check_all(design, sizes, explode=(0.0, 1.0)):
-    """Check every picture at each of some sizes, and every step at one of them in turn."""
-    box, shown, steps = pictures(design, read_workshop(design.made_by), explode)
+def check_all(design, sizes, explode=(0.0, 1.0), every=slice(None)):
+    """Check every picture at each of some sizes, and `every` step at one of them in turn."""
+    box, shown, steps = pictures(design, read_workshop(design.made_by), explode, every)
     for one in shown:
         assert one.worst.gap == box.gaps.max()
     for one, size in (*itertools.product(shown, sizes), *zip(steps, itertools.cycle(SIZES), strict=False)):
@@ -149,15 +144,23 @@ def test_every_picture_and_step_of_the_shipped_designs_is_clear_at_every_size(na
 
 @pytest.mark.parametrize("start", [20260105, 20260106])  # two halves, so that two cores share them
 def test_every_picture_and_step_of_fifty_random_designs_is_clear(start):
-    """Sizes take turns, and so do closed and taken apart as made."""
+    """Sizes take turns, and so do closed and taken apart as made, and steps with odd and with even numbers.
+
+    A design whose boxes are beyond first order is passed over: studies and pictures refuse it.
+    """
     met = []
 
     @seed(start)
     @settings(max_examples=25, deadline=None, database=None, phases=[Phase.generate], suppress_health_check=LENIENT)
     @given(design=designs())
     def random_designs(design):
-        assume(predicted(design))
-        check_all(design, (SIZES[len(met) % len(SIZES)],), explode=(float(len(met) % 2),))
+        number = len(met)
+        try:
+            check_all(design, (SIZES[number % 4],), (float(number % 2),), slice(number // 2 % 2, None, 2))
+        except InputError as refusal:
+            if "outside what these predictions hold for" not in str(refusal):
+                raise
+            assume(condition=False)
         met.append(repr(design))
 
     random_designs()

@@ -70,8 +70,8 @@ def legend_of(scene: Scene, em: int, across: tuple[float, float], bottom: float,
 
 def _head(scale: GapScale) -> str:
     """Return what the key is a key to."""
-    head = f"Fit, by a joint's largest gap: glue closes {scale.glue_limit:g} mm"
-    return f"{head}." if scale.joint_limit is None else f"{head}; over {scale.joint_limit:g} mm is not good."
+    head = f"Fit, by a joint's largest gap: glue closes {_mm(scale.glue_limit)} mm"
+    return f"{head}." if scale.joint_limit is None else f"{head}; over {_mm(scale.joint_limit)} mm is not good."
 
 
 def key_words(fields: Sequence[Field], em: int) -> list[WordLine]:
@@ -87,5 +87,10 @@ def key_words(fields: Sequence[Field], em: int) -> list[WordLine]:
 def gaps_of(fit: GapClass) -> str:
     """Return the gaps of a word, as the key prints them."""
     if math.isinf(fit.up_to):
-        return f"over {fit.over:g} mm"
-    return f"{fit.over:g} to {fit.up_to:g} mm"
+        return f"over {_mm(fit.over)} mm"
+    return f"{_mm(fit.over)} to {_mm(fit.up_to)} mm"
+
+
+def _mm(size: float) -> str:
+    """Return a size to a hundredth, as gaps are printed."""
+    return f"{round(size, 2):g}"
