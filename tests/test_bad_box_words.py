@@ -9,6 +9,7 @@ from assembly.files.reading import maker, read_design
 from assembly.made.faces import FRAME_PLACES, PARE
 from assembly.made.sheets_and_holes import FITTING_PLACES
 from assembly.model.design import Limit
+from assembly.nominal.frame import frame
 from assembly.rare.points import Points
 from assembly.rare.sizes import Off, feature_of, feature_shares, what_is_off
 from assembly.rare.space import BrokenLimit
@@ -17,6 +18,7 @@ from assembly.study.intervals import Estimate, Interval
 from viewer.reports.bad_box_words import all_words, boxes_in, off_words
 
 DESIGN = read_design("frost_watch")
+BOX = frame(DESIGN)
 LIMIT = BrokenLimit(BoxModel(DESIGN, maker(DESIGN, "frost_watch", "new_to_tools")), "gap right-back", Limit(max=1.5))
 
 
@@ -54,7 +56,7 @@ def off(*errors):
 def test_one_error_is_told_by_its_size_on_the_part(error, words):
     """Sizes are bias plus so many spreads, of MODEL.md, 2.3; the box of MODEL.md, 3, is 45 high, as the watch is."""
     assert DESIGN.box.height == 45
-    assert all_words(off(error)) == words
+    assert all_words(off(error), BOX) == words
     assert off(error)[0].share == pytest.approx(1)
 
 
@@ -66,7 +68,7 @@ def test_a_slope_is_told_at_the_edge_that_it_moves():
     (end, *_) = off(("sand.upright", "cut", 0, -3.0))
     assert (end.feature, end.at, end.edge) == ("plain end", 0, "bottom")
     assert end.size == pytest.approx(0.1 + np.radians(1.2) * 22.5, abs=1e-9)
-    assert off_words(end) == "the back wall 0.6 long at its right end, at the bottom"
+    assert off_words(end, BOX) == "the back wall 0.6 long at its right end, at the bottom"
 
 
 def test_what_a_maker_shares_is_divided_as_the_cuts_are():
@@ -85,7 +87,7 @@ def test_every_place_of_every_quantity_belongs_to_a_feature_that_has_words():
         for place in range(places):
             feature, number = feature_of(name, place)
             for size in (0.5, -0.5):
-                words = off_words(Off(feature=feature, at=number, edge="", size=size, share=1.0))
+                words = off_words(Off(feature=feature, at=number, edge="", size=size, share=1.0), BOX)
                 assert "0.5" in words, words
                 assert "{" not in words
 

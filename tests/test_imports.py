@@ -165,7 +165,7 @@ def test_a_picture_is_made_without_the_exact_kernel():
         "job = jobs.read('frost_watch')\n"
         "showing.shown(job, showing.PictureRequest())\n"
         "showing.step_shown(job, 1)\n"
-        "as_made(job.design, showing.settled_box(job, 'p95', seed=1)[0], 2.0)"
+        "as_made(job.design, showing.settled_box(job, 'p95', seed=1).settled, 2.0)"
     )
     assert "viewer.scene.step_scene" in loaded
     assert not loaded & KERNEL

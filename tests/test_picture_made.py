@@ -1,5 +1,6 @@
 """Pictures of boxes as made, measured on their pixels: true size is true, and no two words of fit look alike."""
 
+import re
 from dataclasses import replace
 from itertools import pairwise
 
@@ -147,11 +148,22 @@ def centre_of_line(row, near):
     return start + 0.5 + (window * np.arange(11)).sum() / window.sum()
 
 
+def test_the_command_draws_the_likeliest_bad_box_with_the_shop_s_words():
+    """Its widest joint is open by its limit; the caption says of which limit, what is off, and how many are as bad."""
+    job = read("frost_watch", ())
+    shown = commanded(job, PictureRequest(explode=0.0, as_made="likeliest", of="right-back", times=2.0))
+    words, drawn = shown.caption.paragraphs
+    assert words.startswith("The likeliest box to miss this limit: right-back joint, gap at most 1.5 mm. In it the ")
+    assert re.search(r"; about 1 box in 2[0-9] \([0-9]+ to [0-9]+\) is at least as bad\. Base, lid and plaque ", words)
+    assert (shown.worst.corner, round(shown.worst.gap, 2)) == ("right-back", 1.5)
+    assert drawn.endswith("their errors shown 2 times as large.")
+
+
 def test_the_command_draws_the_box_whose_gaps_it_tells():
     """`--as-made p95 --times 3` draws the sampled box that the caption names, three times its errors."""
     job = read("frost_watch", ())
     shown = commanded(job, PictureRequest(explode=0.0, as_made="p95", times=3.0))
-    box, _, _ = settled_box(job, "p95", seed=1)
+    box = settled_box(job, "p95", seed=1).settled
     assert shown.worst.gap == box.gaps.max()
     assert f"box {box.index + 1:,} of 10,000" in shown.caption.paragraphs[0]
     assert shown.caption.paragraphs[1].endswith("their errors shown 3 times as large.")

@@ -17,8 +17,31 @@ APART = "shows the timber before it is a box, and can't go with"
 REFUSALS = {
     "as made": (
         ("--as-made", "p90"),
-        "--as-made: got 'p90', must be p95 (a sampled box) or limit (every error at its limits)",
+        (
+            "--as-made: got 'p90', must be p95 (a sampled box), likeliest (the likeliest bad box) or limit (every "
+            "error at its limits)"
+        ),
     ),
+    "likeliest of what is none": (
+        ("--as-made", "likeliest", "--of", "right-bak"),
+        "--of: unknown name 'right-bak'; did you mean 'right-back'?",
+    ),
+    "likeliest of no limit": (
+        ("--as-made", "likeliest", "--of", "top_step"),
+        (
+            "--of: the design sets no limit for top_step; it has limits for joint_gap, closed_share, step, "
+            "out_of_square, diagonal_difference, lean, length, width, screw_wood, plaque_spare; set one with --set "
+            "limits.top_step.max=NUMBER"
+        ),
+    ),
+    "of the sampled box": (
+        ("--as-made", "p95", "--of", "step"),
+        (
+            "--of: got 'step', which says of what limit the likeliest bad box is drawn; add --as-made likeliest, or "
+            "leave out --of"
+        ),
+    ),
+    "times of the likeliest": (("--as-made", "likeliest", "--times", "50"), f"--times: got 50, {TIMES}"),
     "step beyond": (
         ("--step", "99"),
         "--step: got 99, must be 1 to {steps}, the steps of making this box, or all to draw each",

@@ -180,7 +180,7 @@ def test_mirrored_boxes_open_the_mirrored_joint_alike(corner):
     model = MODELS["new_to_tools"]
     limit, other = (BrokenLimit(model, f"gap {at}", GAP) for at in ("right-back", corner))
     boxes = limit.sampled(300, np.random.default_rng(2))
-    assert other.margins(to_joint(other, boxes)) == pytest.approx(limit.margins(boxes), abs=1e-9)
+    assert other.margins(to_joint(other, boxes, 0)) == pytest.approx(limit.margins(boxes), abs=1e-9)
 
 
 def test_upside_down_the_faces_are_those_of_the_box():

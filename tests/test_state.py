@@ -49,6 +49,8 @@ def after(*keys, state=BOX):
         (["minus"], {"drawn": "p95", "times": 1.0}),
         (["equal"], {"drawn": "p95", "times": 2.0}),
         (["KP_3"], {"drawn": "limit"}),
+        (["4"], {"drawn": "likeliest"}),
+        (["4", *["plus"] * 30, "3"], {"drawn": "limit", "times": 20.0}),
         (["f"], {"marked": False}),
         (["n", "n", "n", "b"], {"step": 2}),
         (["n"] * 40, {"step": 35}),
@@ -201,7 +203,7 @@ def test_controls_are_lettered_as_large_as_the_rest_and_stay_where_they_are(wind
 
 def test_what_keys_alone_did_has_a_control_and_each_button_is_a_key():
     buttons = {part.key for part in bar(BOX, SIZES[0]).parts if isinstance(part, Button)}
-    assert buttons == {"1", "2", "3", "n", "b", "0", "f", "h", "question"}
+    assert buttons == {"1", "2", "3", "4", "n", "b", "0", "f", "h", "question"}
     assert buttons <= set(MEANT)
     on = {part.key for part in bar(after("2", "f"), SIZES[0]).parts if isinstance(part, Button) and part.on}
     assert on == {"2", "0"}
@@ -359,6 +361,17 @@ def test_a_window_higher_than_wide_has_its_words_above_the_drawing():
         assert words.size[1] <= 0.6 * bottom
         assert words.em >= window[0] // 25 or words.em == em_of(window[1])
         assert max(line.place[1] for line in words.lines) + LEADING * words.em <= words.size[1] - 5.2 * words.em
+
+
+def test_the_likeliest_bad_box_is_sought_and_bounded_as_the_limit_case_is():
+    waiting = replace(after("2", "4"), shown="p95")
+    assert heading(waiting, SCENE)[0] == "Test box: the likeliest bad box is being looked for"
+    assert bounded(after("4", *["plus"] * 30), Bounds(steps=35, p95=6.2, likeliest=2.1)).times == 2.1
+    gone = bounded(after("4"), Bounds(steps=35, p95=6.2, likeliest=0.9))
+    assert gone.drawn == "nominal"
+    assert (
+        heading(gone, SCENE)[-1] == "The likeliest bad box can't be drawn as made: its faces cross even at true size."
+    )
 
 
 def test_while_the_limit_case_is_sought_the_bar_and_the_words_say_what_is_shown():

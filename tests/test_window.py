@@ -15,6 +15,7 @@ from shown import SCALE, graded, parts
 from assembly.errors import LibraryError, SolidError
 from viewer.commands import jobs
 from viewer.commands.libraries import need_screen
+from viewer.commands.showing import settled_box
 from viewer.commands.window_scenes import search_limit
 from viewer.picture.write import possible_windows
 from viewer.scene.box_scene import scene
@@ -589,6 +590,48 @@ def test_the_limit_case_found_is_that_of_the_worst_command(frost_watch, monkeypa
     monkeypatch.setattr("viewer.commands.window_scenes.signal.signal", lambda *_: None)
     search_limit(sender, job, "left-back", 7)
     assert sender.sent == (made_up, True)
+
+
+def test_the_likeliest_bad_box_of_the_window_is_that_of_the_picture(frost_watch, monkeypatch):
+    """What its process sends is shown with the words that the picture of the widest joint has."""
+    from viewer.commands.window_scenes import Scenes, search_likeliest  # noqa: PLC0415 - the same
+
+    class Sender:
+        sent = None
+
+        def send(self, found):
+            self.sent = found
+
+    class Search:
+        case = None
+
+        def __init__(self, *_):
+            pass
+
+        def found(self):
+            return self.case
+
+        def status(self):
+            return "working"
+
+        def end(self):
+            pass
+
+    monkeypatch.setattr("viewer.commands.window_scenes.signal.signal", lambda *_: None)
+    monkeypatch.setattr("viewer.commands.window_scenes.LikeliestSearch", Search)
+    job, sender, scenes = frost_watch.source.job, Sender(), Scenes(frost_watch.source.job, seed=1)
+    state = State(bounds=scenes.bounds(), drawn="likeliest")
+    assert scenes.scene(state) == "working"
+    search_likeliest(sender, job, jobs.widest_joint(scenes.sampled), 1)
+    Search.case = sender.sent
+    assert scenes.scene(state) == "working"
+    assert 1 <= scenes.bounds().likeliest <= 20
+    scene = scenes.scene(state)
+    assert scene.worst.corner == jobs.widest_joint(scenes.sampled)
+    assert scene.worst.gap == pytest.approx(1.5, abs=0.005)
+    drawn = settled_box(job, "likeliest", seed=1)
+    assert scene.caption.lead == (f"{drawn.bad} Base, lid and plaque stay as drawn.",)
+    scenes.end()
 
 
 def test_the_limit_search_runs_beside_and_ends_with_the_window(frost_watch):

@@ -320,8 +320,17 @@ def picture(
         str | None,
         typer.Option(
             "--as-made",
-            metavar="p95|limit",
-            help="Draw the errors of a simulated box that 95 in 100 are better than, or those of the limit case.",
+            metavar="p95|likeliest|limit",
+            help="Draw the errors of a simulated box that 95 in 100 are better than, of the likeliest bad box, or of "
+            "the limit case.",
+        ),
+    ] = None,
+    of: Annotated[
+        str | None,
+        typer.Option(
+            metavar="JOINT|OUTCOME",
+            help="Whose limit the likeliest bad box breaks, such as right-back or closed_share; that of the widest "
+            "joint if nothing is said.",
         ),
     ] = None,
     times: Annotated[
@@ -352,7 +361,7 @@ def picture(
     The marks are those of a simulated box: 95 in 100 have a smaller widest gap. The picture says what they mean.
     """
     asked = showing.PictureRequest(
-        explode=explode, as_made=as_made, times=times, step=step, size=size, ground=ground, spin=spin, seed=seed
+        explode=explode, as_made=as_made, of=of, times=times, step=step, size=size, ground=ground, spin=spin, seed=seed
     )
     list_files("picture", showing.pictured(jobs.read(design, settings, workshop), to, asked), as_json)
 
@@ -368,9 +377,10 @@ def view(
 
     Drag to turn, click a part to name it; ? lists every key. Whatever the mouse does, a key does too.
 
-    "drawn": nominal sizes; as made, a simulated box that 95 in 100 are better than; or the limit case, looked for when
-    it is first asked for. "errors x": how many times as large the errors are drawn; words and figures stay those of the
-    true box. "apart": how far the box is taken apart. "making": its steps, one by one. "marks": the marks of the fits.
+    "drawn": nominal sizes; as made, a simulated box that 95 in 100 are better than, the limit case or the likeliest bad
+    box, which are looked for when they are first asked for. "errors x": how many times as large the errors are drawn;
+    words and figures stay those of the true box. "apart": how far the box is taken apart. "making": its steps, one by
+    one. "marks": the marks of the fits.
 
     The window remembers nothing and writes nothing; libraries under it keep lists of fonts and shaders in your own
     cache folder.

@@ -119,9 +119,9 @@ def _bad_boxes(limit: BrokenLimit, joint: BadBoxes | None, seed: int, run: Run) 
     if joint is None or joint.usual or not len(joint.points):
         points, seen = likeliest(limit, worst, rng, run=run)
     else:
-        starts = to_joint(limit, joint.points.distinct(KEPT)).with_(worst.take(range(KEPT)))
+        starts = to_joint(limit, joint.points.distinct(KEPT), joint.broken.corner or 0).with_(worst.take(range(KEPT)))
         points, seen = likeliest(limit, starts, rng, clouds=1, run=run)
-        seen = seen.with_(to_joint(limit, joint.seen))
+        seen = seen.with_(to_joint(limit, joint.seen, joint.broken.corner or 0))
     known = replace(known, points=_with_images(limit, points, run), seen=_with_images(limit, points.with_(seen), run))
     return known if counted.value * SIMULATED >= OFTEN or not len(points) else _weighed(known, rng, run)
 

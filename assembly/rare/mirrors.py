@@ -75,7 +75,7 @@ def every_mirror() -> list[Mirror]:
     return [Mirror(left_right=x, front_back=y, up_down=z) for x, y, z in ways if x or y or z]
 
 
-def to_joint(limit: BrokenLimit, points: Points) -> Points:
-    """Return the images, at the joint of a limit, of boxes that open the first joint."""
-    corner = limit.corner or 0
-    return Mirror(left_right=SX[corner] != SX[0], front_back=SY[corner] != SY[0]).image(limit, points)
+def to_joint(limit: BrokenLimit, points: Points, corner: int) -> Points:
+    """Return the images, at the joint of a limit, of boxes that open the joint at a corner."""
+    to = limit.corner or 0
+    return Mirror(left_right=SX[to] != SX[corner], front_back=SY[to] != SY[corner]).image(limit, points)

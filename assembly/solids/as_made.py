@@ -33,6 +33,7 @@ class AsMade:
     times: float
     contacts: FloatArray  # (4 corners, 2 faces, 4 points, 2 walls, 3): the lapped wall's vertex, then the plain wall's
     limit_of: str | None = None  # the joint whose limit case it is; None for a sampled box
+    bad: str = ""  # of a likeliest bad box, what is said of it
     beyond: bool = False  # its errors are outside the model's first order
 
     @property

@@ -131,11 +131,10 @@ def limits_asked(job: Job, *, joint: str | None = None, of: str | None = None) -
     from assembly.nominal.frame import CORNERS, corner_typed
     from assembly.study.check import BoxModel
 
-    limits = BoxModel(job.design, job.workshop).limits
+    model = BoxModel(job.design, job.workshop)
+    limits = dict(model.limits)
     if joint is not None and of is not None:
-        msg = (
-            "--of: can't be given together with --joint, which asks for the limit of its gap; leave out --of or --joint"
-        )
+        msg = "--of: can't be given together with --joint, which asks for the limit of its gap; leave out one of them"
         raise InputError(msg)
     if joint is not None:
         joint = corner_typed("--joint", joint)
@@ -145,8 +144,8 @@ def limits_asked(job: Job, *, joint: str | None = None, of: str | None = None) -
         raise InputError(msg)
     gap = limits.pop("joint_gap", None)
     joints = CORNERS if joint is None else (joint,)
-    told = [] if gap is None or of not in {None, "joint_gap"} else [(f"gap {corner}", gap) for corner in joints]
-    return told if joint else told + [(name, limit) for name, limit in limits.items() if of in {None, name}]
+    asked = [] if gap is None or of not in {None, "joint_gap"} else [(f"gap {corner}", gap) for corner in joints]
+    return asked if joint else asked + [(name, limit) for name, limit in limits.items() if of in {None, name}]
 
 
 def likeliest_boxes(
@@ -168,6 +167,46 @@ def likeliest_boxes(
         off = () if known.usual else tuple(what_is_off(known.broken, known.points))
         told.append(LikeliestBox(known=known, off=off, box=box, beyond_first_order=beyond))
     return told
+
+
+def _joint_or_outcome(word: str) -> str:
+    """Return the joint, however it is typed, or the outcome that a word names."""
+    from assembly.model.outcomes import OUTCOMES
+    from assembly.nominal.frame import CORNERS, corner_typed
+
+    try:
+        return word if word in OUTCOMES else corner_typed("--of", word)
+    except InputError:
+        return one_of("--of", word, (*CORNERS, *OUTCOMES))
+
+
+def likeliest_shown(job: Job, of: str | None, sampled: SettledBox, *, seed: int) -> tuple[SettledBox, bool, str]:
+    """Return the likeliest bad box of a joint or an outcome, if it is beyond first order, and what is said of it.
+
+    Where nothing is said, it is that of the joint that opens widest in a sampled box, or of the first limit.
+
+    Raises
+    ------
+    InputError
+        If there is no such joint, outcome or limit, or no box is found that breaks it.
+    """
+    from assembly.nominal.frame import CORNERS
+    from viewer.reports.bad_box_words import bad_box_words
+
+    widest, of = widest_joint(sampled), None if of is None else _joint_or_outcome(of)
+    has = [name for name, _ in limits_asked(job)]
+    if not has:
+        msg = "likeliest: the design sets no limits, so no box is bad; set one, such as --set limits.joint_gap.max=1.5"
+        raise InputError(msg)
+    joint = of if of in CORNERS else widest if of in {None, "joint_gap"} and f"gap {widest}" in has else None
+    if joint is not None and f"gap {joint}" not in has:
+        limits_asked(job, of="joint_gap")
+    asked = limits_asked(job, joint=joint) if joint else limits_asked(job, of=of)
+    (bad,) = likeliest_boxes(job, asked[:1], seed=seed)
+    if bad.box is None:
+        msg = f"likeliest: no simulated box, and no search, breaks the limit of {bad.of}; ask for another with --of"
+        raise InputError(msg)
+    return bad.box, bad.beyond_first_order, bad_box_words(bad.known, bad.off, bad.box)
 
 
 def widest_joint(settled: SettledBox) -> str:

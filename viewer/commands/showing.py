@@ -6,7 +6,7 @@ import math
 import re
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, cast
+from typing import TYPE_CHECKING, cast
 
 from assembly.errors import InputError
 from viewer.commands import jobs
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from viewer.scene.scene import Scene
     from viewer.window.window import Window
 
-AS_MADE, GROUNDS = ("p95", "limit"), ("white", "transparent")
+AS_MADE, GROUNDS = ("p95", "likeliest", "limit"), ("white", "transparent")
 SIZE, TURN_SIZE = "1920x1080", "800x600"
 _LONGEST = 40  # characters of a size; Python reads no number of thousands of digits
 TURNS = 36  # pictures to one turn
@@ -33,6 +33,7 @@ class PictureRequest:
 
     explode: float | str | None = None
     as_made: str | None = None
+    of: str | None = None
     times: float | str | None = None
     step: str | None = None
     size: str | None = None
@@ -82,7 +83,16 @@ def _agreed(job: Job, asked: PictureRequest) -> tuple[tuple[int, int], tuple[int
         If one of them is none of those allowed, or goes with another that is not there.
     """
     if asked.as_made is not None and asked.as_made not in AS_MADE:
-        msg = f"--as-made: got {asked.as_made!r}, must be p95 (a sampled box) or limit (every error at its limits)"
+        msg = (
+            f"--as-made: got {asked.as_made!r}, must be p95 (a sampled box), likeliest (the likeliest bad box) or "
+            "limit (every error at its limits)"
+        )
+        raise InputError(msg)
+    if asked.of is not None and asked.as_made != "likeliest":
+        msg = (
+            f"--of: got {asked.of!r}, which says of what limit the likeliest bad box is drawn; add --as-made "
+            "likeliest, or leave out --of"
+        )
         raise InputError(msg)
     _agreed_step(asked)
     if asked.explode is not None:
@@ -110,11 +120,11 @@ def _agreed_times(job: Job, asked: PictureRequest) -> None:
 
     if asked.as_made is not None:
         # How far the limit case can be drawn is known only once it is found; of a sampled box `as_made` tells it.
-        bounds = (1.0, MOST_TIMES) if asked.as_made == "limit" else None
+        bounds = None if asked.as_made == "p95" else (1.0, MOST_TIMES)
         cure = "or to where the faces of the box cross before; start with --times 2"
         number("--times", asked.times, bounds, f"1 (true size) to {MOST_TIMES:g}, {cure}")
         return
-    most = drawable_times(settled_box(job, "p95", seed=asked.seed)[0])
+    most = drawable_times(jobs.sampled(job, seed=asked.seed))
     cure = f"add --as-made p95, for which --times may be 1 (true size) to {most:g} with this box"
     msg = f"--times: got {_as_typed(asked.times)} without --as-made, and only a box as made has errors to show; {cure}"
     raise InputError(msg)
@@ -163,7 +173,8 @@ def _ending(asked: PictureRequest, steps: list[int]) -> str:
     """Return what is added to a file's name so that different pictures of a design do not replace one another."""
     if steps:
         return f"_step_{steps[0]:02d}"
-    return "" if asked.as_made is None else f"_{asked.as_made}_{float(asked.times or 1):g}_times"
+    of = "" if asked.of is None else f"_{asked.of}"
+    return "" if asked.as_made is None else f"_{asked.as_made}{of}_{float(asked.times or 1):g}_times"
 
 
 def size_of(words: str) -> tuple[int, int]:
@@ -215,22 +226,36 @@ def shown(job: Job, asked: PictureRequest) -> Scene:
         return jobs.scene_of(job, box_arrays(box), jobs.sampled(job, seed=asked.seed), explode)
     with loading("building solids"):
         from assembly.solids.as_made import as_made
-    settled, limit_of, beyond = settled_box(job, cast("Literal['p95', 'limit']", asked.as_made), seed=asked.seed)
-    parts, made = as_made(job.design, settled, float(asked.times or 1), limit_of)
-    return jobs.scene_of(job, parts, settled, explode, replace(made, beyond=beyond))
+    drawn = settled_box(job, asked.as_made, of=asked.of, seed=asked.seed)
+    parts, made = as_made(job.design, drawn.settled, float(asked.times or 1), drawn.limit_of)
+    return jobs.scene_of(job, parts, drawn.settled, explode, replace(made, beyond=drawn.beyond, bad=drawn.bad))
 
 
-def settled_box(job: Job, kind: Literal["p95", "limit"], *, seed: int) -> tuple[SettledBox, str | None, bool]:
-    """Return the sampled box; or the limit case of its widest joint, which joint, and if beyond first order."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoxAsMade:
+    """A box that is drawn as made: the joint whose limit case it is, or what is said of a likeliest bad box."""
+
+    settled: SettledBox
+    limit_of: str | None = None
+    bad: str = ""
+    beyond: bool = False  # its errors are outside the model's first order
+
+
+def settled_box(job: Job, kind: str, *, of: str | None = None, seed: int) -> BoxAsMade:
+    """Return the sampled box, the likeliest bad box of a limit, or the limit case of the sampled box's widest joint."""
     sampled = jobs.sampled(job, seed=seed)
     if kind == "p95":
-        return sampled, None, False
+        return BoxAsMade(settled=sampled)
+    if kind == "likeliest":
+        with progress("looking for the likeliest bad box"):
+            settled, beyond, words = jobs.likeliest_shown(job, of, sampled, seed=seed)
+        return BoxAsMade(settled=settled, bad=words, beyond=beyond)
     from assembly.nominal.frame import corner_words
 
     corner = jobs.widest_joint(sampled)
     with progress(f"looking for the limit case of the {corner_words(corner)} joint"):
-        found, beyond = jobs.limit_case(job, corner, seed=seed)
-    return found, corner, beyond
+        settled, beyond = jobs.limit_case(job, corner, seed=seed)
+    return BoxAsMade(settled=settled, limit_of=corner, beyond=beyond)
 
 
 def step_shown(job: Job, step: int) -> Scene:

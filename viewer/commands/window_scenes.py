@@ -1,6 +1,6 @@
-"""What a window is opened on: the scenes that its states ask for, and the search for the limit case beside it.
+"""What a window is opened on: the scenes that its states ask for, and the searches beside it for boxes.
 
-The search takes seconds, so it runs in a process of its own, begun when the limit case is first asked for and ended
+A search takes seconds, so it runs in a process of its own, begun when what it looks for is first asked for and ended
 with the window. Every other scene is built when it is asked for, in less than a second, and kept.
 """
 
@@ -18,6 +18,7 @@ from viewer.commands.libraries import loading
 from viewer.window.state import Bounds, State
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from multiprocessing.connection import Connection
 
     from assembly.made.records import SettledBox
@@ -25,11 +26,13 @@ if TYPE_CHECKING:
     from viewer.scene.scene import Scene
     from viewer.window.state import Drawn
 
-    Found = tuple[SettledBox, bool]  # the box, and whether it is beyond the model's first order
+    Found = tuple[SettledBox, bool] | tuple[SettledBox, bool, str]  # the box, if beyond first order, what is said of it
 
 
 class LimitSearch:
     """The search for the limit case of one joint, in a process of its own."""
+
+    sought = "the limit case"
 
     def __init__(self, job: Job, corner: str, seed: int) -> None:
         """Begin."""
@@ -37,12 +40,17 @@ class LimitSearch:
 
         spawned = multiprocessing.get_context("spawn")  # a forked process would share the window's connection
         self._receiver, sender = spawned.Pipe(duplex=False)
-        self.process = spawned.Process(target=search_limit, args=(sender, job, corner, seed), daemon=True)
+        self.process = spawned.Process(target=self.work(), args=(sender, job, corner, seed), daemon=True)
         self.process.start()
         sender.close()
         self._began = time.monotonic()
         self._found: Found | LapwrightError | None = None
-        self.words = f"working: looking for the limit case of the {corner_words(corner)} joint"
+        self.words = f"working: looking for {self.sought} of the {corner_words(corner)} joint"
+
+    @staticmethod
+    def work() -> Callable[[Connection, Job, str, int], None]:
+        """Return what the process does."""
+        return search_limit
 
     def found(self) -> Found | None:
         """Return what was found, or None while the search goes on.
@@ -56,7 +64,7 @@ class LimitSearch:
             try:
                 self._found = self._receiver.recv()
             except EOFError:
-                self._found = SolidError("The search for the limit case ended without a word; run `lapwright worst`.")
+                self._found = SolidError(f"The search for {self.sought} ended without a word; run `lapwright worst`.")
         if isinstance(self._found, LapwrightError):
             raise self._found
         return self._found
@@ -81,6 +89,27 @@ def search_limit(sender: Connection, job: Job, corner: str, seed: int) -> None:
         sender.send(SolidError(str(error)))
 
 
+class LikeliestSearch(LimitSearch):
+    """The search for the likeliest bad box of one joint, in a process of its own."""
+
+    sought = "the likeliest bad box"
+
+    @staticmethod
+    def work() -> Callable[[Connection, Job, str, int], None]:
+        """Return what the process does."""
+        return search_likeliest
+
+
+def search_likeliest(sender: Connection, job: Job, corner: str, seed: int) -> None:
+    """Send the likeliest bad box of a joint, or why there is none; what the process of a `LikeliestSearch` does."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C goes to the window, which ends this
+    try:
+        of = corner if job.design.limits.joint_gap else None  # without it, the first limit's
+        sender.send(jobs.likeliest_shown(job, of, jobs.sampled(job, seed=seed), seed=seed))
+    except LapwrightError as error:
+        sender.send(SolidError(str(error)))
+
+
 class Scenes:
     """The scenes of one job, by state."""
 
@@ -95,27 +124,34 @@ class Scenes:
         self.job, self._seed = job, seed
         self._parts, self._order = box_arrays(box), making_order(job.design, job.workshop)
         self.sampled = jobs.sampled(job, seed=seed)
-        self._search: LimitSearch | None = None
+        self._searches: dict[Drawn, LimitSearch] = {}
         self._known: dict[tuple[Drawn, float, int], Scene] = {}
         self._bounds = Bounds(steps=len(self._order.steps), p95=most_times(self.sampled))
         self.materials = {part.facts.name: part.facts.material for part in box.parts}
 
     def bounds(self) -> Bounds:
         """Return what the state may be, as far as it is known by now."""
-        try:
-            found = self._search.found() if self._search else None
-        except LapwrightError:
-            return self._bounds
-        if found is not None and self._bounds.limit is None:
-            from assembly.solids.as_made import most_times
+        for drawn, search in self._searches.items():
+            try:
+                found = search.found()
+            except LapwrightError:
+                continue
+            if found is not None and self._sought(drawn):
+                from assembly.solids.as_made import most_times
 
-            self._bounds = replace(self._bounds, limit=most_times(found[0]))
+                most, now = most_times(found[0]), self._bounds
+                self._bounds = replace(now, limit=most) if drawn == "limit" else replace(now, likeliest=most)
         return self._bounds
 
     def ready(self, state: State) -> bool:
         """Whether a state's scene is there at once: built before, the nominal box, or still being looked for."""
         known = state.scene_key in self._known or state.scene_key[0] == "nominal"
-        return known or (state.drawn == "limit" and self._bounds.limit is None)
+        return known or self._sought(state.drawn)
+
+    def _sought(self, drawn: Drawn) -> bool:
+        """Whether a box has to be looked for, and is not known to be found yet."""
+        known = {"limit": self._bounds.limit, "likeliest": self._bounds.likeliest}
+        return drawn in known and known[drawn] is None
 
     def scene(self, state: State) -> Scene | str:
         """Return a state's scene; or in words what is being worked out before it can be had.
@@ -123,7 +159,7 @@ class Scenes:
         Raises
         ------
         LapwrightError
-            If it can't be built, or the search for the limit case failed.
+            If it can't be built, or the search for it failed.
         """
         if state.scene_key not in self._known:
             found = self._built(state)
@@ -133,9 +169,9 @@ class Scenes:
         return self._known[state.scene_key]
 
     def end(self) -> None:
-        """End the search, where one is going on."""
-        if self._search is not None:
-            self._search.end()
+        """End the searches that are going on."""
+        for search in self._searches.values():
+            search.end()
 
     def _built(self, state: State) -> Scene | str:
         if state.step:
@@ -144,22 +180,25 @@ class Scenes:
 
             design = self.job.design
             return step_scene(self._order, state.step, self._parts, design.name, gap_scale_of(design))
-        if state.drawn != "limit":
+        corner = jobs.widest_joint(self.sampled)
+        if state.drawn not in {"limit", "likeliest"}:
             return self._box(state, (self.sampled, False), None)
-        if self._search is None:
-            self._search = LimitSearch(self.job, jobs.widest_joint(self.sampled), self._seed)
-        case = self._search.found()
+        if state.drawn not in self._searches:
+            kind = LimitSearch if state.drawn == "limit" else LikeliestSearch
+            self._searches[state.drawn] = kind(self.job, corner, self._seed)
+        search = self._searches[state.drawn]
+        case = search.found()
         # What `bounds` has not come to yet is still looked for: a box is never asked for beyond what can be drawn.
-        if case is None or self._bounds.limit is None:
-            return self._search.status()
-        return self._box(state, case, jobs.widest_joint(self.sampled))
+        if case is None or self._sought(state.drawn):
+            return search.status()
+        return self._box(state, case, corner if state.drawn == "limit" else None)
 
     def _box(self, state: State, case: Found, limit_of: str | None) -> Scene:
         """Return the box with its joints marked, nominal or as one was made."""
         from assembly.solids.as_made import as_made
 
-        settled, beyond = case
+        settled, beyond, *said = case
         if state.drawn == "nominal":
             return jobs.scene_of(self.job, self._parts, settled)
         parts, made = as_made(self.job.design, settled, state.times, limit_of)
-        return jobs.scene_of(self.job, parts, settled, made=replace(made, beyond=beyond))
+        return jobs.scene_of(self.job, parts, settled, made=replace(made, beyond=beyond, bad="".join(said)))

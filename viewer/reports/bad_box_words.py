@@ -13,7 +13,9 @@ from viewer.reports.rounding import UNITS
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from assembly.made.records import SettledBox
     from assembly.nominal.frame import Frame
+    from assembly.rare.likeliest import BadBoxes
     from assembly.rare.sizes import Off
     from assembly.rare.space import BrokenLimit
     from assembly.study.intervals import Estimate
@@ -108,6 +110,13 @@ def all_words(offs: Sequence[Off], box: Frame | None = None) -> str:
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
+def bad_box_words(known: BadBoxes, offs: Sequence[Off], box: SettledBox) -> str:
+    """Return what is said beside a drawing of the likeliest bad box: its limit, what is off, how many are as bad."""
+    limit = limit_broken(known.broken)
+    what = all_words(offs, box.frame) or "even the usual box breaks it"
+    return f"The likeliest box to miss this limit: {limit}. In it {what}; {boxes_in(known.share)} at least as bad."
+
+
 def limit_broken(broken: BrokenLimit) -> str:
     """Return what is broken: a joint and its limit, or an outcome and its limit."""
     if broken.joint is not None:
@@ -124,7 +133,7 @@ def boxes_in(share: Estimate) -> str:
     --------
     >>> from assembly.study.intervals import Estimate, Interval
     >>> boxes_in(Estimate(value=1.9e-4, low=1.6e-4, high=2.2e-4, interval=Interval.WEIGHED))
-    'about 1 box in 5,300 (4,500 to 6,300) is'
+    'about 1 box in 5,300 (4,500 to 6,200) is'
     """
     if share.value > 1 / 3:
         low, value, high = (round(100 * at) for at in (share.low, share.value, share.high))

@@ -63,7 +63,7 @@ def likeliest_lines(each: LikeliestBox, *, details: bool) -> list[str]:
     lines = [f"{limit_broken(known.broken)}: {_how_often(known)}"]
     if known.usual:
         lines.append("  Even a box whose every error is the usual one breaks it.")
-    elif each.off:
+    elif each.box:
         rough = " (larger errors than these predictions hold for)" if each.beyond_first_order else ""
         lines.append(f"  likeliest so: {all_words(each.off, each.frame)}{rough}")
     if details and each.box is not None:

@@ -204,6 +204,8 @@ def _which(title_block: TitleBlock, settled: SettledBox, made: AsMade | None) ->
             f"Joints: the limit case of the {corner_words(made.limit_of)} joint. Not a real box: all errors at their "
             "worst for it at once. Base, lid and plaque stay as drawn, so walls may pass through them."
         )
+    if made is not None and made.bad:
+        return f"{made.bad} Base, lid and plaque stay as drawn."
     among = "" if title_block.boxes is None else f" of {title_block.boxes:,}"
     which = f"box {settled.index + 1:,}{among}"
     return f"Joints: a sampled box that {title_block.percentile} in 100 are better than: {which}."

@@ -30,6 +30,7 @@ _DRAWN: tuple[tuple[str, Drawn, str], ...] = (
     ("1", "nominal", "nominal"),
     ("2", "p95", "95 in 100"),
     ("3", "limit", "limit case"),
+    ("4", "likeliest", "bad box"),
 )
 
 
@@ -139,7 +140,8 @@ def _groups(state: State, em: int) -> list[list[_Item]]:
     errors = "errors not drawn" if state.drawn == "nominal" else f"errors × {state.times:g}"
     drawn = [_drawn_button(state, em, *row) for row in _DRAWN]
     return [
-        [_words(em, "drawn"), *drawn],
+        [_words(em, "drawn"), *drawn[:2]],
+        drawn[2:],
         [
             _words(em, errors, "errors not drawn", usable=box_shown),
             _Item(wide=_LEAST_TRACK, what="slider", name="errors", usable=box_shown),

@@ -1,7 +1,8 @@
 """The window's state and what changes it, without a screen: what is shown is a record, a change is a function.
 
 explode : 0 closed to 1 taken apart
-drawn   : which box is drawn: nominal; as made, a sampled box (`p95`); as made, the limit case (`limit`)
+drawn   : which box is drawn: nominal; as made, a sampled box (`p95`); as made, the limit case (`limit`) or
+          the likeliest bad box of the widest joint (`likeliest`)
 times   : how many times as large the errors are drawn, where the box is drawn as made
 step    : the step of the making that is shown, from 1; 0 shows the box
 picked  : the name of the part that was clicked
@@ -22,7 +23,7 @@ from assembly.solids.as_made import MOST_TIMES
 if TYPE_CHECKING:
     from viewer.scene.scene import Scene
 
-Drawn = Literal["nominal", "p95", "limit"]
+Drawn = Literal["nominal", "p95", "limit", "likeliest"]
 
 MOST_UP = 89.0  # degrees
 LEAST_ZOOM, MOST_ZOOM = 1 / 3, 20.0
@@ -32,16 +33,17 @@ LEAST_ZOOM, MOST_ZOOM = 1 / 3, 20.0
 class Bounds:
     """What the state may be: how many steps there are, and how many times as large each box's errors can be drawn.
 
-    Below 1 that box can't be drawn as made; None where it is not known yet, as before the limit case is found.
+    Below 1 that box can't be drawn as made; None where it is not known yet, as before it is found.
     """
 
     steps: int
     p95: float
     limit: float | None = None
+    likeliest: float | None = None
 
     def most_times(self, drawn: Drawn) -> float:
         """Return the largest number of times for a box, `MOST_TIMES` where it is not known yet."""
-        most = self.limit if drawn == "limit" else self.p95
+        most = {"limit": self.limit, "likeliest": self.likeliest}.get(drawn, self.p95)
         return MOST_TIMES if most is None else most
 
 
@@ -89,6 +91,7 @@ def with_drawn(state: State, drawn: Drawn) -> State:
 _UNDRAWABLE = {
     "p95": "This box can't be drawn as made: its faces cross even at true size.",
     "limit": "The limit case can't be drawn as made: its faces cross even at true size.",
+    "likeliest": "The likeliest bad box can't be drawn as made: its faces cross even at true size.",
 }
 
 
@@ -112,7 +115,7 @@ def with_step(state: State, step: int) -> State:
 
 
 def bounded(state: State, bounds: Bounds) -> State:
-    """Return the state within other bounds, such as those known once the limit case is found."""
+    """Return the state within other bounds, such as those known once a box that was looked for is found."""
     within = replace(state, bounds=bounds)
     return within if within.drawn == "nominal" or within.step else with_drawn(within, within.drawn)
 

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     Paragraph = tuple[str, Weight]
 
+_SOUGHT = {"limit": "the limit case", "likeliest": "the likeliest bad box"}
 _HINT = "Drag to turn, wheel for nearer, click a part. ? tells the keys."
 
 # What parts without a lap are joined to, by name, or by kind where equal ones are joined alike.
@@ -66,7 +67,11 @@ def heading(state: State, scene: Scene) -> tuple[str, ...]:
         return (scene.title, *scene.caption.paragraphs)
     caption = scene.caption.paragraphs if state.marked else _unmarked(state, scene)
     if state.shown is not None:
-        return (f"{scene.name}: the limit case is being looked for", "Until it is found, this stays shown:", *caption)
+        return (
+            f"{scene.name}: {_SOUGHT[state.drawn]} is being looked for",
+            "Until it is found, this stays shown:",
+            *caption,
+        )
     title = f"{scene.name}, {apart_words(state.explode)}"
     return (title, *caption, *(note for note in (state.note, _most(state)) if note))
 
