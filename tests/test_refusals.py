@@ -71,7 +71,7 @@ REFUSALS = {
     ),
     "limit and joint": (
         ("worst", "frost_watch", "--of", "step", "--joint", "left-back"),
-        "--of: can't be given together with --joint, which asks for the limit of its gap; leave out --of or --joint",
+        "--of: can't be given together with --joint, which asks for the limit of its gap; leave out one of them",
     ),
     "effort without a proof": (
         ("worst", "frost_watch", "--effort", "2"),
