@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
-from assembly.errors import StoppedError
+from assembly.errors import ExportError, StoppedError
 from assembly.study.driver import Run
 from viewer.commands.jobs import folder_for
 from viewer.commands.libraries import loading
@@ -32,6 +32,7 @@ class Answer:
     data: Callable[[], Output]  # worked out when it is asked for
     kept: bool = True
     partial: bool = False
+    unwritten: ExportError | None = None  # why its plots could not be written; the answer is printed all the same
 
 
 class Steps:
@@ -96,15 +97,20 @@ def partial_line(partial: bool, words: str) -> list[str]:  # noqa: FBT001 - said
     return [f"Partial: stopped by Ctrl-C after {words}; what follows is what is known so far.\n"] if partial else []
 
 
-def plotted(plots: str | None, stem: str, figures: Callable[[], Mapping[str, Figure]]) -> list[str]:
-    """Draw and write plots into the folder that was asked for, if one was, and return the files."""
+def plotted(
+    plots: str | None, stem: str, figures: Callable[[], Mapping[str, Figure]]
+) -> tuple[list[str], ExportError | None]:
+    """Draw and write plots into the folder that was asked for, if one was; return the files, or why there are none."""
     if plots is None:
-        return []
+        return [], None
     folder = folder_for(plots, "--plots")
     with loading("drawing plots"):
         from viewer.reports.plots import write_plots  # matplotlib, 1 s
 
-    return write_plots(figures(), folder, stem)
+    try:
+        return write_plots(figures(), folder, stem), None
+    except ExportError as error:
+        return [], error
 
 
 def written(files: list[str]) -> list[str]:

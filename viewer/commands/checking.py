@@ -70,7 +70,7 @@ def checked(
     with Steps() as steps:
         study, ending = _studied(job, size, seed, steps)
         beside = _beside(job, study, seed, division, steps)
-    files = plotted(plots, job.stem, lambda: _check_plots(job, study, beside))
+    files, unwritten = plotted(plots, job.stem, lambda: _check_plots(job, study, beside))
     parts = cut_parts(job.design)
     known = remarks(job.design)
     text = [*partial_line(steps.stopped, f"{study.boxes:,} boxes"), check_text(job.design, job.workshop, parts, study)]
@@ -99,6 +99,7 @@ def checked(
         data=data,
         kept=study.pass_share.value >= job.design.required_share,
         partial=steps.stopped,
+        unwritten=unwritten,
     )
 
 

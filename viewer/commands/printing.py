@@ -55,8 +55,16 @@ def answer(text: str, data: Callable[[], Output], as_json: bool) -> None:  # noq
 
 
 def tell(found: Answer, as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
-    """Print an answer; one that Ctrl-C cut short ends the command as interrupted."""
+    """Print an answer; one that Ctrl-C cut short ends the command as interrupted.
+
+    Raises
+    ------
+    ExportError
+        After it is printed, if its plots could not be written.
+    """
     answer(found.text, found.data, as_json)
+    if found.unwritten:
+        raise found.unwritten
     if found.partial:
         raise typer.Exit(INTERRUPTED)
 

@@ -87,7 +87,7 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
         with steps.run("trying what would help") as run:
             tried = steps.take(lambda: helps(job.design, job.workshop, boxes=boxes, seed=seed, run=run))
     assert whole
-    files = plotted(plots, job.stem, lambda: _cause_plots(job, whole, tried, of))
+    files, unwritten = plotted(plots, job.stem, lambda: _cause_plots(job, whole, tried, of))
     text = [*partial_line(steps.stopped, f"{whole.boxes:,} boxes an operation"), cause_text(whole, split, levels, of)]
     text += ["", help_text(job.design, job.workshop, tried)] if tried else []
     text += ["", warning] if warning else []
@@ -102,6 +102,7 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     return Answer(
         text="\n".join([*text, *written(files)]),
         data=data,
+        unwritten=unwritten,
         partial=steps.stopped,
     )
 
