@@ -32,7 +32,7 @@ class Answer:
     data: Callable[[], Output]  # worked out when it is asked for
     kept: bool = True
     partial: bool = False
-    unwritten: ExportError | None = None  # why its plots could not be written; the answer is printed all the same
+    unwritten: ExportError | None = None  # why its files could not be written; the answer is printed all the same
 
 
 class Steps:

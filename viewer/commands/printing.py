@@ -60,7 +60,7 @@ def tell(found: Answer, as_json: bool) -> None:  # noqa: FBT001 - the command's 
     Raises
     ------
     ExportError
-        After it is printed, if its plots could not be written.
+        After it is printed, if its files could not be written.
     """
     answer(found.text, found.data, as_json)
     if found.unwritten:

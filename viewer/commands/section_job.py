@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from assembly.errors import InputError
+from assembly.errors import ExportError, InputError
 from viewer.commands.answer import Answer, Steps, partial_line, written
 from viewer.commands.jobs import folder_for, read
 from viewer.commands.libraries import loading
@@ -133,7 +133,12 @@ def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: SectionRequest
     with Steps() as steps, steps.run(f"trying {len(stock) ** 2} pairs of sections") as run:
         found = section_table(job.design, stock, job.workshop, vary=vary, boxes=asked.boxes, seed=asked.seed, run=run)
     question = Question(tried=vary(), present=job.design, keep=kept, stock=_named(asked))
-    files = [] if found.partial else _map(found, question, folder_for(asked.to) / f"{_stem(job, asked, tries)}.png")
+    file, files, unwritten = folder_for(asked.to) / f"{_stem(job, asked, tries)}.png", list[str](), None
+    if not found.partial:
+        try:
+            files = _map(found, question, file)
+        except ExportError as error:
+            unwritten = error
     lines = partial_line(found.partial, f"{len(found.cells)} of {found.pairs} pairs, without a map")
     text = [*lines, table_text(question, stock, found), *written(files)]
 
@@ -147,6 +152,7 @@ def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: SectionRequest
         data=data,
         kept=any(cell.verdict is not None and not cell.verdict.fails for cell in found.cells),
         partial=found.partial,
+        unwritten=unwritten,
     )
 
 
