@@ -42,6 +42,7 @@ PANEL, _APART = 14.5, 1.5  # ems: width of the panel, and what parts it from the
 _BESIDE_PANEL = 22.0  # ems; a picture is wide if labels and panel leave so much for the drawing
 _CLOSE = 10.4  # ems; height of the close-up with its head
 _MEASURED = 1.2  # ems round the parts for the sizes that are drawn beside them
+_GAP, _TIGHT = 0.22, 0.04  # ems between two labels; and where they would not fit otherwise
 TITLE = 1.5  # ems; size of the title's letters
 
 
@@ -120,7 +121,7 @@ class _Room:
             right=self.right - widest,
             top=self.top,
             bottom=self.bottom,
-            gap=0.22 * em,
+            gap=_GAP * em,
             right_only=self.one_side,
         )
 
@@ -204,7 +205,11 @@ def _labelled(
         kept = [i for i, some in enumerate(places) if len(some.seen)]
         notes, places, sizes = tuple(notes[i] for i in kept), [places[i] for i in kept], sizes[kept]
         choices = [some.seen for some in places]
-    anchors, layout = arranged(choices, sizes[:, 1], dots_of(notes), columns, em)
+    try:
+        anchors, layout = arranged(choices, sizes[:, 1], dots_of(notes), columns, em)
+    except InputError:  # a caption of a line more leaves them less height: they move together as far as they may
+        columns = replace(columns, gap=_TIGHT * em)
+        anchors, layout = arranged(choices, sizes[:, 1], dots_of(notes), columns, em)
     hidden = np.array([some.hides(anchor) for some, anchor in zip(places, anchors, strict=True)], dtype=np.bool_)
     key = words.key
     sheet = PictureLayout(
