@@ -113,6 +113,7 @@ def test_only_what_weighs_is_told():
     ("ends", "words"),
     [
         ((0.018, 0.02, 0.022), "about 1 box in 50 (45 to 56) is"),
+        ((0.19, 0.2, 0.21), "about 1 box in 5 is"),
         ((0.37, 0.4, 0.43), "about 40 boxes in 100 (37 to 43) are"),
         ((0.8e-6, 2e-6, 4e-6), "about 1 box in 500,000 (250,000 to a million) is"),
         ((4e-8, 6e-8, 8e-8), "fewer than 1 box in 1,000,000 is"),

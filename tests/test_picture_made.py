@@ -153,7 +153,7 @@ def test_the_command_draws_the_likeliest_bad_box_with_the_shop_s_words():
     job = read("frost_watch", ())
     shown = commanded(job, PictureRequest(explode=0.0, as_made="likeliest", of="right-back", times=2.0))
     words, drawn = shown.caption.paragraphs
-    assert words.startswith("The likeliest box to miss this limit: right-back joint, gap at most 1.5 mm. In it the ")
+    assert words.startswith("The likeliest box to miss this limit: right-back (A) joint, gap at most 1.5 mm. ")
     assert re.search(r"; about 1 box in 2[0-9] \([0-9]+ to [0-9]+\) is at least as bad\. Base, lid and plaque ", words)
     assert (shown.worst.corner, round(shown.worst.gap, 2)) == ("right-back", 1.5)
     assert drawn.endswith("their errors shown 2 times as large.")

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from assembly.study.intervals import Estimate
 
 SIMULATED = 10_000  # boxes
-OFTEN = 400  # of them that break the limit: their count is known to a tenth, and nothing else is needed
+OFTEN = 250  # of them that break the limit: their count is known to an eighth, and nothing else is needed
 PILOT, WEIGHED = 8_000, 16_000  # boxes drawn around the points, before and after more are looked for
 LOOKS = 3  # pilots that may show that a point is missing:
 HEAVY, HEAVIEST = 0.03, 12  # share of all weight from which a box shows it; at most so many

@@ -141,8 +141,9 @@ def boxes_in(share: Estimate) -> str:
     if share.value < 1 / RAREST:
         bound = share.high if share.value == 0 else 1 / RAREST
         return f"fewer than 1 box in {_count(max(bound, 1 / RAREST), math.floor)} is"
-    most = _count(share.low) if share.low >= 1 / RAREST else "a million"
-    return f"about 1 box in {_count(share.value)} ({_count(share.high)} to {most}) is"
+    least, most = _count(share.high), _count(share.low) if share.low >= 1 / RAREST else "a million"
+    between = "" if least == most else f" ({least} to {most})"
+    return f"about 1 box in {_count(share.value)}{between} is"
 
 
 def _count(share: float, whole: Callable[[float], int] = round) -> str:
