@@ -75,6 +75,44 @@ def test_figures_keep_clear_of_labels_of_leaders_and_of_one_another(steps):
             assert not any(left < x < right and top < y < bottom for left, top, right, bottom in boxes)
 
 
+def distance(box, ends):
+    """Return how far a line is from a rectangle, pixels; looked at in so many places that it is right to a pixel."""
+    points = ends[0] + np.linspace(0, 1, 401)[:, None] * (ends[1] - ends[0])
+    return np.linalg.norm(np.maximum(0, np.maximum(box[:2] - points, points - box[2:])), axis=1).min()
+
+
+def covered(point, triangles):
+    """Return whether a point is in any of some triangles, (n, 3, 2): on the same side of all three edges."""
+    edges, to = np.roll(triangles, -1, axis=1) - triangles, point - triangles
+    turns = edges[..., 0] * to[..., 1] - edges[..., 1] * to[..., 0]
+    return bool(((turns > 0).all(axis=1) | (turns < 0).all(axis=1)).any())
+
+
+@pytest.mark.parametrize("size", [(1920, 1080), (1200, 900), (800, 1000), (640, 480)])
+def test_a_name_stands_at_the_wall_and_the_end_that_carry_its_line(steps, size):
+    """Of all lines like the named one, the nearest is on its wall, as far along it; no other wall is under it."""
+    for step, shown in (one for one in steps if one[0].names):
+        sheet, named = planned(shown, size), [one.ends for one in shown.measures if one.away is None]
+        lines = [(shown.parts[some.part], ends) for some in shown.strokes for ends in some.ends]
+        run = np.abs(np.diff(named[0], axis=0))
+        alike = [one for one in lines if np.abs(np.diff(one[1], axis=0)) == pytest.approx(run, abs=1e-6)]
+        for drawn in (one for one in sheet.measures if not len(one.ticks)):
+            middle = np.array(drawn.box).reshape(2, 2).mean(axis=0)
+            far = [distance((*middle, *middle), sheet.view.pixels(ends)) for _, ends in alike]
+            wall, nearest = alike[int(np.argmin(far))]
+            assert distance(drawn.box, sheet.view.pixels(nearest)) < 0.5 * sheet.em, step.number
+            along = [ends[:, 0].mean() for ends in named if covered(*on_plan(ends, wall))]
+            assert along == [pytest.approx(nearest[:, 0].mean())], (step.number, wall.name)
+            for other in (one for one in shown.parts if one is not wall):
+                assert not covered(middle, sheet.view.pixels(other.points[other.triangles])), (step.number, wall.name)
+
+
+def on_plan(ends, wall):
+    """Return the middle of a line a little towards the middle of a wall, and the wall's triangles, from above."""
+    middle = wall.points.mean(axis=0)
+    return (ends.mean(axis=0) + 0.01 * (middle - ends.mean(axis=0)))[:2], wall.points[wall.triangles][..., :2]
+
+
 def test_a_measure_without_room_is_left_out(steps):
     shown = next(scene for step, scene in steps if step.operation == "mark")
     sheet = planned(shown, (1200, 900))

@@ -3,6 +3,9 @@
 figure : the words of a measure or of a marked line, on a white plate; where no plate keeps clear of labels, leaders and
          other figures, the measure is left out, and the words of the step alone tell it
 
+The name of a line stands on the line itself, as a figure does on its measure; beyond an end of it only where the line
+is too short for that. Beside the line it would stand on the next wall, and be read as the name of a line there.
+
 Pixels, x to the right and y down.
 """
 
@@ -27,6 +30,16 @@ _HIGH = 1.15  # ems; height of a figure's plate
 _CLEAR = 0.12  # ems that plates keep clear of everything
 ARROW = 0.45  # ems; length of an arrowhead
 _SHARES = (0.5, 0.35, 0.65, 0.2, 0.8)  # along a measure, where its figure may stand
+_NAMED = (
+    0.7,
+    0.6,
+    0.5,
+    0.85,
+    0.4,
+    0.3,
+    0.2,
+)  # along a named line, from the face edge up; corner letters are below the middle
+_SEEN = 0.3  # ems; of a named line that must be seen at either side of its name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,14 +121,20 @@ def _middles(line: FloatArray, way: FloatArray, size: tuple[float, float], em: i
 
 
 def _names(text: str, start: FloatArray, end: FloatArray, size: tuple[float, float], em: int) -> Iterator[DrawnMeasure]:
-    run = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
-    reach = (size[0] * abs(run[0]) + size[1] * abs(run[1])) / 2 + 0.2 * em
-    for place, sign in ((end, 1.0), (start, -1.0)):
-        for aside in (0.0, 0.3, -0.3, 0.5, -0.5):
-            middle = place + sign * reach * run + np.array([aside * size[0], 0.0])
-            yield DrawnMeasure(
-                text=text, box=_box(middle, size), line=np.stack([place, place]), ticks=np.empty((0, 2, 2))
-            )
+    long = float(np.linalg.norm(end - start))
+    run = (end - start) / max(long, 1e-9)
+    along, across = (float((np.array(size) / np.maximum(np.abs(way), 1e-9)).min()) for way in (run, run[::-1]))
+    places = [start + share * (end - start) for share in _NAMED]
+    middles = [(place, place) for place in places] if long > along + 2 * _SEEN * em else []
+    if abs(run[0]) > abs(
+        run[1]
+    ):  # a level line: beyond its end there is the same edge of its wall, above and below it none
+        level = np.array([np.copysign(size[0] / 2 + 0.2 * em, run[0]), 0.0])
+        middles += [(start, start - level), (end, end + level)]
+    aside = (across / 2 + 0.2 * em) * np.array([-run[1], run[0]])
+    middles += [(place, place + sign * aside) for place in places for sign in (1.0, -1.0)]
+    for place, middle in middles:
+        yield DrawnMeasure(text=text, box=_box(middle, size), line=np.stack([place, place]), ticks=np.empty((0, 2, 2)))
 
 
 def _box(middle: FloatArray, size: tuple[float, float]) -> Rectangle:
