@@ -52,9 +52,10 @@ class Command:
         """Take what stands in for the command line."""
         self._monkeypatch, self._capsys = monkeypatch, capsys
 
-    def __call__(self, *words, design="frost_watch", boxes=200):
-        """Run with words after the design's name."""
-        self._monkeypatch.setattr(sys, "argv", ["lapwright", "section", design, "--boxes", str(boxes), *words])
+    def __call__(self, *words, design="frost_watch", boxes=200, details=True):
+        """Run with words after the design's name, with details if nothing is said."""
+        asked = ["--boxes", str(boxes), *(["--details"] if details else ()), *words]
+        self._monkeypatch.setattr(sys, "argv", ["lapwright", "section", design, *asked])
         with pytest.raises(SystemExit) as end:
             cli.main()
         out, err = self._capsys.readouterr()

@@ -223,7 +223,7 @@ def test_a_plain_sum_is_told_where_it_misleads():
     """10,000 boxes of sd 0.4: √(0.025 x 0.975/10,000)/(0.0584/0.4) = 0.0107 of error at 2.5 %, so one decimal."""
     found = study(joint_gap=summary(limit=Limit(max=1.5)), length=summary("length"))
     off = {"joint_gap": linear((0.85, 1.3), (0.47, 2.06)), "length": linear((-0.8, 1.4), (-0.8, 1.4), explained=0.95)}
-    assert forecast_report.linear_sentences(found, off) == [
+    assert forecast_report.linear_sentences(found, off, details=True) == [
         (
             "A plain sum of tolerances misleads. For widest joint gap it puts 95 boxes in 100 between 0.8 and 1.3 mm. "
             "The simulated boxes fall between 0.5 and 2.1 mm."

@@ -12,6 +12,7 @@ from assembly.section.verdict import judge as judge_row
 from assembly.section.verdict import sound_limits
 from assembly.study.intervals import Estimate, Interval, normal
 from viewer.reports.section.before_after import before_after, paired
+from viewer.reports.section.page import MORE
 from viewer.reports.section.rows import figure_of, limit_of
 
 
@@ -33,7 +34,7 @@ def test_the_verdict_says_what_wants_care_and_what_that_means(run):
         "section: lapped walls 15 mm, plain walls 10 mm; all else is alike."
     )
     assert verdict == (
-        "Verdict: with care. No row below fails, but at least one thing wants care. This is not a strength: make one "
+        "Verdict: with care. Nothing fails, but at least one thing wants care. This is not a strength: make one "
         "box and try it before the class begins. Local rules, your own risk assessment and competent supervision come "
         "first. No section is marked as proven (timber.proven in the design), so the verdict is 'with care' at most. "
         "Good boxes of a class of 26: 16 before, 15 after. Worse than the present section in: wood by a lid screw in "
@@ -43,8 +44,8 @@ def test_the_verdict_says_what_wants_care_and_what_that_means(run):
         "What decides, and what to do: - wood by a lid screw in 19 boxes of 20: 3.3 mm, at least 3.5 mm is sound. Do: "
         "take a thinner screw or thicker lapped walls, mark its hole from the wall, drill with a guide. - glued area "
         "that closes, of the present's: 0.86, at least 0.9 is sound. Do: glue the base well all round, as it is the "
-        "real tie, or take thicker walls. For information: EN 1995-1-1, a code for structures, asks for more in 2 rows "
-        "below; as in the present section."
+        "real tie, or take thicker walls. For information: EN 1995-1-1, a code for structures, asks for more in 2 "
+        "rows; as in the present section."
     )
     assert "Both faces of the lap join end grain to side grain, so both count as weak" in out
     assert out.endswith("\n".join(CAUTIONS) + "\n")
@@ -52,9 +53,9 @@ def test_the_verdict_says_what_wants_care_and_what_that_means(run):
 
 @pytest.mark.parametrize("words", [("--lapped", "12", "--plain", "9"), ("--lapped", "8"), ("--height", "38")])
 def test_the_short_answer_fits_a_screen(run, words):
-    """Verdict, what it means, boxes of the class, what decides and the cure stand in the first 25 lines."""
-    out = run(*words)[1]
-    short = out.split("\nIn detail\n")[0]
+    """Verdict, what it means, boxes of the class, what decides and the cure: all that is said without --details."""
+    short = run(*words, details=False)[1]
+    assert run(*words)[1].startswith(short.removesuffix(f"{MORE}\n"))
     assert len(short.splitlines()) <= 25
     starts = ["Verdict: ", "Good boxes of a class of 26: ", "What decides, and what to do:"]
     starts += ["Nearest cure: "] if "not sound" in short else []

@@ -55,7 +55,7 @@ def test_causes_are_ranked_split_and_told_with_intervals():
     whole = causes({"saw": 0.46, "pare": 0.14, "settling": 0.057, "drill": 0.0})
     split = causes({"saw cut": 0.41, "saw maker": 0.19, "pare cut": 0.14, "settling": 0.057}, "both")
     levels = causes({"cut": 0.94, "maker": 0.49}, "level")
-    lines = causes_report.cause_text(whole, split, levels, "joint_gap").splitlines()
+    lines = causes_report.cause_text(whole, split, levels, "joint_gap", details=True).splitlines()
     assert lines[0] == "What is behind the variation: widest joint gap (standard deviation 0.42 mm)"
     assert [[cell.strip() for cell in line.split("|")] for line in (lines[1], *lines[3:6])] == [
         ["operation", "all, %", "95 % interval", "class", "maker", "cut"],
@@ -70,6 +70,20 @@ def test_causes_are_ranked_split_and_told_with_intervals():
             "A figure is the share of the variance that would go if that alone were always the same. "
             "Errors act together, so the figures need not add to 100 %."
         ),
+    ]
+
+
+def test_without_details_causes_are_ranked_in_plain_words():
+    whole = causes({"saw": 0.46, "pare": 0.14, "settling": 0.057, "drill": 0.0})
+    assert causes_report.cause_text(whole, None, None, "joint_gap").splitlines() == [
+        "What makes one box differ from the next: widest joint gap",
+        "operation               | scatter that would go, %",
+        "------------------------+-------------------------",
+        "sawing a wall to length |                       46",
+        "paring to fit           |                       14",
+        "chance in settling      |                        6",
+        "How much less boxes would differ if that alone were always done alike. Errors act together, so the",
+        "figures need not add to 100 %.",
     ]
 
 
@@ -89,12 +103,17 @@ def test_changes_are_told_by_what_they_do():
     assert not causes_report.slight(gain(0.0, 0.06))
     lines = causes_report.help_table([gain(3.39, 0.13), gain(-2.24, 0.13, no_bias(WORKSHOP, "saw"))]).splitlines()
     assert [[cell.strip() for cell in line.split("|")] for line in lines[2:]] == [
-        ["half the spread in sawing a wall to length (saw)", "+3.4", "+3.3 to +3.5", "helps"],
-        ["no bias in sawing a wall to length (saw)", "-2.2", "-2.4 to -2.1", "makes it worse"],
+        ["sawing a wall to length twice as evenly", "+3.4", "+3.3 to +3.5", "helps"],
+        ["sawing a wall to length, right on average", "-2.2", "-2.4 to -2.1", "makes it worse"],
     ]
     assert causes_report.slight_sentences(
         [gain(0, 0.01), gain(0, 0.01, half_the_spread(WORKSHOP, "drill")), gain(0, 0.01, squared_glue_up())]
-    ) == ["Next to nothing, either way: half the spread in saw, drill; make the diagonals equal while the glue is wet."]
+    ) == [
+        (
+            "Next to nothing, either way: twice as evenly: sawing a wall to length, drilling; make the diagonals equal "
+            "while the glue is wet."
+        )
+    ]
 
 
 def test_what_is_done_now_stands_over_what_would_help(design):
@@ -143,11 +162,11 @@ def test_why_a_change_makes_things_worse_is_told_by_what_moves():
     ]
     assert causes_report.why_sentences(reasons) == [
         "Why some make it worse (before, then after); too long is pared to fit, too short stays open:",
-        ("- no bias in sawing a wall to length (saw): ends sawn too short for the sander (share of their corners) "
+        ("- sawing a wall to length, right on average: ends sawn too short for the sander (share of their corners) "
         "19 %, 55 %; mean of widest joint gap 1.07 mm, 1.32 mm; boxes within the limit on widest joint gap 85 %, 68 %"),
-        ("- no bias in sawing a shoulder (lap_saw): laps cut too deep to be pared (share of their corners) 37 %, 44 %; "
+        ("- sawing a shoulder, right on average: laps cut too deep to be pared (share of their corners) 37 %, 44 %; "
         "mean of joint closed by glue 39 %, 38 %"),
-        "- no bias in paring to fit (pare): boxes within the limit on end proud or shy 96 %, 91 %",
+        "- paring to fit, right on average: boxes within the limit on end proud or shy 96 %, 91 %",
     ]  # fmt: skip
     assert causes_report.why_sentences(reasons[2:])[0] == "Why some make it worse (before, then after):"
     assert causes_report.why_sentences(reasons[3:]) == []

@@ -75,6 +75,9 @@ Plots = Annotated[
     str | None,
     typer.Option(metavar="DIR", help="Folder for plots of what is printed, SVG and PNG; made if it is missing."),
 ]
+Details = Annotated[
+    bool, typer.Option("--details", help="Tell the statistics and every figure behind the answer, too.")
+]
 AsJson = Annotated[
     bool,
     typer.Option("--json", help="Answer as JSON, with every digit; configs/output.schema.json describes every key."),
@@ -114,6 +117,7 @@ def check(
         ),
     ] = None,
     plots: Plots = None,
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Print what to cut, what to expect, and whether it is enough.
@@ -131,7 +135,7 @@ def check(
     """
     job = jobs.read(design, settings, workshop)
     size = checking.StudyLength(boxes=boxes, digits=digits, points=points, scrambles=scrambles)
-    found = checking.checked(job, size, seed=seed, rule=rule, plots=plots)
+    found = checking.checked(job, size, seed=seed, rule=rule, plots=plots, details=details)
     tell(found, as_json)
     if not found.kept:
         raise typer.Exit(NOT_KEPT)
@@ -148,6 +152,7 @@ def causes(
     seed: Seed = 1,
     workshop: WorkshopName = None,
     plots: Plots = None,
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Print what is behind the variation, and what would help.
@@ -157,7 +162,8 @@ def causes(
     What would help: every single change by itself, on the same simulated boxes, ranked by the good boxes that a class
     gains. A change that makes things worse says why, as far as the figures show it. What is done already is not tried.
     """
-    tell(studies.caused(jobs.read(design, settings, workshop), of=of, boxes=boxes, seed=seed, plots=plots), as_json)
+    job = jobs.read(design, settings, workshop)
+    tell(studies.caused(job, of=of, boxes=boxes, seed=seed, plots=plots, details=details), as_json)
 
 
 @app.command()
@@ -225,9 +231,7 @@ def worst(
         float | None,
         typer.Option(help="How much work goes into proofs of the limit case: 1 as if nothing is said, 0 none."),
     ] = None,
-    details: Annotated[
-        bool, typer.Option("--details", help="Tell the statistics behind the likeliest bad boxes, too.")
-    ] = False,
+    details: Details = False,
     seed: Seed = 1,
     workshop: WorkshopName = None,
     as_json: AsJson = False,
@@ -428,12 +432,14 @@ def section(
     seed: Seed = 1,
     workshop: WorkshopName = None,
     to: Folder = "exports",
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Say whether another timber section is sound, and what to do.
 
     The verdict is sound, with care, does not fit the contents, or not sound. With it come what to do, the good boxes of
-    a class before and after, the nearest cure, and then every figure behind them. It is not a structural design.
+    a class before and after, and the nearest cure; with --details every figure behind them too. It is not a structural
+    design.
 
     With --stock and no thickness, every pair of thicknesses on sale is judged. A stock file is one line, such as
     sections = [6, 9, 12, "3/8 in"].
@@ -441,7 +447,16 @@ def section(
     Exit code 0: sound, or with care; 1: it fails.
     """
     asked = section_job.SectionRequest(
-        lapped=lapped, plain=plain, height=height, timber=timber, keep=keep, stock=stock, boxes=boxes, seed=seed, to=to
+        lapped=lapped,
+        plain=plain,
+        height=height,
+        timber=timber,
+        keep=keep,
+        stock=stock,
+        boxes=boxes,
+        seed=seed,
+        to=to,
+        details=details,
     )
     found = section_job.answered(design, settings, workshop, asked)
     tell(found, as_json)

@@ -57,7 +57,11 @@ def _rows(workshop: Workshop, operation: str) -> Iterator[tuple[str, Disturbance
 
 
 def _of_operation(kind: Literal["half the spread", "no bias"], operation: str, settings: list[Setting]) -> Change:
-    words = f"{kind} in {operation_words(operation)} ({operation})"
+    words = operation_words(operation)
+    if kind == "no bias":
+        words += ", right on average"
+    else:  # a thing is even, a doing is done evenly
+        words += ", twice as even" if words.startswith("the ") else " twice as evenly"
     return Change(kind=kind, what=operation, words=words, settings=tuple(settings))
 
 

@@ -47,6 +47,7 @@ def checked(
     seed: int,
     rule: str | None = None,
     plots: str | None = None,
+    details: bool = False,
 ) -> Answer:
     """Return what a study of some size says of a job.
 
@@ -76,7 +77,7 @@ def checked(
     text = [*partial_line(steps.stopped, f"{study.boxes:,} boxes"), check_text(job.design, job.workshop, parts, study)]
     text += ["\n" + folded(f"Note: {each}" for each in known)] if known else []
     text += [folded([ending])] if ending else []
-    more = beside_text(job.design, study, beside)
+    more = beside_text(job.design, study, beside, details=details)
     text += ["\n" + more] if more else []
     if study_has_limits(study) and not steps.stopped:
         text += ["\n" + first_step_text(job.design, study, beside.first_step, f"lapwright advise {job.typed}")]

@@ -40,6 +40,7 @@ class SectionRequest:
     boxes: int = 20_000
     seed: int = 1
     to: str = "exports"
+    details: bool = False
 
     @property
     def sizes(self) -> dict[str, float | None]:
@@ -117,7 +118,7 @@ def _one(job: Job, stock: tuple[float, ...] | None, kept: Keep, asked: SectionRe
         return section_output(study, change)
 
     return Answer(
-        text="\n".join([*lines, section_text(study)]),
+        text="\n".join([*lines, section_text(study, details=asked.details)]),
         data=data,
         kept=not study.verdict.fails,
         partial=study.partial,

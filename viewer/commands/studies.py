@@ -62,7 +62,7 @@ def first_order_warning(beyond: Estimate, whose: str = "boxes") -> str:
     return folded(beyond_sentences(beyond, whose))
 
 
-def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None) -> Answer:
+def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None, details: bool = False) -> Answer:
     """Return what is behind the variation of an outcome, and what would help."""
     with loading("looking for causes"):
         from assembly.study.sensitivity import causes  # numpy and numba, 0.4 s
@@ -88,7 +88,10 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
             tried = steps.take(lambda: helps(job.design, job.workshop, boxes=boxes, seed=seed, run=run))
     assert whole
     files, unwritten = plotted(plots, job.stem, lambda: _cause_plots(job, whole, tried, of))
-    text = [*partial_line(steps.stopped, f"{whole.boxes:,} boxes an operation"), cause_text(whole, split, levels, of)]
+    text = [
+        *partial_line(steps.stopped, f"{whole.boxes:,} boxes an operation"),
+        cause_text(whole, split, levels, of, details=details),
+    ]
     text += ["", help_text(job.design, job.workshop, tried)] if tried else []
     text += ["", warning] if warning else []
 

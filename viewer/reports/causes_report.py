@@ -19,6 +19,11 @@ if TYPE_CHECKING:
     from assembly.study.sensitivity import Cause, Causes
     from viewer.reports.rounding import Written
 
+_BETWEEN = "In 95 of 100 such trials the boxes gained fall between the two figures."
+_TOGETHER = (
+    "How much less boxes would differ if that alone were always done alike. Errors act together, so the figures need "
+    "not add to 100 %."
+)
 LEVELS = {"class": "shared by a class", "maker": "shared by a maker's cuts", "cut": "one cut alone"}
 SLIGHT = 0.05  # boxes in a class; a change that moves less, either way, stands in one line with its like
 NOTHING = 0.0005  # a share that is printed as 0.0 %
@@ -34,6 +39,13 @@ def _share(cause: Cause | None) -> Written | None:
     if cause is None or cause.share.value < NOTHING:
         return None
     return with_interval(cause.share.times(100), 1)[0]
+
+
+def plain_table(by_operation: Causes, of: str) -> str:
+    """Return the operations that have a part in one outcome, and how much of the scatter would go with each."""
+    shares = {cause.name: _share(cause) for cause in by_operation.causes[of]}
+    rows = [(operation_words(name), str(share)) for name, share in shares.items() if share is not None]
+    return table(("operation", "scatter that would go, %"), rows, words=(0,))
 
 
 def cause_table(by_operation: Causes, split: Causes | None, of: str) -> str:
@@ -66,8 +78,13 @@ def cause_sentences(by_operation: Causes, levels: Causes | None, of: str) -> lis
     return lines
 
 
-def cause_text(by_operation: Causes, split: Causes | None, levels: Causes | None, of: str) -> str:
-    """Return the whole answer on one outcome."""
+def cause_text(
+    by_operation: Causes, split: Causes | None, levels: Causes | None, of: str, *, details: bool = False
+) -> str:
+    """Return the answer on one outcome, with the statistics behind it if `details` are asked for."""
+    if not details and by_operation.causes[of]:
+        heading = f"What makes one box differ from the next: {OUTCOMES[of].label}"
+        return "\n".join([heading, plain_table(by_operation, of), folded([_TOGETHER])])
     unit = unit_of(of)
     spread = figure(by_operation.sd[of].times(unit.times))
     heading = f"What is behind the variation: {OUTCOMES[of].label} (standard deviation {spread}{unit.words})"
@@ -102,17 +119,18 @@ def help_table(gains: Sequence[Gain]) -> str:
     for gain in gains:
         value, low, high = _gained(gain)
         rows.append((gain.change.words, value.signed, f"{low.signed} to {high.signed}", effect(gain)))
-    return table(("change", "boxes gained", "95 % interval", "effect"), rows, words=(0, 3))
+    return table(("change", "boxes gained", "between", "effect"), rows, words=(0, 3))
 
 
 def slight_sentences(gains: Sequence[Gain]) -> list[str]:
-    """Return which changes do next to nothing, operations by the name that they have in a workshop file."""
+    """Return which changes do next to nothing, operations that take the same change together."""
     words = []
     for kind in dict.fromkeys(gain.change.kind for gain in gains):
         alike = [gain.change for gain in gains if gain.change.kind == kind]
-        names = ", ".join(change.what for change in alike)
+        names = ", ".join(operation_words(change.what) for change in alike)
         each = "; ".join(change.words for change in alike)
-        words.append(f"{kind} in {names}" if kind in {"half the spread", "no bias"} else each)
+        ending = {"half the spread": "twice as evenly", "no bias": "right on average"}.get(kind)
+        words.append(f"{ending}: {names}" if ending else each)
     return [f"Next to nothing, either way: {'; '.join(words)}."] if words else []
 
 
@@ -174,7 +192,7 @@ def help_text(design: Design, workshop: Workshop, helps: Helps) -> str:
         f"{percent(helps.pass_share)} do as things are; each change alone, on the same {helps.boxes:,} boxes"
     )
     lines = [
-        folded([heading, now_sentence(design, workshop)]),
+        folded([heading, f"{now_sentence(design, workshop)} {_BETWEEN}"]),
         help_table(shown) if shown else "Nothing that was tried changes how many boxes are good.",
     ]
     rest = slight_sentences([gain for gain in helps.gains if slight(gain)])

@@ -113,7 +113,7 @@ def joint_sentences(forecast: Forecast) -> list[str]:
     return [f"No single joint fails most: {names} are alike, and each is too wide in {share} of boxes."]
 
 
-def linear_sentences(study: StudyResult, linear: dict[str, LinearPart]) -> list[str]:
+def linear_sentences(study: StudyResult, linear: dict[str, LinearPart], *, details: bool = False) -> list[str]:
     """Return how far a plain sum of tolerances would have misled, for the outcome where it does so most.
 
     An end of its interval counts as off where it differs from the sampled one by more than two digits of the spread
@@ -134,7 +134,7 @@ def linear_sentences(study: StudyResult, linear: dict[str, LinearPart]) -> list[
         ),
         f"Such a sum misleads in {len(off)} of {len(linear)} outcomes.",
     ]
-    if not part.is_a_sum:
+    if details and not part.is_a_sum:
         explained = figure(part.explained.times(100), 0)
         lines.insert(1, f"This outcome is not a sum of errors: a sum explains {explained} % of its variance.")
     return lines
@@ -245,14 +245,14 @@ def _finer(measured: Measured) -> list[str]:
     ]
 
 
-def beside_text(design: Design, study: StudyResult, beside: Beside) -> str:
+def beside_text(design: Design, study: StudyResult, beside: Beside, *, details: bool = False) -> str:
     """Return the report's part on the class and on simpler ways of looking; empty where nothing is known."""
     lines: list[str] = []
     if beside.forecast and study_has_limits(study):
         lines += class_sentences(design, study, beside.forecast)
         lines += limit_sentences(study, beside.forecast) + joint_sentences(beside.forecast)
     if beside.linear:
-        lines += linear_sentences(study, beside.linear)
+        lines += linear_sentences(study, beside.linear, details=details)
     if beside.measured:
         lines += measured_sentences(beside.measured)
     return folded(["In a class", *lines]) if lines else ""

@@ -1,6 +1,6 @@
 """`lapwright section`: one section as text that a teacher reads.
 
-The short answer comes first and fits a screen: verdict, what decides, what to do. The rest follows under a heading.
+The short answer fits a screen: verdict, what decides, what to do. Details, if asked for, follow under a heading.
 """
 
 from __future__ import annotations
@@ -18,14 +18,22 @@ if TYPE_CHECKING:
     from assembly.section.section import SectionStudy
 
 IN_DETAIL = "In detail"
+MORE = "Every row, what changes on the drawing, fit, screws and seasons: the same command with --details."
 
 
-def section_text(study: SectionStudy) -> str:
-    """Return the whole report on one section."""
+def short_text(study: SectionStudy) -> str:
+    """Return the short answer on one section: verdict, what decides, what to do."""
+    blocks = (heading_lines(study), verdict_lines(study), deciding_lines(study), cure_lines(study))
+    return "\n\n".join(folded(lines) for lines in blocks if lines)
+
+
+def section_text(study: SectionStudy, *, details: bool) -> str:
+    """Return what is said of one section, every row and figure behind it if `details` are asked for."""
+    if not details:
+        return f"{short_text(study)}\n\n{MORE}"
     rows = [reasons_table(study.verdict), folded([*meanings(study.verdict), *sources(study.verdict)])]
     blocks = [
-        folded(heading_lines(study)),
-        *(folded(lines) for lines in (verdict_lines(study), deciding_lines(study), cure_lines(study)) if lines),
+        short_text(study),
         f"{IN_DETAIL}\n{'=' * len(IN_DETAIL)}",
         "\n".join(["Every row, those that fail first", *rows]),
         f"What changes on the drawing\n{drawing_block(study)}",

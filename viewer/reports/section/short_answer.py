@@ -21,10 +21,10 @@ if TYPE_CHECKING:
     from assembly.section.verdict import RowResult, Soundness, Verdict
 
 MEANS: dict[Soundness, str] = {
-    "sound": "Nothing below fails or wants care.",
-    "with care": "No row below fails, but at least one thing wants care.",
+    "sound": "Nothing fails or wants care.",
+    "with care": "Nothing fails, but at least one thing wants care.",
     "does not fit": "The joints hold, but the contents do not go in: do not build it so.",
-    "not sound": "At least one row below fails: do not build it so.",
+    "not sound": "At least one thing fails: do not build it so.",
 }
 VERDICTS: dict[Soundness, str] = {"does not fit": "does not fit the contents"}
 NO_STRENGTH = (
@@ -32,6 +32,7 @@ NO_STRENGTH = (
     "and competent supervision come first."
 )
 UNPROVEN = "No section is marked as proven (timber.proven in the design), so the verdict is 'with care' at most."
+_MOST_ROWS = 3  # rows that decide, each with what to do; the others are named
 _AS_NOW = "as in the present section"
 _CHANGES = (
     "lap share from 0.25 to 0.75, thickness of walls, lid screw, the inside kept or higher walls where room or height "
@@ -123,14 +124,17 @@ def _is_worse(study: SectionStudy, reason: RowResult) -> bool:
 def _rows(study: SectionStudy) -> list[str]:
     """Return what decides: rows that fail, then those that want care, each with what to do.
 
-    Beside rows that fail, those that want care are only named, and the code's are left to the table.
+    The first few are told with what to do, the others named. Beside rows that fail, those that want care are only
+    named, and the code's are left to the table.
     """
     own = [reason for reason in study.verdict.by_weight if not reason.of_code]
     failing, careful = [r for r in own if r.fails], [r for r in own if r.level == "with care"]
     care = [f"Wants care, too: {_named(careful)}."] if failing and careful else []
-    items = [_item(study, reason) for reason in failing or careful]
+    deciding = failing or careful
+    items = [_item(study, reason) for reason in deciding[:_MOST_ROWS]]
+    rest = [f"{'Fails' if failing else 'Wants care'}, too: {_named(deciding[_MOST_ROWS:])}."] if deciding[_MOST_ROWS:] else []
     heading = ["What decides, and what to do:"] if items else []
-    return [*heading, *items, *care, *([] if failing else _of_the_code(study))]
+    return [*heading, *items, *rest, *care, *([] if failing else _of_the_code(study))]
 
 
 def _named(rows: Sequence[RowResult]) -> str:
@@ -147,7 +151,7 @@ def _of_the_code(study: SectionStudy) -> list[str]:
     code = [r for r in study.verdict.by_weight if r.of_code and r.level != "sound"]
     if not code:
         return []
-    rows = f"{len(code)} row{'s' if len(code) > 1 else ''} below"
+    rows = f"{len(code)} row{'s' if len(code) > 1 else ''}"
     return [f"For information: EN 1995-1-1, a code for structures, asks for more in {rows}{_now(study, code)}."]
 
 
