@@ -132,7 +132,8 @@ def _rows(study: SectionStudy) -> list[str]:
     care = [f"Wants care, too: {_named(careful)}."] if failing and careful else []
     deciding = failing or careful
     items = [_item(study, reason) for reason in deciding[:_MOST_ROWS]]
-    rest = [f"{'Fails' if failing else 'Wants care'}, too: {_named(deciding[_MOST_ROWS:])}."] if deciding[_MOST_ROWS:] else []
+    others, level = deciding[_MOST_ROWS:], "Fails" if failing else "Wants care"
+    rest = [f"{level}, too: {_named(others)}."] if others else []
     heading = ["What decides, and what to do:"] if items else []
     return [*heading, *items, *rest, *care, *([] if failing else _of_the_code(study))]
 
