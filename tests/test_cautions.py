@@ -46,7 +46,7 @@ def test_an_unknown_operation_is_refused_in_one_sentence():
     assert str(caught.value) == (
         "cautions: got operation 'juggling', must be one of first, saw, marking knife, marking gauge, bradawl, sander, "
         "chisel, drill, drill through, drill acrylic, glue, hot bend, laser, craft knife, screwdriver, screw acrylic, "
-        "soldering, low voltage, sheet edges, sanding block; add a row to cautions.csv for another"
+        "soldering, low voltage, sheet edges, sanding block, finish; add a row to cautions.csv for another"
     )
 
 

@@ -146,7 +146,7 @@ def test_steps_and_cut_sizes_are_of_what_the_box_has(stem, plaque, cable_hole):
 def test_what_has_no_step_of_its_own_is_said_where_it_is_needed():
     """Without a cable hole, which wall is the back; without a stem hole, where the plaque lies; cautions go on."""
     bare = making_order(BARE, WORKSHOP, also=("soldering",)).steps
-    assert bare[-2].words.startswith(
+    assert bare[-3].words.startswith(
         "Rub out every pencil line, letter and name that you can reach, but leave FRONT under the lid and inside the "
         "front wall. They tell which way the lid goes on, and will be hidden."
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
+from assembly.materials.sheets import DRY_HUMIDITY
 from assembly.planning.cautions import HANDS
 from assembly.planning.frame_steps import FRAME
 from assembly.planning.measures import Size
@@ -14,9 +15,11 @@ from assembly.planning.wall_steps import ALL_ROUND
 from assembly.text import mm
 
 if TYPE_CHECKING:
-    from assembly.model.design import Design, Plaque
+    from assembly.model.design import Design, Plaque, Stem
 
 _screwing = partial(Step, stage="screws", kind=StepKind.JOIN, tool="screwdriver")
+
+_FRICTION = 0.2  # mm; what a stem may be smaller than its hole and still be held by it: common practice, no source
 
 _PLAQUE = ("plaque", "plaque screw 1", "plaque screw 2")
 
@@ -31,6 +34,7 @@ def finish_steps(design: Design, also: tuple[str, ...]) -> tuple[Step, ...]:
     fitted, stem = design.stem or design.cable_hole, ("stem",) if design.stem else ()
     return (
         _cleaned(design),
+        _finished(design),
         *((_plaque_screwed(design.plaque, upper),) if design.plaque else ()),
         *((_stem_fitted(design, upper, also),) if fitted else ()),
         _screwing(
@@ -93,6 +97,52 @@ def _cleaned(design: Design) -> Step:
     )
 
 
+def _finished(design: Design) -> Step:
+    home = design.climate.home if design.climate else None
+    air = "" if home is None else f" ({home.humidity:g} % humidity)"
+    outside = (
+        f"The box will live where it is damp{air}: brush on an exterior finish, as its label says.",
+        "Brush end grain and sawn edges of sheets twice, until they soak up no more: they drink the most.",
+    )
+    inside = (f"The box will live where it is dry{air}: brush on a thin coat of an indoor finish, as its label says.",)
+    either = (
+        "Indoors brush on a thin coat of an indoor finish, as its label says.",
+        "Where the box will live outdoors or in the damp, take an exterior finish and seal end grain and edges twice.",
+    )
+    said = either if home is None else outside if home.humidity > DRY_HUMIDITY else inside
+    return Step(
+        stage="finish",
+        kind=StepKind.TREAT,
+        part="frame and lid",
+        parts=(*FRAME, "base", "lid"),
+        raised=("lid",),
+        tool="brush and finish",
+        operation="finish",
+        faces=(
+            *on_parts(FRAME, Face.OUTSIDE),
+            *on_parts(("base",), *SHEET_EDGES),
+            *on_parts(("lid",), Face.TOP, *SHEET_EDGES),
+        ),
+        sentences=(
+            *said,
+            "Coat the outside, keep the holes free, and let it dry before you go on.",
+        ),
+    )
+
+
+def _held(design: Design, stem: Stem) -> str:
+    """Return what holds the stem, by how much smaller it is than the smallest hole that it passes."""
+    plaque = design.plaque.stem_hole if design.plaque else None
+    holes = [size for size in (design.lid.centre_hole, plaque) if size is not None]
+    room = round(min(holes, default=stem.diameter) - stem.diameter, 2)
+    if room <= _FRICTION:
+        return "It must hold by friction: press it in by hand, and if it drops wind one turn of tape round it."
+    return (
+        f"Its hole is {mm(room)} wider, so it does not hold by itself: fix it under the lid with a rubber grommet, "
+        "or with glue that its label allows for both."
+    )
+
+
 def _stem_fitted(design: Design, upper: tuple[str, ...], also: tuple[str, ...]) -> Step:
     stem, cable, through = design.stem, design.cable_hole, "lid and plaque" if design.plaque else "the lid"
     lifted = (*upper, *(("stem",) if stem else ()))
@@ -101,6 +151,7 @@ def _stem_fitted(design: Design, upper: tuple[str, ...], also: tuple[str, ...]) 
         sizes.append(Size(of="diameter", mm=stem.diameter))
         parts.append(stem.name)
         sentences.append(f"Put the {stem.name} ({mm(stem.diameter)}) up through {through}.")
+        sentences.append(_held(design, stem))
     if cable:
         parts.append("cable")
         sentences.append("If there is a cable, lead it out through the back wall.")

@@ -43,6 +43,19 @@ def frame_steps(design: Design, box: Frame, fitted: Fittings, allowance: float) 
 
 def _glued(design: Design, box: Frame) -> tuple[Step, ...]:
     squared = design.glue_up == "squared"
+    smooth = _gluing(
+        kind=StepKind.TREAT,
+        part="the four walls",
+        tool="sanding block",
+        operation="smooth inside",
+        place=Place.BENCH,
+        faces=on_parts(FRAME, Face.INSIDE),
+        sentences=(
+            "Wipe the inside faces clean and smooth them with a few light strokes along the grain.",
+            "Glued, they can't be laid flat any more.",
+            "Keep off the laps and ends, and leave names and letters to be read.",
+        ),
+    )
     glue = _gluing(
         kind=StepKind.JOIN,
         part="the four walls",
@@ -50,15 +63,31 @@ def _glued(design: Design, box: Frame) -> tuple[Step, ...]:
         operation="glue",
         faces=on_parts((f"{wall} wall" for wall in design.box.lapped_walls), Face.SHOULDER, Face.CHEEK),
         sentences=(
+            "Lay paper or film on a flat board, so that glue that comes out does not stick the frame to it.",
             (
-                "Glue both faces of every lap and put the frame together on a flat board, the same letters together, "
-                "names inside, arrowheads down."
+                "Glue both faces of every lap and put the frame together on it, the same letters together, names "
+                "inside, arrowheads down."
             ),
             "Press all four corners until the joints close, clamp them, and wipe off what comes out.",
             *(() if squared else ("Do not pull the frame square.",)),
         ),
     )
-    return (glue, *((_diagonals(box),) if squared else ()), _left_to_set())
+    return (smooth, glue, *((_diagonals(box),) if squared else ()), _left_to_set(), _ends_flushed())
+
+
+def _ends_flushed() -> Step:
+    return _gluing(
+        kind=StepKind.TREAT,
+        part="the frame",
+        tool="sanding block",
+        operation="flush ends",
+        faces=on_parts(FRAME, Face.OUTSIDE),
+        sentences=(
+            "Now that the glue is dry, take off what stands proud at the corners: dried glue and ends.",
+            "Sand from the corner towards the middle of the wall, so that no end splinters.",
+            "Stop when end and face are level.",
+        ),
+    )
 
 
 def _diagonals(box: Frame) -> Step:
@@ -76,7 +105,11 @@ def _diagonals(box: Frame) -> Step:
                 "While the glue is wet measure both diagonals, from outside corner to opposite outside corner (about "
                 f"{mm(round(diagonal, 1))})."
             ),
-            "Press the longer one until both are equal.",
+            (
+                "Where they differ, push the two corners of the longer one towards each other, until it is shorter by "
+                "about half the difference: the other grows by the other half."
+            ),
+            "Hold them with a clamp laid lightly across the longer one, and measure both again.",
         ),
     )
 
@@ -129,12 +162,25 @@ def _base_cut(design: Design, fitted: Fittings, allowance: float) -> tuple[Step,
     )
 
 
-def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step, Step]:
+def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step, Step, Step]:
     oversize, base = design.base.oversize, fitted.base
     raw, finished = sheet_block("base", "uncut", base, oversize), sheet_block("base", "finished", base, 0.0)
     step = partial(_base, parts=(*FRAME, "base"))
     over = (Size(of="distance", mm=oversize, datum=Datum.OUTSIDE_FACE),) if oversize else ()
     return (
+        _base(
+            part="the frame",
+            parts=FRAME,
+            kind=StepKind.TREAT,
+            tool="abrasive paper and flat board",
+            operation="level",
+            place=Place.UPSIDE_DOWN,
+            faces=on_parts(FRAME, Face.BOTTOM),
+            sentences=(
+                "Lay abrasive paper on a flat board and rub the frame's bottom over it, the edges with the arrowheads.",
+                "Stop as soon as the paper touches all four walls all round: then the base has no gap under it.",
+            ),
+        ),
         step(
             kind=StepKind.JOIN,
             tool="glue and clamps",
@@ -142,8 +188,8 @@ def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step, Step]:
             faces=on_parts(("base",), Face.TOP),
             sizes=over,
             sentences=(
-                f"Glue the base under the frame, on the edges with the arrowheads, {_over(design)}.",
-                "Clamp it evenly.",
+                f"Glue the base under the frame, on the edges that you have levelled, {_over(design)}.",
+                "Clamp it evenly, paper or film between it and the bench.",
             ),
         ),
         step(

@@ -1,6 +1,7 @@
 """The order of making, written once: every step with its tool, sizes, lines, waste and cautions.
 
-Walls come first, in the trade's order; then gluing, base, flushing, lid, holes, plaque, bend, cleaning up and screws.
+Walls come first, in the trade's order; then gluing, base, flushing, lid, holes, plaque, bend, cleaning up, finish and
+screws.
 A box that lacks plaque, stem or cable hole has no steps for them.
 The cable hole is drilled as soon as it is marked, while the wall still lies flat. Where the plaque's holes are marked
 through onto the lid, those two pilot holes come after the bend: the plaque must be there to mark through.

@@ -32,6 +32,7 @@ class StepKind(StrEnum):
     FIT = "fit"  # puts parts together to try them, or presses them true
     JOIN = "join"  # glues, screws or puts in for good
     WAIT = "wait"  # leaves glue to dry
+    TREAT = "treat"  # smooths or coats faces; what it takes off or puts on is too little to be drawn
     CLEAN = "clean"  # rubs out every line on its parts
 
 
