@@ -60,9 +60,9 @@ def shares(boxes):
         (ours,) = bad_boxes(model, [(row, limited)])
         share = counted(model, row, limited, boxes=boxes, seed=9)
         error = math.hypot(ours.share.standard_error, math.sqrt(share / boxes))
-        told = "counted" if ours.effective is None else f"effective {ours.effective:.0f}"
+        how = "counted" if ours.effective is None else f"effective {ours.effective:.0f}"
         apart = (ours.share.value - share) / error
-        print(f"  {design:11} {hands:12} {row:14} {ours.share.value:.2e} {share:.2e} {apart:+.1f} errors, {told}")
+        print(f"  {design:11} {hands:12} {row:14} {ours.share.value:.2e} {share:.2e} {apart:+.1f} errors, {how}")
 
 
 if __name__ == "__main__":

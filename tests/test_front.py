@@ -125,9 +125,9 @@ def test_length_and_width_are_the_drawing_s_everywhere(lapped, front):
     assert sizes[f"lid screw from the lid's {near}"] == 10.5
     assert sizes[f"lid screw from the lid's {far}"] == {"ends": 48, "sides": 83}[lapped]
     hole = "a hole of 8 in the very centre of the back one"
-    told = {part.name: hole in part.then for part in cut_parts(design)}
+    drilled = {part.name: hole in part.then for part in cut_parts(design)}
     kind = "side" if front == "side" else "end"  # of the wall at the back
-    assert [name for name, has in told.items() if has] == [
+    assert [name for name, has in drilled.items() if has] == [
         f"{'lapped' if (lapped == 'ends') == (kind == 'end') else 'plain'} wall ({kind})"
     ]
 

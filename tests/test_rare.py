@@ -30,8 +30,8 @@ GAP, JOINT = Limit(max=1.5), "gap right-back"
 
 
 def found(model, limit, **settings):
-    (told,) = bad_boxes(model, [("y", limit)], **settings)
-    return told
+    (bad,) = bad_boxes(model, [("y", limit)], **settings)
+    return bad
 
 
 def near(share, exact, errors=4):
@@ -42,19 +42,19 @@ def near(share, exact, errors=4):
 def test_a_straight_limit_has_its_closed_form():
     """Σ a x > b with x standard normal: the likeliest box lies b/|a| away along a, and Φ(-b/|a|) of boxes break it."""
     a = np.array([1.0, 2.0, 0.5, 3.0])
-    told = found(additive("normal", a), Limit(max=3.6 * float(np.linalg.norm(a))))
-    assert told.points.beta[0] == pytest.approx(3.6, abs=1e-4)
-    assert told.points.u[:, 0] == pytest.approx(3.6 * a / np.linalg.norm(a), abs=1e-2)
-    assert near(told.share, PHI(-3.6))
-    assert told.effective > 1_000
+    bad = found(additive("normal", a), Limit(max=3.6 * float(np.linalg.norm(a))))
+    assert bad.points.beta[0] == pytest.approx(3.6, abs=1e-4)
+    assert bad.points.u[:, 0] == pytest.approx(3.6 * a / np.linalg.norm(a), abs=1e-2)
+    assert near(bad.share, PHI(-3.6))
+    assert bad.effective > 1_000
 
 
 def test_levels_and_places_of_an_input_are_coordinates_of_their_own():
     """The sum of two places shares class and maker part: its standard deviation is √(4 (0.5² + 1.5²) + 2 · 2²)."""
     shared = Input(name="x", group="x", places=2, bias=1, class_spread=0.5, maker_spread=1.5, spread=2)
-    told = found(Formula([shared], lambda x: x.sum(axis=0)), Limit(max=2 + 3 * math.sqrt(18)))
-    assert told.points.beta[0] == pytest.approx(3, abs=1e-4)
-    assert told.points.u[:, 0] == pytest.approx(3 * np.array([1, 3, 2, 2]) / math.sqrt(18), abs=1e-2)
+    bad = found(Formula([shared], lambda x: x.sum(axis=0)), Limit(max=2 + 3 * math.sqrt(18)))
+    assert bad.points.beta[0] == pytest.approx(3, abs=1e-4)
+    assert bad.points.u[:, 0] == pytest.approx(3 * np.array([1, 3, 2, 2]) / math.sqrt(18), abs=1e-2)
 
 
 @pytest.mark.parametrize(("family", "reach"), [("uniform", math.sqrt(3)), ("triangular", math.sqrt(6))])
@@ -62,21 +62,21 @@ def test_other_families_go_through_their_distribution_functions(family, reach):
     """One input over b: Φ(-β) is its own share there, (c - b)/2c of a uniform, (c - b)²/2c² of a triangular one."""
     b = 0.99 * reach
     exact = 0.005 if family == "uniform" else 0.00005
-    told = found(Formula([plain("x", 0, 1, family)], lambda x: x), Limit(max=b))
-    assert told.points.beta[0] == pytest.approx(-NormalDist().inv_cdf(exact), abs=1e-4)
-    assert near(told.share, exact)
+    bad = found(Formula([plain("x", 0, 1, family)], lambda x: x), Limit(max=b))
+    assert bad.points.beta[0] == pytest.approx(-NormalDist().inv_cdf(exact), abs=1e-4)
+    assert near(bad.share, exact)
     assert found(Formula([plain("x", 0, 1, family)], lambda x: -x), Limit(min=-b)).points.beta[0] == pytest.approx(
-        told.points.beta[0], abs=1e-4
+        bad.points.beta[0], abs=1e-4
     )
 
 
 def test_two_limits_alike_are_both_found():
     """|Σ x| > b: two points, and twice the share of one."""
-    told = found(additive("normal"), Limit(within=2 * 3.5))
-    assert len(told.points) == 2
-    assert told.points.beta == pytest.approx([3.5, 3.5], abs=1e-4)
-    assert told.points.u[:, 0] == pytest.approx(-told.points.u[:, 1], abs=1e-2)
-    assert near(told.share, 2 * PHI(-3.5))
+    bad = found(additive("normal"), Limit(within=2 * 3.5))
+    assert len(bad.points) == 2
+    assert bad.points.beta == pytest.approx([3.5, 3.5], abs=1e-4)
+    assert bad.points.u[:, 0] == pytest.approx(-bad.points.u[:, 1], abs=1e-2)
+    assert near(bad.share, 2 * PHI(-3.5))
 
 
 def test_a_beam_of_a_textbook():
@@ -85,12 +85,12 @@ def test_a_beam_of_a_textbook():
     Source: Haldar & Mahadevan, Probability, Reliability and Statistical Methods in Engineering Design, Wiley 2000 (from
     memory), with both normal; here also by a general solver from twenty starts.
     """
-    told = found(Formula([plain("f", 38, 3.8), plain("z", 54, 2.7)], lambda f, z: f * z), Limit(min=1140))
+    bad = found(Formula([plain("f", 38, 3.8), plain("z", 54, 2.7)], lambda f, z: f * z), Limit(min=1140))
     starts = np.random.default_rng(1).normal(size=(20, 2)) * 3
     rule = {"type": "eq", "fun": lambda u: (38 + 3.8 * u[0]) * (54 + 2.7 * u[1]) - 1140}
     again = min(each.fun**0.5 for each in (minimize(lambda u: u @ u, x, constraints=rule) for x in starts))
-    assert told.points.beta[0] == pytest.approx(again, abs=1e-3)
-    assert told.points.beta[0] == pytest.approx(4.261, abs=1e-3)
+    assert bad.points.beta[0] == pytest.approx(again, abs=1e-3)
+    assert bad.points.beta[0] == pytest.approx(4.261, abs=1e-3)
 
 
 def test_a_system_of_four_branches():
@@ -104,12 +104,12 @@ def test_a_system_of_four_branches():
         bent, straight = 3 + 0.1 * (x - y) ** 2, 7 / root
         return np.minimum(bent - np.abs(x + y) / root, straight - np.abs(x - y))
 
-    told = found(Formula([plain("x", 0, 1), plain("y", 0, 1)], worst), Limit(min=0))
+    bad = found(Formula([plain("x", 0, 1), plain("y", 0, 1)], worst), Limit(min=0))
     at = np.linspace(-9, 9, 2001)
     x, y = np.meshgrid(at, at)
     exact = float((np.exp(-(x**2 + y**2) / 2)[worst(x, y) < 0]).sum()) * (at[1] - at[0]) ** 2 / (2 * math.pi)
-    assert told.points.beta[:4] == pytest.approx([3, 3, 3.5, 3.5], abs=1e-3)
-    assert near(told.share, exact)
+    assert bad.points.beta[:4] == pytest.approx([3, 3, 3.5, 3.5], abs=1e-3)
+    assert near(bad.share, exact)
 
 
 @pytest.fixture(scope="module")
@@ -152,18 +152,18 @@ def test_no_search_written_apart_comes_nearer(joints, hands):
 def test_weighed_shares_are_those_of_a_plain_count(hands, most):
     """1 in 80 and 1 in 400 boxes or so, among 60,000 of another seed, settled by every tie pattern."""
     limit = Limit(max=most)
-    (told,) = bad_boxes(MODELS[hands], [(JOINT, limit)])
+    (bad,) = bad_boxes(MODELS[hands], [(JOINT, limit)])
     share = counted(MODELS[hands], JOINT, limit, boxes=60_000, seed=9)
-    assert told.effective
-    assert abs(told.share.value - share) < 4 * math.hypot(told.share.standard_error, math.sqrt(share / 60_000))
+    assert bad.effective
+    assert abs(bad.share.value - share) < 4 * math.hypot(bad.share.standard_error, math.sqrt(share / 60_000))
 
 
 def test_what_is_often_broken_is_counted():
     limit = Limit(max=1.0)
-    (told,) = bad_boxes(MODELS["new_to_tools"], [(JOINT, limit)])
-    assert (told.effective, told.boxes, told.share.interval) == (None, 10_000, "wilson")
+    (bad,) = bad_boxes(MODELS["new_to_tools"], [(JOINT, limit)])
+    assert (bad.effective, bad.boxes, bad.share.interval) == (None, 10_000, "wilson")
     share = counted(MODELS["new_to_tools"], JOINT, limit, boxes=20_000, seed=9)
-    assert told.share.value == pytest.approx(share, abs=4 * math.sqrt(share * (1 / 10_000 + 1 / 20_000)))
+    assert bad.share.value == pytest.approx(share, abs=4 * math.sqrt(share * (1 / 10_000 + 1 / 20_000)))
 
 
 @pytest.mark.parametrize("hands", MODELS)
@@ -194,15 +194,15 @@ def test_upside_down_the_faces_are_those_of_the_box():
 
 
 def test_a_limit_that_nothing_breaks_has_no_box():
-    told = found(Formula([between("x", -1, 1)], lambda x: x), Limit(max=1.5))
-    assert (len(told.points), told.share.value, told.usual) == (0, 0.0, False)
-    assert told.share.high < 1e-3
+    bad = found(Formula([between("x", -1, 1)], lambda x: x), Limit(max=1.5))
+    assert (len(bad.points), bad.share.value, bad.usual) == (0, 0.0, False)
+    assert bad.share.high < 1e-3
 
 
 def test_a_limit_that_the_usual_box_breaks_has_that_one():
-    told = found(additive("normal"), Limit(max=-1.0))
-    assert told.usual
-    assert told.share.value == pytest.approx(PHI(1 / 2), abs=0.02)
+    bad = found(additive("normal"), Limit(max=-1.0))
+    assert bad.usual
+    assert bad.share.value == pytest.approx(PHI(1 / 2), abs=0.02)
     assert (found(additive("normal"), Limit(max=-100.0)).share.value) == 1.0
 
 
@@ -218,9 +218,9 @@ def test_the_same_whatever_the_threads():
 def test_a_run_that_is_stopped_tells_of_the_limits_that_are_done():
     model = Formula([plain("x", 0, 1)], lambda x: (x, 2 * x, 3 * x), rows=("y", "z", "w"))
     limits = [(row, Limit(max=3.0)) for row in model.rows]
-    told: list[tuple[int, int]] = []
-    assert [each.broken.row for each in bad_boxes(model, limits, run=stopped_at(1, told, threads=1))] == ["y"]
-    assert told == [(1, 3)]
+    reports: list[tuple[int, int]] = []
+    assert [each.broken.row for each in bad_boxes(model, limits, run=stopped_at(1, reports, threads=1))] == ["y"]
+    assert reports == [(1, 3)]
     with pytest.raises(StoppedError):
         bad_boxes(model, limits, run=Run(stop=lambda: True))
 

@@ -158,15 +158,15 @@ def likeliest_boxes(
     from assembly.study.driver import UNWATCHED
     from viewer.reports.worst_report import LikeliestBox
 
-    model, told = BoxModel(job.design, job.workshop), []
+    model, found = BoxModel(job.design, job.workshop), []
     for known in bad_boxes(model, limits, seed=seed, run=run or UNWATCHED) if limits else ():
         if not len(known.points):
-            told.append(LikeliestBox(known=known))
+            found.append(LikeliestBox(known=known))
             continue
         box, beyond = settled(known.broken, known.points)
         off = () if known.usual else tuple(what_is_off(known.broken, known.points))
-        told.append(LikeliestBox(known=known, off=off, box=box, beyond_first_order=beyond))
-    return told
+        found.append(LikeliestBox(known=known, off=off, box=box, beyond_first_order=beyond))
+    return found
 
 
 def _joint_or_outcome(word: str) -> str:
