@@ -69,7 +69,7 @@ def check(sheet):
     """Assert that words are large enough, inside the picture and apart, and that leaders pass no dot and no words."""
     (width, height), boxes = sheet.size, measured(sheet)
     assert [note.worst for note in sheet.notes].count(True) == bool(sheet.scene.joints)
-    assert min(box[4] for box in boxes) >= height / 40
+    assert min(box[4] for box in boxes) >= (0.83 * width if height >= 1.2 * width else height) / 40
     for left, top, right, bottom, _, words in boxes:
         assert left >= 0, words
         assert top >= 0, words

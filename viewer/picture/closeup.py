@@ -28,6 +28,7 @@ _ASIDE, _UP = 32.0, 28.0  # degrees: how far the worst face looks past the viewe
 _FREE = 0.26  # of the close-up's width at either side of the lap: the figures stand there
 _PLATE = 1.2  # ems; height of a figure's plate
 _HEAD = "Worst fit, close up"
+HEAD_HIGH = 1.4  # ems over the frame, for the head
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +67,7 @@ def close_up(scene: Scene, em: int, room: Rectangle) -> CloseUp | None:
     if joint is None:
         return None
     left, top, right, bottom = (round(side) for side in room)
-    frame = (left, top + round(1.4 * em), right, bottom)
+    frame = (left, top + round(HEAD_HIGH * em), right, bottom)
     size = (frame[2] - frame[0], frame[3] - frame[1])
     lap = _lap(scene, joint)
     view = _view(lap, size, em)

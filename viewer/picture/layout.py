@@ -4,6 +4,8 @@ note     : what a label says (see `viewer.picture.lettering`)
 anchor   : a place well inside what is seen, where the leader line ends (see `viewer.picture.leaders`)
 key      : what the patterns stand for; in a wide picture it stands in a panel at the right, under the close-up
 close-up : the lap of the worst joint, larger (see `viewer.picture.closeup`)
+upright  : a good deal higher than wide, such as a page of A4: letters go by its width, and key and close-up stand
+           side by side under the drawing
 narrow   : too narrow for every label: the worst joint alone is labelled or, without joints, the parts by their names
 
 Nothing here needs a graphics library: where all words stand is known before a picture is drawn.
@@ -19,7 +21,7 @@ import numpy as np
 
 from assembly.errors import InputError
 from assembly.nominal.frame import corner_words
-from viewer.picture.closeup import CloseUp, close_up
+from viewer.picture.closeup import HEAD_HIGH, CloseUp, close_up
 from viewer.picture.dimensions import DrawnMeasure, Taken, drawn_measures
 from viewer.picture.drawn_plan import HIGH as PLAN_HIGH
 from viewer.picture.drawn_plan import DrawnPlan, drawn_plan
@@ -40,6 +42,8 @@ _NARROW = 12.0  # ems that the labels must leave for the drawing in a narrow pic
 _LEAST_HEIGHT = 8.0  # ems that title and key must leave for the drawing
 PANEL, _APART = 14.5, 1.5  # ems: width of the panel, and what parts it from the labels
 _BESIDE_PANEL = 22.0  # ems; a picture is wide if labels and panel leave so much for the drawing
+_UPRIGHT = 1.2  # height over width from which a picture is upright
+_ACROSS = 0.83  # of its width, which gives the letters of an upright picture as its height does of others
 _CLOSE = 10.4  # ems; height of the close-up with its head
 _MEASURED = 1.2  # ems round the parts for the sizes that are drawn beside them
 _GAP, _TIGHT = 0.22, 0.04  # ems between two labels; and where they would not fit otherwise
@@ -134,7 +138,7 @@ def planned(scene: Scene, size: tuple[int, int]) -> PictureLayout:
     InputError
         If the picture is too narrow or too low, so that words would leave no room for the drawing.
     """
-    (width, height), em = size, em_of(size[1])
+    (width, height), em = size, letters_of(size)
     margin = 1.0 * em
     title = tuple(wrapped(scene.title, round(TITLE * em), width - 2 * margin, "Bold"))
     wrapped_parts = [wrapped(part, em, width - 2 * margin) for part in scene.caption.paragraphs]
@@ -147,10 +151,15 @@ def planned(scene: Scene, size: tuple[int, int]) -> PictureLayout:
         notes = _fewer(scene, notes)
     widest = max(note_size(note, em)[0] for note in notes)
     key, close = level_key(scene, em, size), None
-    if width - 2 * (margin + widest) >= (_BESIDE_PANEL + PANEL + _APART) * em:
+    if _is_upright(size):
+        key, close = _foot(scene, em, size) or (key, None)
+    elif width - 2 * (margin + widest) >= (_BESIDE_PANEL + PANEL + _APART) * em:
         key, close = _panel(scene, em, size, top) or (key, None)
-    right = width - margin if close is None else close.frame[0] - _APART * em
-    below = height - margin if key is None or close else key.top - 0.7 * em
+    beside = close is not None and not _is_upright(size)
+    right = close.frame[0] - _APART * em if close and beside else width - margin
+    below = height - margin if key is None or beside else key.top - 0.7 * em
+    if close and not beside:
+        below = min(below, close.frame[1] - HEAD_HIGH * em - 0.7 * em)
     below -= PLAN_HIGH * em if scene.plan else 0.0
     need = math.ceil(2 * margin + widest + _NARROW * em)
     if width < need or below - top < _LEAST_HEIGHT * em:
@@ -165,6 +174,15 @@ def planned(scene: Scene, size: tuple[int, int]) -> PictureLayout:
         room,
         _Words(title=title, caption=caption, careful=(len(caption) - care, care), key=key, close=close),
     )
+
+
+def letters_of(size: tuple[int, int]) -> int:
+    """Return the size of a picture's letters: by its height or, where it is upright, by its width; pixels."""
+    return em_of(math.ceil(_ACROSS * size[0]) if _is_upright(size) else size[1])
+
+
+def _is_upright(size: tuple[int, int]) -> bool:
+    return size[1] >= _UPRIGHT * size[0]
 
 
 def _need(notes: tuple[Note, ...], em: int) -> int:
@@ -188,7 +206,7 @@ def _labelled(
     words: _Words,
 ) -> PictureLayout:
     """Return a sheet with its labels in columns beside the drawing."""
-    em = em_of(size[1])
+    em = letters_of(size)
     sizes = np.array([note_size(note, em) for note in notes])
     columns = room.columns(float(sizes[:, 0].max()), em)
     beside = _MEASURED * em if scene.measures else 0.0
@@ -290,3 +308,16 @@ def _panel(scene: Scene, em: int, size: tuple[int, int], top: float) -> tuple[Le
     key = legend_of(scene, em, (left, PANEL * em), height - margin)
     close = close_up(scene, em, (left, top, width - margin, top + _CLOSE * em))
     return (key, close) if close is not None and close.bottom(em) + 0.5 * em <= key.top else None
+
+
+def _foot(scene: Scene, em: int, size: tuple[int, int]) -> tuple[Legend, CloseUp] | None:
+    """Return key and close-up side by side along the foot of an upright picture; None without a worst joint."""
+    (width, height), margin = size, 1.0 * em
+    left, right, bottom = margin, margin + PANEL * em, height - margin
+    close = close_up(scene, em, (left, 0.0, right, _CLOSE * em))
+    if close is None:
+        return None
+    top = bottom - close.bottom(em)  # as high as its words need
+    close = close_up(scene, em, (left, top, right, top + _CLOSE * em))
+    key = legend_of(scene, em, (right + _APART * em, width - margin - right - _APART * em), bottom, 2)
+    return (key, close) if close is not None else None
