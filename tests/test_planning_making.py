@@ -210,7 +210,7 @@ def test_the_finish_suits_where_the_box_lives(home, words):
 def test_what_holds_the_stem_follows_from_its_smallest_hole():
     """Of 6 mm in holes of 8 and 8, and of 6.3 and 6.2: it falls through, or is held by friction."""
     loose = one(order(), "stem").words
-    assert "Its hole is 2 mm wider, so it does not hold by itself: fix it under the lid with a rubber grommet" in loose
+    assert "Its hole is 2 mm wider, so it does not hold by itself: fix it under the lid with a grommet" in loose
     tight = one(order("lid.centre_hole=6.3", "plaque.stem_hole=6.2"), "stem").words
     assert "It must hold by friction: press it in by hand" in tight
     assert "Its hole is 0.3 mm wider" in one(order("lid.centre_hole=6.3", "plaque.stem_hole=6.4"), "stem").words

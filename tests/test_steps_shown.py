@@ -48,7 +48,10 @@ def test_a_label_tells_the_size_that_is_marked(frost):
 
 def test_a_step_says_what_it_needs_and_what_can_hurt_last(frost):
     caption = shown(frost, "lap_saw").caption.paragraphs
-    assert caption[1:] == ("You need: saw.", "⚠ Take care: Thumb and other hand clear of the blade. (In full: step 7.)")
+    assert caption[1:] == (
+        "You need: saw; eye protection.",
+        "⚠ Take care: Eye protection. Thumb and other hand clear of the blade. (In full: step 7.)",
+    )
     assert (
         shown(frost, "saw")
         .caption.paragraphs[2]

@@ -9,6 +9,7 @@ from assembly.materials.sheets import DRY_HUMIDITY
 from assembly.planning.cautions import HANDS
 from assembly.planning.frame_steps import FRAME
 from assembly.planning.measures import Size
+from assembly.planning.needs import Item
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.wall_faces import SHEET_EDGES, Face, on_parts
 from assembly.planning.wall_steps import ALL_ROUND
@@ -130,28 +131,34 @@ def _finished(design: Design) -> Step:
     )
 
 
-def _held(design: Design, stem: Stem) -> str:
-    """Return what holds the stem, by how much smaller it is than the smallest hole that it passes."""
+def _held(design: Design, stem: Stem) -> tuple[str, Item]:
+    """Return what holds the stem, in words and as a need, by how much smaller it is than its smallest hole."""
     plaque = design.plaque.stem_hole if design.plaque else None
     holes = [size for size in (design.lid.centre_hole, plaque) if size is not None]
     room = round(min(holes, default=stem.diameter) - stem.diameter, 2)
     if room <= _FRICTION:
-        return "It must hold by friction: press it in by hand, and if it drops wind one turn of tape round it."
-    return (
-        f"Its hole is {mm(room)} wider, so it does not hold by itself: fix it under the lid with a rubber grommet, "
-        "or with glue that its label allows for both."
+        return (
+            "It must hold by friction: press it in by hand, and if it drops wind one turn of tape round it.",
+            Item.TAPE,
+        )
+    words = (
+        f"Its hole is {mm(room)} wider, so it does not hold by itself: fix it under the lid with a grommet, or with "
+        "glue that its label allows for both."
     )
+    return words, Item.GROMMET
 
 
 def _stem_fitted(design: Design, upper: tuple[str, ...], also: tuple[str, ...]) -> Step:
     stem, cable, through = design.stem, design.cable_hole, "lid and plaque" if design.plaque else "the lid"
     lifted = (*upper, *(("stem",) if stem else ()))
-    sizes, parts, sentences = [], [], []
+    sizes, parts, sentences, besides = [], [], [], []
     if stem:
         sizes.append(Size(of="diameter", mm=stem.diameter))
         parts.append(stem.name)
         sentences.append(f"Put the {stem.name} ({mm(stem.diameter)}) up through {through}.")
-        sentences.append(_held(design, stem))
+        held, by = _held(design, stem)
+        sentences.append(held)
+        besides.append(by)
     if cable:
         parts.append("cable")
         sentences.append("If there is a cable, lead it out through the back wall.")
@@ -162,6 +169,7 @@ def _stem_fitted(design: Design, upper: tuple[str, ...], also: tuple[str, ...]) 
         parts=(*FRAME, "base", *lifted),
         raised=lifted,
         tool=HANDS,
+        besides=tuple(besides),
         operation="stem" if stem else "cable",
         faces=on_parts(("lid",), Face.UNDERSIDE),
         sizes=tuple(sizes),

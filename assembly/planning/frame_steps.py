@@ -10,6 +10,7 @@ from assembly.planning.cautions import HANDS
 from assembly.planning.lines import outline
 from assembly.planning.marks import Block, sheet_waste
 from assembly.planning.measures import Datum, Size, diagonal_measures, sheet_measures
+from assembly.planning.needs import Item, small_pieces
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.wall_faces import SHEET_EDGES, Face, Place, on_parts
 from assembly.text import mm
@@ -49,9 +50,11 @@ def _glued(design: Design, box: Frame) -> tuple[Step, ...]:
         tool="sanding block",
         operation="smooth inside",
         place=Place.BENCH,
+        besides=(Item.CLOTH,),
         faces=on_parts(FRAME, Face.INSIDE),
         sentences=(
-            "Wipe the inside faces clean and smooth them with a few light strokes along the grain.",
+            "Wipe the inside faces clean with a damp cloth.",
+            "When they are dry smooth them with a few light strokes along the grain.",
             "Glued, they can't be laid flat any more.",
             "Keep off the laps and ends, and leave names and letters to be read.",
         ),
@@ -60,6 +63,7 @@ def _glued(design: Design, box: Frame) -> tuple[Step, ...]:
         kind=StepKind.JOIN,
         part="the four walls",
         tool="glue and clamps",
+        besides=(Item.FLAT_BOARD, Item.PAPER, Item.CLOTH),
         operation="glue",
         faces=on_parts((f"{wall} wall" for wall in design.box.lapped_walls), Face.SHOULDER, Face.CHEEK),
         sentences=(
@@ -68,7 +72,7 @@ def _glued(design: Design, box: Frame) -> tuple[Step, ...]:
                 "Glue both faces of every lap and put the frame together on it, the same letters together, names "
                 "inside, arrowheads down."
             ),
-            "Press all four corners until the joints close, clamp them, and wipe off what comes out.",
+            "Press all four corners until the joints close, clamp them, and wipe off what comes out with a damp cloth.",
             *(() if squared else ("Do not pull the frame square.",)),
         ),
     )
@@ -167,6 +171,7 @@ def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step, Step, St
     raw, finished = sheet_block("base", "uncut", base, oversize), sheet_block("base", "finished", base, 0.0)
     step = partial(_base, parts=(*FRAME, "base"))
     over = (Size(of="distance", mm=oversize, datum=Datum.OUTSIDE_FACE),) if oversize else ()
+    small = small_pieces({"the box": max(fitted.base.along_x, fitted.base.along_y)}, "boxes")
     return (
         _base(
             part="the frame",
@@ -184,6 +189,7 @@ def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step, Step, St
         step(
             kind=StepKind.JOIN,
             tool="glue and clamps",
+            besides=(Item.PAPER,),
             operation="glue",
             faces=on_parts(("base",), Face.TOP),
             sizes=over,
@@ -201,6 +207,7 @@ def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step, Step, St
         step(
             kind=StepKind.CUT,
             tool="sander",
+            besides=(Item.SMALL_SANDER,) if small else (),
             operation="flush",
             faces=on_parts(("base",), *SHEET_EDGES),
             sizes=over,
@@ -208,6 +215,7 @@ def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step, Step, St
             sentences=(
                 "With the sander bring the base flush with the walls: level, with no step.",
                 "Stop when it just touches them.",
+                *small,
             ),
         ),
     )

@@ -10,6 +10,7 @@ from assembly.planning.cautions import HANDS
 from assembly.planning.lines import diagonals, gauge_lines, lap_hatching, shoulder_lines
 from assembly.planning.marks import laid_on, lap_kerf, lap_waste
 from assembly.planning.measures import Datum, Size, bores, gauge_measures, named, shoulder_measure
+from assembly.planning.needs import Item
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.wall_faces import Face, Place, on_parts
 from assembly.planning.wall_steps import at_corner, ends_of, faces_of, parts_of
@@ -86,6 +87,7 @@ def _gauge_set(box: Frame, workshop: Workshop, lapped: tuple[Wall, ...]) -> Step
         kind=StepKind.SET,
         parts=parts_of(lapped),
         tool="marking gauge",
+        besides=(Item.WASTE_WOOD,),
         operation="gauge setting",
         sizes=(Size(of="distance", mm=size, datum=Datum.STOCK),),
         sentences=(
@@ -201,6 +203,7 @@ def _tried(workshop: Workshop, walls: tuple[Wall, ...]) -> tuple[Step, Step]:
         step(
             part="the four walls",
             tool=HANDS,
+            besides=(Item.FLAT_BOARD,),
             operation="dry fit",
             sentences=(
                 (
@@ -240,6 +243,7 @@ def cable_hole_steps(hole: Hole, back: Wall) -> tuple[Step, Step]:
         operation="drill",
         sizes=bores((hole,)),
         drilled=(hole,),
+        besides=(Item.SCRAP_WOOD, Item.CLAMPS),
         also=("drill through",),
         sentences=(f"Clamp the wall flat on scrap wood and drill {mm(hole.diameter)} right through the centre.",),
     )

@@ -9,6 +9,7 @@ from assembly.planning.frame_steps import FRAME, sheet_block
 from assembly.planning.lines import cross, front_letters, front_outside, midline, outline, sheet_diagonals
 from assembly.planning.marks import sheet_waste, spare
 from assembly.planning.measures import Datum, Size, bores, pilot_measures, screw_measures
+from assembly.planning.needs import Item, small_pieces
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.wall_faces import SHEET_EDGES, Face, Place, on_parts
 from assembly.text import mm
@@ -76,6 +77,7 @@ def _outlined(design: Design, finished: Block, front: Wall) -> Step:
 
 def _cut(fitted: Fittings, allowance: float) -> tuple[Step, Step]:
     left = spare(allowance)
+    small = small_pieces({"the lid": max(fitted.lid.along_x, fitted.lid.along_y)}, "lids")
     uncut, sawn, finished = (sheet_block("lid", "uncut", fitted.lid, beyond) for beyond in (allowance, left, 0.0))
     cutting = partial(_lid, kind=StepKind.CUT, parts=_LID, faces=on_parts(_LID, *SHEET_EDGES))
     return (
@@ -88,9 +90,10 @@ def _cut(fitted: Fittings, allowance: float) -> tuple[Step, Step]:
         ),
         cutting(
             tool="sander",
+            besides=(Item.SMALL_SANDER,) if small else (),
             operation="lid_sand",
             removed=sheet_waste(sawn, finished),
-            sentences=("Sand all four edges to the outline, and try the lid on its frame, front to front.",),
+            sentences=("Sand all four edges to the outline, and try the lid on its frame, front to front.", *small),
         ),
     )
 
@@ -167,6 +170,7 @@ def _drilled(centre: tuple[Hole, ...], screws: tuple[Hole, ...], pilots: tuple[H
         faces=on_parts(_LID, Face.TOP),
         sizes=(*bores(drilled), *_deep(pilots)),
         drilled=drilled,
+        besides=(Item.SCRAP_WOOD, Item.CLAMPS, *((Item.TAPE,) if pilots else ())),
         also=("drill through",),
         sentences=(
             "Clamp the lid on scrap wood.",
@@ -202,6 +206,7 @@ def _into_walls(design: Design, fitted: Fittings) -> Step:
         faces=on_parts((hole.part for hole in pilots), Face.TOP),
         sizes=(*bores(pilots), Size(of="depth", mm=lid + deep, datum=Datum.TOP)),
         drilled=pilots,
+        besides=(Item.CLAMPS, Item.TAPE),
         sentences=(
             "Lay the lid on the frame, front to front, and clamp it.",
             f"Put tape on the bit {mm(lid + deep)} from its tip: {mm(lid)} of lid and {mm(deep)} of wall.",
@@ -221,5 +226,6 @@ def pilot_drilling(pilots: tuple[Hole, ...]) -> Step:
         faces=on_parts(_LID, Face.TOP),
         sizes=(*bores(pilots), *_deep(pilots)),
         drilled=pilots,
+        besides=(Item.CLAMPS, Item.TAPE),
         sentences=_pilots("Clamp the lid on the bench and drill both holes", pilots),
     )

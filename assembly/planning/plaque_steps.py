@@ -19,6 +19,7 @@ from assembly.planning.lid_steps import OPPOSITE, pilot_drilling
 from assembly.planning.lines import cross, outline, rim
 from assembly.planning.marks import Block, Letter, Line, sheet_waste
 from assembly.planning.measures import Datum, Size, bend_measure, bores, named, sheet_measures
+from assembly.planning.needs import Item
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.strokes import width
 from assembly.planning.wall_faces import Face, on_parts
@@ -138,6 +139,7 @@ def _by_hand(plaque: BentPlaque, holes: tuple[Hole, ...], sheet: Block) -> tuple
         _plaque(
             kind=StepKind.CUT,
             tool="craft knife and safety rule",
+            besides=(Item.ABRASIVE_PAPER,),
             operation="score",
             removed=sheet_waste(sheet, finished),
             sentences=(
@@ -154,6 +156,7 @@ def _by_hand(plaque: BentPlaque, holes: tuple[Hole, ...], sheet: Block) -> tuple
             operation="drill",
             sizes=bores(holes),
             drilled=holes,
+            besides=(Item.SCRAP_WOOD, Item.CLAMPS),
             also=("drill acrylic",),
             sentences=(f"Back the sheet with scrap wood, clamp both, and drill it {_holes(plaque)}.",),
         ),
@@ -183,6 +186,7 @@ def _bent(plaque: BentPlaque, wording: str) -> tuple[Step, Step]:
         step(
             kind=StepKind.BEND,
             tool="line bender",
+            besides=(Item.JIG,),
             operation="bend",
             bent=tuple(_stood(plaque, letter) for letter in _engraving(plaque, wording)),
             sentences=(

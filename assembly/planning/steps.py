@@ -10,8 +10,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from assembly.planning.cautions import Caution, cautions, tool_cautions
+from assembly.planning.cautions import TOOLS, Caution, cautions, tool_cautions
+from assembly.planning.needs import OF_TOOL, WORN, Item
 from assembly.planning.wall_faces import Place, Pose, lying
+from assembly.text import mm
 
 if TYPE_CHECKING:
     from assembly.nominal.fittings import Hole
@@ -65,6 +67,7 @@ class Step:
     bent: tuple[Letter, ...] = ()  # engraved letters, where this step leaves them when it bends their part
     removed: tuple[Block, ...] = ()  # waste that comes off in this step
     drilled: tuple[Hole, ...] = ()
+    besides: tuple[Item, ...] = ()  # what it needs besides its tool
     also: tuple[str, ...] = ()  # operations whose cautions go with the step besides its tool's
 
     @property
@@ -83,6 +86,14 @@ class Step:
     def drawn(self) -> tuple[Line, ...]:
         """Every stroke of this step: its lines, and those of its letters."""
         return (*self.lines, *(line for letter in self.letters for line in letter.lines))
+
+    @property
+    def needs(self) -> tuple[str, ...]:
+        """What to fetch: the tool, its bits, what else is used, and what is worn; each once, as a list has it."""
+        bits = dict.fromkeys(hole.diameter for hole in self.drilled if self.kind is StepKind.DRILL)
+        worn = (item for operation in (*TOOLS[self.tool], *self.also) for item in WORN.get(operation, ()))
+        found = (*OF_TOOL[self.tool], *(f"bit of {mm(size)}" for size in bits), *self.besides, *worn)
+        return tuple(dict.fromkeys(str(item) for item in found))
 
     @property
     def cautions(self) -> tuple[Caution, ...]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from assembly.planning.lines import corners, end_hatching, face_marks, letters_in, names, squared
 from assembly.planning.marks import end_sanding, end_waste, spare
 from assembly.planning.measures import Datum, Size, datum_measure, length_measure, letter_measure, named
+from assembly.planning.needs import Item, small_pieces
 from assembly.planning.plan import plan_of
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.wall_faces import Face, PartFace, Place, on_parts
@@ -160,6 +161,7 @@ def _hatched(walls: tuple[Wall, ...]) -> Step:
 def _cut(walls: tuple[Wall, ...]) -> tuple[Step, Step]:
     cutting = partial(_cutting, part="every wall", parts=parts_of(walls), faces=ends_of(walls))
     left = spare(walls[0].allowance)
+    small = small_pieces({wall.name.upper(): wall.length for wall in walls}, "walls")
     return (
         cutting(
             tool="saw",
@@ -175,11 +177,13 @@ def _cut(walls: tuple[Wall, ...]) -> tuple[Step, Step]:
         ),
         cutting(
             tool="sander",
+            besides=(Item.SMALL_SANDER,) if small else (),
             operation="sand",
             removed=tuple(block for wall in walls for block in end_sanding(wall)),
             sentences=(
                 "Sand both ends square, down to the line and no further.",
                 "Lay walls of one kind side by side: they must be equally long.",
+                *small,
             ),
         ),
     )

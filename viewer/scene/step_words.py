@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from assembly.planning.cautions import HANDS
 from viewer.scene.scene import Caption
 
 if TYPE_CHECKING:
@@ -15,7 +14,7 @@ if TYPE_CHECKING:
 def caption_of(order: MakingOrder, step: Step) -> Caption:
     """Return what the step says, what it needs, and what can hurt in it; before the first step what is said before."""
     before = ("Before you start:", *(f"• {caution.words}" for caution in order.first)) if step.number == 1 else ()
-    need = () if step.tool == HANDS else (f"You need: {step.tool}.",)
+    need = (f"You need: {'; '.join(step.needs)}.",) if step.needs else ()
     return Caption(lead=(*before, step.words, *need), care=_careful(order, step))
 
 
