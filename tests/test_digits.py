@@ -189,7 +189,7 @@ def in_interval(value, ends, low, high, finest):
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_causes_tells_no_digit_too_many(printed, seed):
-    words = ("causes", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed))
+    words = ("causes", "frost_watch", "--details", "--boxes", str(BOXES), "--seed", str(seed))
     out, data = printed(*words), json.loads(printed(*words, "--json"))
     sd = re.search(rf"standard deviation ({FIGURE}) mm", out.replace("\n", " "))[1]
     gap = block_rows(MODEL, seed=seed, block=0, boxes=BOXES)[0]

@@ -124,7 +124,7 @@ def check_all(design, sizes, explode=(0.0, 1.0), every=slice(None)):
 
 def worst_is_seen(shown):
     """Taken apart, at least two fifths of one face of the worst joint look at the viewer, unhidden."""
-    view = planned(shown, (640, 480)).view
+    view = planned(shown, (640, 480)).view.scaled(4, (2560, 1920))  # a low lap may be narrower than a pixel
     mark = 1 + len(shown.parts) + shown.joints.index(shown.worst)
     faces = [view.pixels(shown.placed(patch.part, patch.face)) for patch in shown.worst.patches]
     area = max(shoelace(face) for face in faces)

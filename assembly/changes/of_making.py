@@ -23,6 +23,8 @@ Allowance = Literal["saw.offset", "lid_saw.offset"]  # the names in `ALLOWANCES`
 PARE = "pare"  # paring to fit, which has no quantities of its own
 SPREADS = ("class_spread", "maker_spread", "spread")
 
+_THINGS = {"stock"}  # operations that are worded as a thing, which is even; a doing is done evenly
+
 
 def half_the_spread(workshop: Workshop, operation: str) -> Change:
     """Return every spread of one operation, or of paring, halved."""
@@ -57,11 +59,8 @@ def _rows(workshop: Workshop, operation: str) -> Iterator[tuple[str, Disturbance
 
 
 def _of_operation(kind: Literal["half the spread", "no bias"], operation: str, settings: list[Setting]) -> Change:
-    words = operation_words(operation)
-    if kind == "no bias":
-        words += ", right on average"
-    else:  # a thing is even, a doing is done evenly
-        words += ", twice as even" if words.startswith("the ") else " twice as evenly"
+    evenly = ", twice as even" if operation in _THINGS else " twice as evenly"
+    words = operation_words(operation) + (", right on average" if kind == "no bias" else evenly)
     return Change(kind=kind, what=operation, words=words, settings=tuple(settings))
 
 

@@ -134,8 +134,9 @@ def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: SectionRequest
     with Steps() as steps, steps.run(f"trying {len(stock) ** 2} pairs of sections") as run:
         found = section_table(job.design, stock, job.workshop, vary=vary, boxes=asked.boxes, seed=asked.seed, run=run)
     question = Question(tried=vary(), present=job.design, keep=kept, stock=_named(asked))
-    file, files, unwritten = folder_for(asked.to) / f"{_stem(job, asked, tries)}.png", list[str](), None
+    files, unwritten = list[str](), None
     if not found.partial:
+        file = folder_for(asked.to) / f"{_stem(job, asked, tries)}.png"
         try:
             files = _map(found, question, file)
         except ExportError as error:
