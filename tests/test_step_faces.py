@@ -4,6 +4,7 @@ Outward directions of faces are written down here from the drawing; those that a
 """
 
 import itertools
+import re
 from dataclasses import fields, replace
 
 import numpy as np
@@ -108,6 +109,40 @@ def test_what_a_step_draws_lies_on_its_faces_and_these_are_seen(design):
             assert PartFace(part=letter.part, face=letter.face) in seen
             assert turns[letter.part] @ letter.along @ right > 0.5  # read from left to right,
             assert turns[letter.part] @ letter.up @ up > 0.5  # and upright
+
+
+ENDS = {Face.FRONT_END, Face.BACK_END, Face.LEFT_END, Face.RIGHT_END}
+SPOKEN = {  # how words name faces that a step works on
+    r"the inside faces": {Face.INSIDE},
+    r"the frame's bottom": {Face.BOTTOM},
+    r"(Saw|Sand) both ends": ENDS,
+    r"Sand all four edges|bring the base flush|Saw the (base|lid) out": set(SHEET_EDGES),
+    r"Write each wall's name on its face side": {Face.INSIDE, Face.TOP},
+    r"diagonals of the outside face": {Face.OUTSIDE},
+    r"Chisel the waste": {Face.CHEEK},
+    r"FRONT on the outside of the front wall": {Face.OUTSIDE, Face.UNDERSIDE},
+    r"stands proud at the corners|Coat the outside": {Face.OUTSIDE},
+}
+
+
+@pytest.mark.parametrize(("name", "changes"), [*zip(SHIPPED, itertools.repeat(())), ("frost_watch", OTHERWISE)])
+def test_a_face_that_the_words_name_is_worked_on_and_is_seen(name, changes):
+    """One of the named sort at least looks at who looks at the picture; shoulders, which look sideways, apart."""
+    design, heard = read_design(name, changes), set()
+    order, parts = making_order(design, read_workshop(design.made_by)), box_arrays(build(design))
+    boxed = replace(order, steps=tuple(replace(step, place=Place.BOX, raised=()) for step in order.steps))
+    for step in (step for step in order.steps if step.faces):
+        scenes = [step_scene(one, step.number, parts, name, gap_scale_of(design)) for one in (boxed, order)]
+        there, here = ({part.name: part.points for part in scene.parts} for scene in scenes)
+        towards = scenes[1].direction.axes[2]
+        looking = [on for on in step.faces if on.face not in {Face.SHOULDER, Face.STANDING_LEG}]
+        seen = {on.face for on in looking if turn(there[on.part], here[on.part]) @ outward(on) @ towards > 0.1}
+        assert seen, step.operation
+        for words in (words for words in SPOKEN if re.search(words, step.words)):
+            heard.add(words)
+            assert SPOKEN[words] <= {on.face for on in step.faces}, (step.operation, words)
+            assert SPOKEN[words] & seen, (step.operation, words)
+    assert heard == set(SPOKEN)
 
 
 @quick

@@ -171,7 +171,9 @@ def _stem_fitted(design: Design, upper: tuple[str, ...], also: tuple[str, ...]) 
         tool=HANDS,
         besides=tuple(besides),
         operation="stem" if stem else "cable",
-        faces=on_parts(("lid",), Face.UNDERSIDE),
+        faces=on_parts(("plaque" if design.plaque else "lid",), Face.TOP)
+        if stem
+        else on_parts(("back wall",), Face.INSIDE),
         sizes=tuple(sizes),
         also=(*(("low voltage",) if cable or (stem and stem.soldered) else ()), *also),
         sentences=tuple(sentences),
