@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from difflib import get_close_matches
 from typing import TYPE_CHECKING
 
@@ -55,3 +56,16 @@ def one_of(where: str, word: str, names: Iterable[str]) -> str:
         msg = f"{where}: unknown name {word!r}; {cure}"
         raise InputError(msg)
     return word
+
+
+def ascii_name(name: str) -> str:
+    """Return a name in letters that every format holds, accents dropped; "box" where nothing of it is left.
+
+    Examples
+    --------
+    >>> ascii_name("Caf\u00e9 'no. 2'"), ascii_name("\u7bb1")
+    ('Cafe no. 2', 'box')
+    """
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
+    kept = "".join(letter for letter in plain if letter.isalnum() or letter in " ._-")
+    return " ".join(kept.split()) or "box"

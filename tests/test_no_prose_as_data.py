@@ -39,14 +39,14 @@ ALLOWED = {
     "another library's text, another program's format, or the name of a system": {
         "assembly/files/fault_words.py": "_number",
         "assembly/writers/canonical.py": "_references _renumbered canonical",
-        "assembly/writers/step.py": "placed_solids",
+        "assembly/writers/step.py": "_headed placed_solids",
         "viewer/commands/libraries.py": "need_screen",
         "viewer/commands/options.py": "_missing _no_number _options _other _spelt",
         "viewer/commands/printing.py": "answer",
         "viewer/picture/write.py": "_draw _started possible_windows",
     },
     "a number or words on their way to the page": {
-        "assembly/text.py": "decimal",
+        "assembly/text.py": "ascii_name decimal",
         "viewer/picture/lettering.py": "wrapped",
         "viewer/reports/advice_report.py": "cost_words",
         "viewer/reports/check_report.py": "folded table",

@@ -1,7 +1,9 @@
 """Files read back: names, places, colours, volumes, watertight meshes, the same bytes twice, and refusals."""
 
 import hashlib
+import json
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -19,6 +21,7 @@ from assembly.files import writing
 from assembly.solids.box import build
 from assembly.solids.kernel import extent
 from assembly.solids.parts import PART_NAMES
+from assembly.text import ascii_name
 from assembly.writers.canonical import canonical
 from assembly.writers.formats import FORMATS, read_scale
 from assembly.writers.glb import linear, write_glb
@@ -62,7 +65,7 @@ def test_placed_solids_stand_where_the_arrays_stand(box):
 def test_a_step_file_is_nested_and_coloured(box, tmp_path):
     (path,) = write_step(box, tmp_path / "box.step")
     read = cq.Assembly.importStep(str(path))
-    assert read.name == "box"
+    assert read.name == ascii_name(box.name)
     groups = {group.name: {part.name for part in group.children} for group in read.children}
     assert groups == {
         group: {part.facts.name for part in box.parts if part.facts.group == group}
@@ -78,10 +81,28 @@ def test_equal_screws_are_one_product(box, tmp_path):
     assert path.read_text().count("MANIFOLD_SOLID_BREP") == 10  # twelve parts, two screws of each kind
 
 
+def test_files_bear_the_names_of_design_and_program(tmp_path):
+    """A name that no STEP string holds as it stands: accents, quotes and signs are dropped there; GLB has it whole."""
+    named = replace(build(bird_design()), name="Caf\u00e9 'nest' / no. 2")
+    (step,), (glb,) = write_step(named, tmp_path / "a.step"), write_glb(named, tmp_path / "a.glb")
+    assert cq.Assembly.importStep(str(step)).name == "Cafe nest no. 2"
+    head = step.read_text().partition("DATA;")[0]
+    entity = r"FILE_NAME\('Cafe nest no\. 2','',\(''\),\(''\),'Open CASCADE STEP processor [\d.]+','lapwright',''\);"
+    assert re.search(entity, head)
+    content = glb.read_bytes()
+    tree = json.loads(content[20 : 20 + int.from_bytes(content[12:16], "little")])
+    assert (tree["asset"]["generator"], tree["scenes"][0]["name"]) == ("lapwright", named.name)
+
+
+@pytest.mark.parametrize(("name", "plain"), [("\u7bb1", "box"), ("  a\tb ", "ab"), ("N\u00ba 1", "No 1")])
+def test_a_name_is_put_into_letters_that_every_format_holds(name, plain):
+    assert ascii_name(name) == plain
+
+
 def test_a_step_file_bears_no_date_and_no_trace_of_the_machine(box, tmp_path):
     (path,) = write_step(box, tmp_path / "box.step")
     head = path.read_text().partition("DATA;")[0]
-    assert "FILE_NAME('Open CASCADE Shape Model',''" in head
+    assert f"FILE_NAME('{ascii_name(box.name)}',''" in head
     assert str(tmp_path) not in path.read_text()
 
 

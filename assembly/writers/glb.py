@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import trimesh
@@ -43,7 +43,14 @@ def write_glb(box: BuiltBox, path: Path, scale: float = 1.0) -> tuple[Path, ...]
         If the file can't be written, or a part does not read back watertight.
     """
     parts = box_arrays(box)
-    content: bytes = scene_of(parts, scale).export(file_type="glb")  # type: ignore[no-untyped-call]
+
+    def named(tree: dict[str, Any]) -> None:
+        tree["asset"]["generator"] = "lapwright"
+        tree["scenes"][0]["name"] = box.name
+
+    content: bytes = scene_of(parts, scale).export(  # type: ignore[no-untyped-call]
+        file_type="glb", tree_postprocessor=named
+    )
     names = {part.facts.name for part in parts}
     return publish({path: content}, lambda draft: _check(draft, names))
 

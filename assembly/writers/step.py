@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import cadquery as cq
@@ -12,6 +13,7 @@ from assembly.errors import ExportError
 from assembly.files.writing import misread, publish, reraised_as_export_errors, scratch
 from assembly.solids.kernel import exact, location
 from assembly.solids.parts import placement
+from assembly.text import ascii_name
 from assembly.writers.canonical import canonical
 
 if TYPE_CHECKING:
@@ -24,6 +26,8 @@ _TOO_EARLY = (  # it puts the date into every file; `canonical` takes it out aga
     "STEP: the geometry kernel knows no date before 1979, and this computer's clock shows one; set the clock, or leave "
     "STEP out with --as stl,glb"
 )
+_FILE_NAME = re.compile(r"FILE_NAME\(.*?\);", re.DOTALL)
+_KERNEL = re.compile(r"Open CASCADE STEP processor [\d.]+")
 _VOLUME = 1e-9  # relative; how far a volume may be off after reading back
 
 
@@ -45,7 +49,7 @@ def write_step(box: BuiltBox, path: Path, scale: float = 1.0) -> tuple[Path, ...
         If the file can't be written, or parts, names or volumes do not read back.
     """
     expected = {part.facts.name: part.facts.volume * scale**3 for part in box.parts}
-    text = _text(assembly_of(box, scale), path.parent)
+    text = _headed(_text(assembly_of(box, scale), path.parent), ascii_name(box.name))
     return publish({path: text.encode("ascii")}, lambda draft: _check(draft, expected))
 
 
@@ -62,7 +66,7 @@ def assembly_of(box: BuiltBox, scale: float = 1.0) -> cq.Assembly:
         place[:3, 3] *= scale
         group = groups.setdefault(facts.group, cq.Assembly(name=facts.group))
         group.add(solids[part.shape], name=facts.name, loc=location(place), color=cq.Color(*facts.colour))
-    whole = cq.Assembly(name="box")
+    whole = cq.Assembly(name=ascii_name(box.name))
     for group in groups.values():
         whole.add(group)
     return whole
@@ -71,6 +75,18 @@ def assembly_of(box: BuiltBox, scale: float = 1.0) -> cq.Assembly:
 def placed_solids(whole: cq.Assembly) -> dict[str, cq.Shape]:
     """Return every part of an assembly by name, where it stands."""
     return {name.rsplit("/", 1)[-1]: shape.moved(place) for shape, name, place, _ in whole}
+
+
+def _headed(text: str, name: str) -> str:
+    """Return a file whose header names the design and this program; the kernel stays named as what translated it.
+
+    The order of the entity's attributes: name, time stamp, author, organization, preprocessor version, originating
+    system, authorization. Source: ISO 10303-21, 8.2.3 (from memory).
+    """
+    head, data, tail = text.partition("DATA;\n")
+    kernel = _KERNEL.search(head)
+    entity = f"FILE_NAME('{name}','',(''),(''),'{kernel[0] if kernel else ''}','lapwright','');"
+    return _FILE_NAME.sub(entity, head, count=1) + data + tail
 
 
 def _text(whole: cq.Assembly, folder: Path) -> str:
