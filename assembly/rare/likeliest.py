@@ -12,8 +12,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.made.faces import beyond_first_order
-from assembly.made.records import SettledBox
 from assembly.made.sampling import stream
 from assembly.rare.mirrors import every_mirror, to_joint
 from assembly.rare.search import FIRST_ROUNDS, KEPT, STARTS, descend, likeliest
@@ -26,6 +24,7 @@ from assembly.study.intervals import wilson
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.made.records import SettledBox
     from assembly.model.design import Limit
     from assembly.rare.points import Points
     from assembly.study.blocks import Model
@@ -167,15 +166,4 @@ def settled(limit: BrokenLimit, points: Points) -> tuple[SettledBox, bool]:
     """Return the first of some points as a box, and whether it is beyond the model's first order."""
     model, first = limit.model, points.take([0])
     assert isinstance(model, BoxModel)
-    value = limit.values(first)
-    faces, gaps, poses = model.settle(value)
-    rows = model.read_off(value, faces, gaps, poses)[:, 0]
-    box = SettledBox(
-        frame=model.frame,
-        faces=faces.box(0),
-        gaps=gaps[..., 0],
-        poses=poses[..., 0],
-        outcomes={name: float(rows[at]) for at, name in enumerate(model.design.outcomes)},
-        index=-1,
-    )
-    return box, bool(beyond_first_order(model.frame, faces)[0])
+    return model.settled_box(limit.values(first), index=-1)

@@ -136,6 +136,20 @@ class BoxModel:
         """Return every row for boxes that `settle` has settled: (rows, boxes)."""
         return self.gathered(self.of_settled(faces, gaps, poses), self.fitting.outcomes(value))
 
+    def settled_box(self, value: dict[str, FloatArray], index: int) -> tuple[SettledBox, bool]:
+        """Return the one box of some values as it settles, numbered `index`, and whether it is beyond first order."""
+        faces, gaps, poses = self.settle(value)
+        row = dict(zip(self.rows, self.read_off(value, faces, gaps, poses)[:, 0].tolist(), strict=True))
+        box = SettledBox(
+            frame=self.frame,
+            faces=faces.box(0),
+            gaps=gaps[..., 0],
+            poses=poses[..., 0],
+            outcomes={name: row[name] for name in self.design.outcomes},
+            index=index,
+        )
+        return box, row["beyond"] > 0
+
     def of_settled(self, faces: MadeFaces, gaps: FloatArray, poses: FloatArray) -> FrameRows:
         """Return the frame's outcomes, the gap of each corner (4, boxes), and which boxes are beyond first order."""
         outcomes = frame_outcomes(self.frame, faces, gaps, poses, glue_limit=self.design.glue_limit)
@@ -293,12 +307,4 @@ def sampled_box(
     beyond = rows[model.rows.index("beyond")] > 0
     refuse_beyond(workshop, float(beyond.mean()))
     index = int(np.argmin(np.where(beyond, np.inf, np.abs(row - np.quantile(row, quantile)))))
-    faces, gaps, poses = model.settle(values(model.inputs, draws, slice(index, index + 1)))
-    return SettledBox(
-        frame=model.frame,
-        faces=faces.box(0),
-        gaps=gaps[..., 0],
-        poses=poses[..., 0],
-        outcomes={name: float(rows[model.rows.index(name), index]) for name in design.outcomes},
-        index=index,
-    )
+    return model.settled_box(values(model.inputs, draws, slice(index, index + 1)), index)[0]

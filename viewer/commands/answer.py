@@ -107,8 +107,13 @@ def plotted(
     with loading("drawing plots"):
         from viewer.reports.plots import write_plots  # matplotlib, 1 s
 
+    return attempted(lambda: write_plots(figures(), folder, stem))
+
+
+def attempted(write: Callable[[], list[str]]) -> tuple[list[str], ExportError | None]:
+    """Return the files that were written, or why there are none."""
     try:
-        return write_plots(figures(), folder, stem), None
+        return write(), None
     except ExportError as error:
         return [], error
 

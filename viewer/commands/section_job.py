@@ -9,8 +9,8 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from assembly.errors import ExportError, InputError
-from viewer.commands.answer import Answer, Steps, partial_line, written
+from assembly.errors import InputError
+from viewer.commands.answer import Answer, Steps, attempted, partial_line, written
 from viewer.commands.jobs import folder_for, read
 from viewer.commands.libraries import loading
 
@@ -137,10 +137,7 @@ def _table(job: Job, stock: tuple[float, ...], kept: Keep, asked: SectionRequest
     files, unwritten = list[str](), None
     if not found.partial:
         file = folder_for(asked.to) / f"{_stem(job, asked, tries)}.png"
-        try:
-            files = _map(found, question, file)
-        except ExportError as error:
-            unwritten = error
+        files, unwritten = attempted(lambda: _map(found, question, file))
     lines = partial_line(found.partial, f"{len(found.cells)} of {found.pairs} pairs, without a map")
     text = [*lines, table_text(question, stock, found), *written(files)]
 
