@@ -10,8 +10,13 @@ import pyvista as pv
 from viewer.scene import tints
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from assembly.arrays import FloatArray, IntArray
     from viewer.scene.camera import View
+    from viewer.scene.scene import ShownPart
+
+_PEELS = 6  # passes, each of which takes the nearest and the farthest of what is left; a bent sheet has four at a pixel
 
 
 def areas(corners: FloatArray) -> pv.PolyData:
@@ -54,3 +59,15 @@ def light(plotter: pv.Plotter, side: float, turn: float = 0.0) -> None:
         )
         each.positional = False
         plotter.add_light(each)
+
+
+def sort_clear(plotter: pv.Plotter, parts: Iterable[ShownPart]) -> None:
+    """Have a clear part's faces blended pixel by pixel, the farthest first; where no part is clear, sort nothing.
+
+    Blended in the order of its triangles instead, a face would be darker wherever one behind it happens to come later.
+    """
+    renderer = plotter.renderer
+    renderer.SetUseOIT(0)
+    renderer.SetUseDepthPeeling(any(part.opacity < 1 for part in parts))
+    renderer.SetMaximumNumberOfPeels(_PEELS)
+    renderer.SetOcclusionRatio(0.0)

@@ -11,7 +11,7 @@ import numpy as np
 import pyvista as pv
 from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D, vtkTexturedActor2D
 
-from viewer.picture.meshes_and_lights import areas, lines_of, surface_of
+from viewer.picture.meshes_and_lights import areas, lines_of, sort_clear, surface_of
 from viewer.scene import tints
 from viewer.window.panel import plate
 from viewer.window.tags import beside, leader, mark_of, tags_of
@@ -96,6 +96,7 @@ class SceneActors:
     def __init__(self, plotter: pv.Plotter, scene: Scene) -> None:
         """Make the actors."""
         self._plotter, self.scene = plotter, scene
+        sort_clear(plotter, scene.parts)
         self._edges: dict[str, Any] = {}
         self._marks: list[Any] = []
         self._em, self._sizes = 0, list[tuple[int, int]]()

@@ -79,9 +79,6 @@ class Window:
         self.plotter.renderer.set_background("white")
         assert self.plotter.ren_win is not None
         self.plotter.ren_win.SetMultiSamples(0)  # several samples a pixel leave out what is translucent
-        # One part alone is translucent, so parts need not be sorted by depth; sorting takes longer than all the rest.
-        self.plotter.renderer.SetUseDepthPeeling(0)
-        self.plotter.renderer.SetUseOIT(0)
         found = source.scene(state)
         assert not isinstance(found, str)  # the first state is the nominal box
         self.state, self.scene, self.working = seen_as_first(state, found), found, ""
