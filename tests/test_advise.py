@@ -238,26 +238,32 @@ def test_sets_that_a_check_would_warn_of_are_refused():
 # Against brute force
 
 
-def best_of_all_pairs(design, workshop, supplies, boxes, seed):
-    """Return the greatest share of good boxes of all sets of two, each made anew and judged as the commands judge."""
+def all_sets(design, workshop, supplies):
+    """Yield every set of one or two candidates that somebody can do, with the design and workshop that come of it."""
+    every = candidates(design, workshop, supplies)
+    for several in [*((one,) for one in every), *itertools.combinations(every, 2)]:
+        if len(several) == 1 or together(*several):
+            try:
+                change = combined(*(each.change for each in several))
+                yield change, apply(change, design, workshop)
+            except ConfigError:
+                continue
+
+
+def best_by_brute_force(design, workshop, supplies, boxes, seed):
+    """Return the set of at most two with most good boxes, and their share; each made anew, judged as commands judge."""
     judge = Judge(Trials(design, workshop, boxes=2_000, seed=seed), design)
-    every, base = candidates(design, workshop, supplies), BoxModel(design, workshop)
+    base = BoxModel(design, workshop)
     drawn, found = draw_block(base.inputs, boxes, seed=seed, block=0), []
-    for pair in itertools.combinations(every, 2):
-        if not together(*pair):
-            continue
-        try:
-            after = apply(combined(*(each.change for each in pair)), design, workshop)
-        except ConfigError:
-            continue
+    for change, after in all_sets(design, workshop, supplies):
         model = BoxModel(*after)
         draws = shared_draws(model.inputs, base.inputs, drawn, boxes, seed=seed, block=0)
         rows = dict(zip(model.rows, evaluate_block(model, draws, boxes), strict=True))
-        found.append((rows["passes"].mean(), rows["beyond"].mean(), after[0]))
-    for share, beyond, changed in sorted(found, key=lambda each: -each[0]):
+        found.append((rows["passes"].mean(), rows["beyond"].mean(), change, after[0]))
+    for share, beyond, change, changed in sorted(found, key=lambda each: -each[0]):
         section = design.model_copy(update={"timber": changed.timber})
         if beyond <= WARNED_BEYOND and (section == design or judge.held(section)):
-            return share
+            return change, share, len(found)
     raise AssertionError
 
 
@@ -270,7 +276,7 @@ def test_no_pair_of_changes_is_half_a_box_better_than_the_best_that_is_advised(n
     found = advise(design, workshop, supplies, at_most=2, boxes=BOXES)
     best = max(found.rows, key=lambda row: row.share.value)
     again = check(*apply(best.change, design, workshop), boxes=2_000, seed=11).pass_share.value
-    brute = best_of_all_pairs(design, workshop, supplies, 2_000, 11)
+    _, brute, _ = best_by_brute_force(design, workshop, supplies, 2_000, 11)
     assert again >= brute - 0.5 / design.makers
 
 

@@ -122,7 +122,21 @@ def test_a_thickness_that_the_stock_file_does_not_list_is_told(run, tmp_path):
     found = re.search(r"Nearest cure: (.*?) In detail", out)[1]
     assert found.startswith("lapped walls of 15 mm; plain walls of 6 mm kept. Then: with care; good boxes of 26: ")
     assert re.search(r"boxes of 26: \d+; still wants care: ", found)
-    assert found.endswith("glued area that closes, of the present's. Not in the stock file: plain walls of 6 mm.")
+    assert found.endswith(
+        "glued area that closes, of the present's. lapwright check takes it, with under 2 good boxes of 100 fewer than "
+        "before. Not in the stock file: plain walls of 6 mm."
+    )
+
+
+def test_where_nothing_cures_it_is_said_what_a_cure_would_have_to_be(run, tmp_path):
+    stock = tmp_path / "few.toml"
+    stock.write_text("sections = [4]")
+    out = one_line(run("--lapped", "4", "--plain", "4", "--stock", str(stock), boxes=BOXES)[1])
+    assert (
+        "Nearest cure: nothing in this list that lapwright check takes without a failing row, with under 2 good boxes "
+        "of 100 fewer than before: lap share from 0.25 to 0.75, thickness of walls, lid screw, the inside kept or "
+        "higher walls where room or height fails, or two of these at once."
+    ) in out
 
 
 def test_the_cure_that_keeps_the_inside_tells_the_size_outside(run, tmp_path):
@@ -225,13 +239,15 @@ def test_the_command_s_json(run):
     assert set(data["reasons"][0]) == {"row", "figure", "unit", "limit", "margin", "level", "source"}
     margins = [reason["margin"] for reason in data["reasons"]]
     assert margins == sorted(margins)
-    assert data["cure"]["words"] == "lapped walls of 12 mm"
+    assert data["cure"]["good_boxes"]["value"] > 0.5
+    assert data["cure"]["lost"]["value"] < 0.02
+    assert data["cure"]["words"] == "lapped walls of 13 mm"
     assert data["cure"]["verdict"] == "with care"
     assert data["cure"]["changes"] == [
-        {"kind": "lapped", "what": "", "words": "lapped walls of 12 mm", "settings": ["timber.lapped=12"], "rows": [],
+        {"kind": "lapped", "what": "", "words": "lapped walls of 13 mm", "settings": ["timber.lapped=13"], "rows": [],
          "money": None, "minutes": None}
     ]  # fmt: skip
-    assert data["cure"]["relative"] == 0.5
+    assert data["cure"]["relative"] == 5 / 8
     assert [each["part"] for each in data["sheets"]] == ["base", "lid"]
     assert data["partial"] is False
     assert run("--lapped", "8")[0] == 1

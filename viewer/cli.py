@@ -438,7 +438,8 @@ def section(
     """Say whether another timber section is sound, and what to do.
 
     The verdict is sound, with care, does not fit the contents, or not sound. With it come what to do, the good boxes of
-    a class before and after, and the nearest cure; with --details every figure behind them too. It is not a structural
+    a class before and after, and the nearest cure: what lapwright check takes, where no row fails and next to no good
+    boxes are lost against the present section. With --details comes every figure behind them. It is not a structural
     design.
 
     With --stock and no thickness, every pair of thicknesses on sale is judged. A stock file is one line, such as

@@ -7,8 +7,9 @@ relative : how far a change goes, as share of what it changes; of a screw, the l
 timber   : volume of the four walls, mm³
 
 Single changes come first, then pairs of different sorts; each by least relative change, then by least timber. Each is
-judged anew, and the first that holds is the cure: no row fails, so that `check` answers, and no good boxes are lost
-against the present section.
+judged anew, and the first that holds is the cure: no row fails, so that `check` answers, and less than `LOST` of all
+boxes are good in the present section and no longer so. The present section is the measure, as whoever asks can stay
+with it; the section tried fails, so its boxes are nobody's to lose.
 """
 
 from __future__ import annotations
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     from assembly.section.verdict import Verdict
 
 LAP_SHARES = tuple(at / 20 for at in range(5, 16))  # 0.25 to 0.75 by 0.05
+LOST = 0.02  # share of boxes, half a box of a class of 26: a cure that loses as many good ones is none
 REACH = (0.5, 2.0)  # without a stock file, 1 mm steps from half to twice the thickness
 SAME = 1e-9
 
@@ -197,13 +199,22 @@ def _but_plan(change: Change) -> Change:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cure:
-    """The nearest change that holds, and the verdict on what comes of it."""
+    """The nearest change that holds and loses no good boxes, and the verdict on what comes of it."""
 
     candidate: Candidate
     verdict: Verdict
 
 
 def nearest_cure(found: Iterable[Candidate], held: Callable[[Design], Verdict | None]) -> Cure | None:
-    """Return the first candidate, nearest first, whose section holds; None where nothing in the list does."""
+    """Return the first candidate, nearest first, that holds and loses no good boxes; None where nothing does.
+
+    `held` returns the verdict on a section that holds against the present one, None of another.
+    """
     judged = ((each, held(each.design)) for each in found)
-    return next((Cure(candidate=each, verdict=verdict) for each, verdict in judged if verdict is not None), None)
+    cures = (Cure(candidate=each, verdict=verdict) for each, verdict in judged if verdict and _keeps_boxes(verdict))
+    return next(cures, None)
+
+
+def _keeps_boxes(verdict: Verdict) -> bool:
+    lost = verdict.figure_of("pass_share_lost")
+    return lost is not None and lost < LOST

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import Field
 
+from assembly.section.cure import LOST
 from assembly.section.notes import UNMARKED
 from assembly.section.section import CAUTIONS
 from assembly.section.verdict import sound_limits
@@ -186,6 +187,10 @@ class CureOutput(Output):
     words: str = Field(description="all its changes in words")
     verdict: Level = Field(description="the verdict with it")
     relative: float = Field(description="how far the changes go, as a share of what each changes, summed")
+    good_boxes: EstimateOutput = Field(description="share of boxes that then keep every limit")
+    lost: EstimateOutput = Field(
+        description=f"share of boxes good in the present section less that with it, paired; always under {LOST:g}"
+    )
     changes: list[ChangeOutput] = Field(description="one change, or two; they come on top of the section tried")
 
 
@@ -274,10 +279,13 @@ def _verdict(verdict: Verdict) -> dict[str, Any]:
 
 def _cure(cure: Cure) -> dict[str, Any]:
     found = cure.candidate
+    figures = {reason.row: reason.figure for reason in cure.verdict.reasons}
     return {
         "words": found.change.words,
         "verdict": cure.verdict.verdict,
         "relative": found.relative,
+        "good_boxes": figures["good_boxes"],
+        "lost": figures["pass_share_lost"],
         "changes": [change_output(change) for change in found.changes],
     }
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from assembly.files.stock import SAME
+from assembly.section.cure import LOST
 from assembly.section.judging import refused
 from assembly.section.verdict import LEVELS, sound_limits
 from assembly.text import decimal, mm
@@ -34,6 +35,8 @@ NO_STRENGTH = (
 UNPROVEN = "No section is marked as proven (timber.proven in the design), so the verdict is 'with care' at most."
 _MOST_ROWS = 3  # rows that decide, each with what to do; the others are named
 _AS_NOW = "as in the present section"
+_KEPT = f"with under {100 * LOST:g} good boxes of 100 fewer than before"  # "before" is the present section, as above it
+_NONE = f"nothing in this list that lapwright check takes without a failing row, {_KEPT}"
 _CHANGES = (
     "lap share from 0.25 to 0.75, thickness of walls, lid screw, the inside kept or higher walls where room or height "
     "fails, or two of these at once"
@@ -178,12 +181,12 @@ def _nearest(study: SectionStudy) -> list[str]:
     if study.partial:
         return ["Nearest cure: not known, Ctrl-C ended the search."]
     if study.cure is None:
-        return [f"Nearest cure: nothing in this list: {_CHANGES}."] if study.cure_sought else []
+        return [f"Nearest cure: {_NONE}: {_CHANGES}."] if study.cure_sought else []
     return [_cure(study)]
 
 
 def _cure(study: SectionStudy) -> str:
-    """Return the nearest cure with what stays, the boxes of a class, and how many rows still want care."""
+    """Return the nearest cure with what stays, the boxes of a class, what still wants care, and what was checked."""
     assert study.cure is not None
     found, verdict = study.cure.candidate, study.cure.verdict
     changed, timber = {change.kind for change in found.changes}, study.tried.timber
@@ -195,6 +198,6 @@ def _cure(study: SectionStudy) -> str:
     outside = f", {decimal(box.length)} x {mm(box.width)} outside" if "inside" in changed else ""
     return (
         f"Nearest cure: {found.change.words}{outside}{f'; {kept} kept' if kept else ''}. Then: {verdict.verdict}; good "
-        f"boxes of {study.tried.makers}: {_good(verdict, study.tried.makers)}; {left}."
-        + (f" Not in the stock file: {', '.join(missing)}." if missing else "")
+        f"boxes of {study.tried.makers}: {_good(verdict, study.tried.makers)}; {left}. "
+        f"lapwright check takes it, {_KEPT}." + (f" Not in the stock file: {', '.join(missing)}." if missing else "")
     )
