@@ -127,6 +127,21 @@ REFUSALS = {
             "box of every class comes out good can't be promised"
         ),
     ),
+    "a share of none": (
+        ("advise", "frost_watch", "--reach", "0"),
+        "--reach: got 0, must be a share of boxes over 0 and under 1, such as 0.8 for 8 boxes in 10",
+    ),
+    "a share over all": (
+        ("advise", "frost_watch", "--reach", "1.5"),
+        "--reach: got 1.5, must be a share of boxes over 0 and under 1, such as 0.8 for 8 boxes in 10",
+    ),
+    "a design that requires all": (
+        ("advise", "frost_watch", "--set", "required_share=1"),
+        (
+            "required_share: the design wants every box of every class to come out good, which can't be promised; ask "
+            "for a share under 1 by --reach, such as --reach 0.95"
+        ),
+    ),
     "a share in percent": (
         ("advise", "frost_watch", "--reach", "80"),
         "--reach: got 80, must be a share of boxes over 0 and under 1, such as 0.8 for 8 boxes in 10; 80 % is 0.8",
@@ -147,6 +162,14 @@ REFUSALS = {
     "no such costs": (
         ("advise", "frost_watch", "--costs", "mine.toml"),
         "mine.toml: 1 to fix\n  file: does not exist; check the name and the folder",
+    ),
+    "a design that no rule allows": (
+        ("advise", "frost_watch", "--set", "timber.lapped=8"),
+        (
+            "frost_watch: 1 to fix\n  line 48: lid.screw.head: got 7 mm, which leaves 0.5 mm to the lid's edge; at "
+            "least 1 mm is needed (shop rule 4, project choice); take a smaller screw, more lid.overhang or a thicker "
+            "timber.lapped"
+        ),
     ),
     "a design that check refuses": (
         ("advise", "frost_watch", "--set", "workshop.saw.plan.spread=20"),

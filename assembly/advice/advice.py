@@ -103,7 +103,7 @@ def advise(
     StoppedError
         If it is stopped before anything is known.
     """
-    reach = design.required_share if reach is None else reach
+    reach = _reach_of(design) if reach is None else reach
     _check(reach, at_most, boxes)
     judge = Judge(Trials(design, workshop, boxes=GLANCED, seed=seed, run=_part(run, 0, 0)), design)
     search = Search(
@@ -126,6 +126,23 @@ def advise(
 def _part(run: Run, start: int, end: int) -> Run:
     """Return the run as a part of it hears of it: its progress goes from one percentage to another."""
     return replace(run, progress=lambda done, of: run.report(start + (end - start) * done // of, 100))
+
+
+def _reach_of(design: Design) -> float:
+    """Return the share of boxes that a design requires.
+
+    Raises
+    ------
+    InputError
+        If it is all of them.
+    """
+    if design.required_share < 1:
+        return design.required_share
+    msg = (
+        "required_share: the design wants every box of every class to come out good, which can't be promised; ask for "
+        "a share under 1 by --reach, such as --reach 0.95"
+    )
+    raise InputError(msg)
 
 
 def _check(reach: float, at_most: int, boxes: int) -> None:

@@ -1,6 +1,7 @@
 """Which sets of changes the answer names: those worth their price, the fewest changes first, and the one to take.
 
-row    : a set that is surely ahead of every row that is no dearer, and by so much that it matters to a class
+row    : a set that is surely ahead of every row that is no dearer, and by so much that it matters to a class; of the
+         set with the most good boxes half as much will do, so that nothing is left out that is half a box better
 to take: of the fewest changes that reach the cheapest, minutes counted as money; one that may well not reach only
          where none of so few changes surely does
 tie    : two rows whose good boxes the boxes made can't tell apart
@@ -24,6 +25,8 @@ if TYPE_CHECKING:
 
 LISTED = 8  # rows at the most
 WORTH_A_ROW = 0.02  # share of boxes by which a row is ahead of those that are no dearer: half a box of a class
+
+WORTH_THE_TOP = 0.01  # the same of the set with the most good boxes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,13 +66,22 @@ def listed(
     ordered = sorted(sets, key=lambda each: (*order(each.set, minute), -each.share.value))
     ahead = [now]
     for each in ordered:
-        if all(_ahead(each, other) for other in _rivals(each, ahead)):
+        if all(_ahead(each, other, WORTH_A_ROW) for other in _rivals(each, ahead)):
             ahead.append(each)
     best = _to_take(now, ordered, ahead[1:], reach)
-    rows = [each for each in ordered if each in ahead or each is best]
+    kept = [each for each in (best, _top(ordered, ahead)) if each is not None]
+    rows = [each for each in ordered if each in ahead or each in kept]
     while len(rows) > LISTED:
-        rows.remove(min((each for each in rows if each is not best), key=lambda each: _lead(each, [now, *rows])))
+        rows.remove(min((each for each in rows if each not in kept), key=lambda each: _lead(each, [now, *rows])))
     return rows, best
+
+
+def _top(ordered: Sequence[SetResult], ahead: Sequence[SetResult]) -> SetResult | None:
+    """Return the set with the most good boxes; None where one that is no dearer has as good as as many."""
+    top = max(ordered, key=lambda each: each.share.value, default=None)
+    if top is None or not all(_ahead(top, other, WORTH_THE_TOP) for other in _rivals(top, ahead)):
+        return None
+    return top
 
 
 def _to_take(
@@ -90,9 +102,9 @@ def _rivals(one: SetResult, among: Sequence[SetResult]) -> list[SetResult]:
     return [each for each, no_more in zip(among, cheaper, strict=True) if no_more and each is not one]
 
 
-def _ahead(one: SetResult, other: SetResult) -> bool:
+def _ahead(one: SetResult, other: SetResult, by: float) -> bool:
     gained = one.over(other)
-    return gained.low > 0 and gained.value >= WORTH_A_ROW
+    return gained.low > 0 and gained.value >= by
 
 
 def _lead(one: SetResult, among: Sequence[SetResult]) -> float:

@@ -94,7 +94,7 @@ def read_share(text: str | None) -> float | None:
     if 0 < share < 1:
         return share
     hint = ""
-    if 1 < share < 100:
+    if 2 <= share < 100:
         hint = f"; {text} % is {share / 100:g}"
     elif share == 1:
         hint = "; that every box of every class comes out good can't be promised"
