@@ -24,7 +24,7 @@ from assembly.solids.bodies import CHORD, TURN
 from assembly.solids.box import box_arrays, build
 from assembly.solids.kernel import exact
 from viewer.commands import jobs
-from viewer.commands.showing import opened
+from viewer.commands.showing import ViewRequest, opened
 from viewer.picture.write import possible_windows
 from viewer.window.controls import bar
 
@@ -134,7 +134,7 @@ def compare_solids():
 def slider_step():
     """Print the median time of a step of the slider at three sizes of the window."""
     os.environ["VTK_DEFAULT_OPENGL_WINDOW"] = possible_windows()[0]
-    scenes, window = opened(jobs.read("frost_watch"), seed=1, off_screen=True)
+    scenes, window = opened(jobs.read("frost_watch"), ViewRequest(), off_screen=True)
     window.plotter.show(interactive=False, auto_close=False)
     for size in ((1024, 768), (1280, 800), (1920, 1080)):
         window.plotter.window_size = list(size)

@@ -1,5 +1,6 @@
 """Settings shared by all tests, and the tables that some of them tell."""
 
+import os
 import signal
 
 import pytest
@@ -30,6 +31,49 @@ def run(monkeypatch, capsys, tmp_path):
 def printed(run):
     """Return a function that runs a command and returns what it prints on standard output."""
     return lambda *words: run(*words)[1]
+
+
+@pytest.fixture(scope="module")
+def off_screen():
+    """Have VTK draw without a screen, in a way that works on this machine."""
+    from viewer.picture.write import possible_windows  # noqa: PLC0415 - what most tests do without
+
+    before = os.environ.get("VTK_DEFAULT_OPENGL_WINDOW")
+    os.environ["VTK_DEFAULT_OPENGL_WINDOW"] = possible_windows()[0]
+    yield
+    if before is None:
+        del os.environ["VTK_DEFAULT_OPENGL_WINDOW"]
+
+
+@pytest.fixture(scope="module")
+def one_window(off_screen):  # noqa: ARG001 - it decides how VTK draws
+    """Return a window on the scenes of a test."""
+    import windows  # noqa: PLC0415 - the same
+
+    found = windows.opened(windows.Shelf())
+    yield found
+    found.plotter.close()
+
+
+@pytest.fixture
+def window(one_window):
+    """Return that window as it is when it opens."""
+    import windows  # noqa: PLC0415 - the same
+
+    windows.reopened(one_window)
+    return one_window
+
+
+@pytest.fixture(scope="module")
+def box_window(off_screen):  # noqa: ARG001 - the same
+    """Return a window on the demo box."""
+    import windows  # noqa: PLC0415 - the same
+
+    scenes = windows.demo_scenes()
+    found = windows.opened(scenes, windows.SIZES[0])
+    yield found
+    found.plotter.close()
+    scenes.end()
 
 
 def pytest_terminal_summary(terminalreporter):

@@ -17,7 +17,7 @@ import numpy as np
 from PIL import Image, ImageGrab
 
 from viewer.commands import jobs
-from viewer.commands.showing import opened
+from viewer.commands.showing import ViewRequest, opened
 from viewer.picture.write import possible_windows
 from viewer.window.controls import bar
 
@@ -38,7 +38,7 @@ class Driver:
         self.app = subprocess.Popen(
             command, env=self.env, cwd=home, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
         )
-        self.scenes, self.twin = opened(jobs.read("frost_watch"), seed=1, off_screen=True)
+        self.scenes, self.twin = opened(jobs.read("frost_watch"), ViewRequest(), off_screen=True)
         self.twin.plotter.show(interactive=False, auto_close=False)
         self.window = ""
         while not self.window:

@@ -1,6 +1,5 @@
 """Clear acrylic as it is drawn: at every pixel its faces show through one another, the farthest first."""
 
-import os
 from dataclasses import replace
 from types import MappingProxyType
 
@@ -10,10 +9,10 @@ from colours import shade
 
 from assembly.solids.box import box_arrays
 from viewer.commands import jobs
-from viewer.picture.write import possible_windows
 from viewer.scene.camera import Direction, fitted
 from viewer.window.state import Bounds, State
 
+pytestmark = pytest.mark.usefixtures("off_screen")
 SIZE = (400, 300)
 ROUND = 3  # levels of 255: rounding of the lit tint and of each of up to four layers
 STEP = 5  # pixels between those that are looked at
@@ -31,15 +30,6 @@ def plaque():
     whole = jobs.scene_of(job, box_arrays(jobs.built(job)), jobs.sampled(job, seed=1))
     (part,) = (part for part in whole.parts if part.opacity < 1)
     return replace(whole, parts=(part,), joints=())
-
-
-@pytest.fixture(scope="module", autouse=True)
-def off_screen():
-    before = os.environ.get("VTK_DEFAULT_OPENGL_WINDOW")
-    os.environ["VTK_DEFAULT_OPENGL_WINDOW"] = possible_windows()[0]
-    yield
-    if before is None:
-        del os.environ["VTK_DEFAULT_OPENGL_WINDOW"]
 
 
 def layers(part, view, places):

@@ -44,6 +44,7 @@ ROWS: tuple[tuple[str, set[str]], ...] = (
     ("viewer/window", set()),
     ("viewer/reports", {"rich"}),
     ("viewer/commands", {"typer"}),
+    ("viewer/front", set()),
     ("viewer/cli.py", set()),
     ("viewer/__main__.py", set()),
 )
@@ -160,12 +161,12 @@ def test_an_exception_loads_what_it_is_one_for_and_no_more(path):
 def test_a_picture_is_made_without_the_exact_kernel():
     """What a picture shows of the nominal box, of a box as made and of a step of the making, up to its drawing."""
     loaded = loaded_after(
-        "from viewer.commands import jobs, showing\n"
+        "from viewer.commands import jobs, made_boxes, showing\n"
         "from assembly.solids.as_made import as_made\n"
         "job = jobs.read('frost_watch')\n"
         "showing.shown(job, showing.PictureRequest())\n"
         "showing.step_shown(job, 1)\n"
-        "as_made(job.design, showing.settled_box(job, 'p95', seed=1).settled, 2.0)"
+        "as_made(job.design, made_boxes.box_as_made(job, 'p95', seed=1).settled, 2.0)"
     )
     assert "viewer.scene.step_scene" in loaded
     assert not loaded & KERNEL

@@ -16,7 +16,8 @@ from assembly.solids.as_made import as_made
 from assembly.solids.parts import LAPPED_TONE, PLAIN_TONE
 from assembly.study.check import sampled_box
 from viewer.commands.jobs import read
-from viewer.commands.showing import PictureRequest, settled_box
+from viewer.commands.made_boxes import box_as_made
+from viewer.commands.showing import PictureRequest
 from viewer.commands.showing import shown as commanded
 from viewer.picture.layout import planned
 from viewer.scene.box_scene import scene
@@ -163,7 +164,7 @@ def test_the_command_draws_the_box_whose_gaps_it_tells():
     """`--as-made p95 --times 3` draws the sampled box that the caption names, three times its errors."""
     job = read("frost_watch", ())
     shown = commanded(job, PictureRequest(explode=0.0, as_made="p95", times=3.0))
-    box = settled_box(job, "p95", seed=1).settled
+    box = box_as_made(job, "p95", seed=1).settled
     assert shown.worst.gap == box.gaps.max()
     assert f"box {box.index + 1:,} of 10,000" in shown.caption.paragraphs[0]
     assert shown.caption.paragraphs[1].endswith("their errors shown 3 times as large.")

@@ -30,7 +30,6 @@ if TYPE_CHECKING:
     from viewer.reports.worst_report import LikeliestBox
     from viewer.scene.scene import Scene
 
-LIMIT_NODES = 6_000  # of the search for a limit case that is drawn; twice what the shipped designs take
 PICTURED = 0.95  # the sampled box that is drawn: 95 in 100 have a smaller widest gap
 
 
@@ -111,14 +110,6 @@ def sampled(job: Job, *, seed: int) -> SettledBox:
     return sampled_box(job.design, job.workshop, seed=seed, quantile=PICTURED)
 
 
-def limit_case(job: Job, corner: str, *, seed: int) -> tuple[SettledBox, bool]:
-    """Return the limit case of a joint, and whether it is beyond the model's first order."""
-    from assembly.limit_case.search import Worst
-
-    case = Worst(job.design, job.workshop).cases([corner], seed=seed, nodes=LIMIT_NODES)[0]
-    return case.box, case.beyond_first_order
-
-
 def limits_asked(job: Job, *, joint: str | None = None, of: str | None = None) -> list[tuple[str, Limit]]:
     """Return the limits that are asked for, by the rows of the model: of each joint's gap, then of other outcomes.
 
@@ -167,51 +158,6 @@ def likeliest_boxes(
         off = () if known.usual else tuple(what_is_off(known.broken, known.points))
         found.append(LikeliestBox(known=known, off=off, box=box, beyond_first_order=beyond))
     return found
-
-
-def _joint_or_outcome(word: str) -> str:
-    """Return the joint, however it is typed, or the outcome that a word names."""
-    from assembly.model.outcomes import OUTCOMES
-    from assembly.nominal.frame import CORNERS, corner_typed
-
-    try:
-        return word if word in OUTCOMES else corner_typed("--of", word)
-    except InputError:
-        return one_of("--of", word, (*CORNERS, *OUTCOMES))
-
-
-def likeliest_shown(job: Job, of: str | None, sampled: SettledBox, *, seed: int) -> tuple[SettledBox, bool, str]:
-    """Return the likeliest bad box of a joint or an outcome, if it is beyond first order, and what is said of it.
-
-    Where nothing is said, it is that of the joint that opens widest in a sampled box, or of the first limit.
-
-    Raises
-    ------
-    InputError
-        If there is no such joint, outcome or limit, or no box is found that breaks it.
-    """
-    from assembly.nominal.frame import CORNERS
-    from viewer.reports.bad_box_words import bad_box_words
-
-    widest, of = widest_joint(sampled), None if of is None else _joint_or_outcome(of)
-    has = [name for name, _ in limits_asked(job)]
-    if not has:
-        msg = "likeliest: the design sets no limits, so no box is bad; set one, such as --set limits.joint_gap.max=1.5"
-        raise InputError(msg)
-    joint = of if of in CORNERS else widest if of in {None, "joint_gap"} and f"gap {widest}" in has else None
-    if joint is not None and f"gap {joint}" not in has:
-        limits_asked(job, of="joint_gap")
-    asked = limits_asked(job, joint=joint) if joint else limits_asked(job, of=of)
-    (bad,) = likeliest_boxes(job, asked[:1], seed=seed)
-    if bad.box is None:
-        msg = f"likeliest: no simulated box, and no search, breaks the limit of {bad.of}; ask for another with --of"
-        raise InputError(msg)
-    return bad.box, bad.beyond_first_order, bad_box_words(bad.known, bad.off, bad.box)
-
-
-def widest_joint(settled: SettledBox) -> str:
-    """Return the corner with the widest gap."""
-    return settled.frame.corners[int(settled.corner_gaps.argmax())]
 
 
 def scene_of(

@@ -4,24 +4,25 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Literal, cast, get_args
 
 from assembly.errors import InputError
 from viewer.commands import jobs
 from viewer.commands.libraries import loading
+from viewer.commands.made_boxes import box_as_made, scene_as_made, sought
 from viewer.commands.progress import progress
 
 if TYPE_CHECKING:
-    from assembly.made.records import SettledBox
     from viewer.commands.jobs import Job
     from viewer.commands.window_scenes import Scenes
     from viewer.picture.write import Ground
     from viewer.scene.scene import Scene
     from viewer.window.window import Window
 
-AS_MADE, GROUNDS = ("p95", "likeliest", "limit"), ("white", "transparent")
+AsMade = Literal["p95", "likeliest", "limit"]
+AS_MADE, GROUNDS = get_args(AsMade), ("white", "transparent")
 SIZE, TURN_SIZE = "1920x1080", "800x600"
 _LONGEST = 40  # characters of a size; Python reads no number of thousands of digits
 TURNS = 36  # pictures to one turn
@@ -82,18 +83,7 @@ def _agreed(job: Job, asked: PictureRequest) -> tuple[tuple[int, int], tuple[int
     InputError
         If one of them is none of those allowed, or goes with another that is not there.
     """
-    if asked.as_made is not None and asked.as_made not in AS_MADE:
-        msg = (
-            f"--as-made: got {asked.as_made!r}, must be p95 (a sampled box), likeliest (the likeliest bad box) or "
-            "limit (every error at its limits)"
-        )
-        raise InputError(msg)
-    if asked.of is not None and asked.as_made != "likeliest":
-        msg = (
-            f"--of: got {asked.of!r}, which says of what limit the likeliest bad box is drawn; add --as-made "
-            "likeliest, or leave out --of"
-        )
-        raise InputError(msg)
+    _agreed_as_made(asked.as_made, asked.of)
     _agreed_step(asked)
     if asked.explode is not None:
         number("--explode", asked.explode, (0, 1), "0 (closed) to 1 (taken apart); give 0.5 for halfway")
@@ -101,6 +91,23 @@ def _agreed(job: Job, asked: PictureRequest) -> tuple[tuple[int, int], tuple[int
         _agreed_times(job, asked)
     _agreed_looks(asked)
     return size_of(asked.size or SIZE), size_of(asked.size or TURN_SIZE)
+
+
+def _agreed_as_made(as_made: str | None, of: str | None) -> AsMade | None:
+    """Return which box is drawn as it was made; refuse what is none, and a limit whose bad box is not drawn."""
+    if as_made is not None and as_made not in AS_MADE:
+        msg = (
+            f"--as-made: got {as_made!r}, must be p95 (a sampled box), likeliest (the likeliest bad box) or "
+            "limit (every error at its limits)"
+        )
+        raise InputError(msg)
+    if of is not None and as_made != "likeliest":
+        msg = (
+            f"--of: got {of!r}, which says of what limit the likeliest bad box is drawn; add --as-made "
+            "likeliest, or leave out --of"
+        )
+        raise InputError(msg)
+    return cast("AsMade | None", as_made)
 
 
 def _agreed_step(asked: PictureRequest) -> None:
@@ -224,38 +231,8 @@ def shown(job: Job, asked: PictureRequest) -> Scene:
         with loading("drawing a picture"):
             from assembly.solids.box import box_arrays
         return jobs.scene_of(job, box_arrays(box), jobs.sampled(job, seed=asked.seed), explode)
-    with loading("building solids"):
-        from assembly.solids.as_made import as_made
-    drawn = settled_box(job, asked.as_made, of=asked.of, seed=asked.seed)
-    parts, made = as_made(job.design, drawn.settled, float(asked.times or 1), drawn.limit_of)
-    return jobs.scene_of(job, parts, drawn.settled, explode, replace(made, beyond=drawn.beyond, bad=drawn.bad))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BoxAsMade:
-    """A box that is drawn as made: the joint whose limit case it is, or what is said of a likeliest bad box."""
-
-    settled: SettledBox
-    limit_of: str | None = None
-    bad: str = ""
-    beyond: bool = False  # its errors are outside the model's first order
-
-
-def settled_box(job: Job, kind: str, *, of: str | None = None, seed: int) -> BoxAsMade:
-    """Return the sampled box, the likeliest bad box of a limit, or the limit case of the sampled box's widest joint."""
-    sampled = jobs.sampled(job, seed=seed)
-    if kind == "p95":
-        return BoxAsMade(settled=sampled)
-    if kind == "likeliest":
-        with progress("looking for the likeliest bad box"):
-            settled, beyond, words = jobs.likeliest_shown(job, of, sampled, seed=seed)
-        return BoxAsMade(settled=settled, bad=words, beyond=beyond)
-    from assembly.nominal.frame import corner_words
-
-    corner = jobs.widest_joint(sampled)
-    with progress(f"looking for the limit case of the {corner_words(corner)} joint"):
-        settled, beyond = jobs.limit_case(job, corner, seed=seed)
-    return BoxAsMade(settled=settled, limit_of=corner, beyond=beyond)
+    drawn = box_as_made(job, cast("AsMade", asked.as_made), of=asked.of, seed=asked.seed)
+    return scene_as_made(job, drawn, float(asked.times or 1), explode)
 
 
 def step_shown(job: Job, step: int) -> Scene:
@@ -276,19 +253,32 @@ def steps_shown(job: Job, steps: list[int]) -> list[Scene]:
     return [step_scene(order, step, parts, job.design.name, gap_scale_of(job.design)) for step in steps]
 
 
-def viewed(job: Job, *, seed: int) -> None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ViewRequest:
+    """On which box a window shall open, in the words of the command; None for what was not said."""
+
+    as_made: str | None = None
+    of: str | None = None
+    seed: int = 1
+
+
+def viewed(job: Job, asked: ViewRequest) -> None:
     """Open a window on a job and return when it is closed.
 
     Raises
     ------
+    InputError
+        If the box that is asked for is none, or its limit is none of the design's.
     LibraryError
         If there is no screen to open it on.
     """
     from viewer.commands.libraries import need_screen
 
+    if _agreed_as_made(asked.as_made, asked.of) == "likeliest":
+        sought(job, "likeliest", asked.of, jobs.sampled(job, seed=asked.seed))
     need_screen()
     with progress("opening the window"):
-        scenes, window = opened(job, seed=seed)
+        scenes, window = opened(job, asked)
     from viewer.window.events import run
 
     try:
@@ -297,13 +287,16 @@ def viewed(job: Job, *, seed: int) -> None:
         scenes.end()
 
 
-def opened(job: Job, *, seed: int, off_screen: bool = False) -> tuple[Scenes, Window]:
+def opened(job: Job, asked: ViewRequest, *, off_screen: bool = False) -> tuple[Scenes, Window]:
     """Return what a window on a job shows, to be ended after use, and the window."""
     from viewer.commands.window_scenes import Scenes
-    from viewer.window.state import State
+    from viewer.window.state import State, with_drawn
 
-    scenes = Scenes(job, seed=seed)
+    scenes = Scenes(job, seed=asked.seed, of=asked.of)
     with loading("opening a window"):
         from viewer.window.window import Window
 
-    return scenes, Window(State(bounds=scenes.bounds()), scenes, off_screen=off_screen)
+    window = Window(State(bounds=scenes.bounds()), scenes, off_screen=off_screen)
+    if asked.as_made is not None:
+        window.show(with_drawn(window.state, cast("AsMade", asked.as_made)))
+    return scenes, window

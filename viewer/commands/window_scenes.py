@@ -15,44 +15,33 @@ from typing import TYPE_CHECKING
 from assembly.errors import LapwrightError, SolidError
 from viewer.commands import jobs
 from viewer.commands.libraries import loading
+from viewer.commands.made_boxes import BoxAsMade, scene_as_made, searched, sought
 from viewer.window.state import Bounds, State
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from multiprocessing.connection import Connection
 
-    from assembly.made.records import SettledBox
     from viewer.commands.jobs import Job
+    from viewer.commands.made_boxes import Sought
     from viewer.scene.scene import Scene
     from viewer.window.state import Drawn
 
-    Found = tuple[SettledBox, bool] | tuple[SettledBox, bool, str]  # the box, if beyond first order, what is said of it
 
+class Search:
+    """The search for one box, in a process of its own."""
 
-class LimitSearch:
-    """The search for the limit case of one joint, in a process of its own."""
-
-    sought = "the limit case"
-
-    def __init__(self, job: Job, corner: str, seed: int) -> None:
+    def __init__(self, job: Job, box: Sought, seed: int) -> None:
         """Begin."""
-        from assembly.nominal.frame import corner_words  # numpy
-
         spawned = multiprocessing.get_context("spawn")  # a forked process would share the window's connection
         self._receiver, sender = spawned.Pipe(duplex=False)
-        self.process = spawned.Process(target=self.work(), args=(sender, job, corner, seed), daemon=True)
+        self.process = spawned.Process(target=search, args=(sender, job, box, seed), daemon=True)
         self.process.start()
         sender.close()
         self._began = time.monotonic()
-        self._found: Found | LapwrightError | None = None
-        self.words = f"working: looking for {self.sought} of the {corner_words(corner)} joint"
+        self._found: BoxAsMade | LapwrightError | None = None
+        self._sought = box.words
 
-    @staticmethod
-    def work() -> Callable[[Connection, Job, str, int], None]:
-        """Return what the process does."""
-        return search_limit
-
-    def found(self) -> Found | None:
+    def found(self) -> BoxAsMade | None:
         """Return what was found, or None while the search goes on.
 
         Raises
@@ -64,14 +53,14 @@ class LimitSearch:
             try:
                 self._found = self._receiver.recv()
             except EOFError:
-                self._found = SolidError(f"The search for {self.sought} ended without a word; run `lapwright worst`.")
+                self._found = SolidError(f"The search for {self._sought} ended without a word; run `lapwright worst`.")
         if isinstance(self._found, LapwrightError):
             raise self._found
         return self._found
 
     def status(self) -> str:
         """Return what is being done and for how long."""
-        return f"{self.words}, {time.monotonic() - self._began:.0f} s"
+        return f"working: looking for {self._sought}, {time.monotonic() - self._began:.0f} s"
 
     def end(self) -> None:
         """End it, wherever it is."""
@@ -80,32 +69,11 @@ class LimitSearch:
         self._receiver.close()
 
 
-def search_limit(sender: Connection, job: Job, corner: str, seed: int) -> None:
-    """Send the limit case of a joint, or why there is none; what the process of a `LimitSearch` does."""
+def search(sender: Connection, job: Job, box: Sought, seed: int) -> None:
+    """Send a box, or why there is none; what the process of a `Search` does."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C goes to the window, which ends this
     try:
-        sender.send(jobs.limit_case(job, corner, seed=seed))
-    except LapwrightError as error:
-        sender.send(SolidError(str(error)))
-
-
-class LikeliestSearch(LimitSearch):
-    """The search for the likeliest bad box of one joint, in a process of its own."""
-
-    sought = "the likeliest bad box"
-
-    @staticmethod
-    def work() -> Callable[[Connection, Job, str, int], None]:
-        """Return what the process does."""
-        return search_likeliest
-
-
-def search_likeliest(sender: Connection, job: Job, corner: str, seed: int) -> None:
-    """Send the likeliest bad box of a joint, or why there is none; what the process of a `LikeliestSearch` does."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C goes to the window, which ends this
-    try:
-        of = corner if job.design.limits.joint_gap else None  # without it, the first limit's
-        sender.send(jobs.likeliest_shown(job, of, jobs.sampled(job, seed=seed), seed=seed))
+        sender.send(searched(job, box, seed=seed))
     except LapwrightError as error:
         sender.send(SolidError(str(error)))
 
@@ -113,33 +81,33 @@ def search_likeliest(sender: Connection, job: Job, corner: str, seed: int) -> No
 class Scenes:
     """The scenes of one job, by state."""
 
-    def __init__(self, job: Job, *, seed: int) -> None:
-        """Build the nominal box and find the sampled one."""
+    def __init__(self, job: Job, *, seed: int, of: str | None = None) -> None:
+        """Build the nominal box and find the sampled one; `of` is the limit whose likeliest bad box is shown."""
         box = jobs.built(job)
         with loading("opening a window"):
             from assembly.planning.making import making_order
             from assembly.solids.as_made import most_times
             from assembly.solids.box import box_arrays
 
-        self.job, self._seed = job, seed
+        self.job, self._seed, self._of = job, seed, of
         self._parts, self._order = box_arrays(box), making_order(job.design, job.workshop)
         self.sampled = jobs.sampled(job, seed=seed)
-        self._searches: dict[Drawn, LimitSearch] = {}
+        self._searches: dict[Drawn, Search] = {}
         self._known: dict[tuple[Drawn, float, int], Scene] = {}
         self._bounds = Bounds(steps=len(self._order.steps), p95=most_times(self.sampled))
         self.materials = {part.facts.name: part.facts.material for part in box.parts}
 
     def bounds(self) -> Bounds:
         """Return what the state may be, as far as it is known by now."""
-        for drawn, search in self._searches.items():
+        for drawn, begun in self._searches.items():
             try:
-                found = search.found()
+                found = begun.found()
             except LapwrightError:
                 continue
             if found is not None and self._sought(drawn):
                 from assembly.solids.as_made import most_times
 
-                most, now = most_times(found[0]), self._bounds
+                most, now = most_times(found.settled), self._bounds
                 self._bounds = replace(now, limit=most) if drawn == "limit" else replace(now, likeliest=most)
         return self._bounds
 
@@ -180,25 +148,16 @@ class Scenes:
 
             design = self.job.design
             return step_scene(self._order, state.step, self._parts, design.name, gap_scale_of(design))
-        corner = jobs.widest_joint(self.sampled)
-        if state.drawn not in {"limit", "likeliest"}:
-            return self._box(state, (self.sampled, False), None)
-        if state.drawn not in self._searches:
-            kind = LimitSearch if state.drawn == "limit" else LikeliestSearch
-            self._searches[state.drawn] = kind(self.job, corner, self._seed)
-        search = self._searches[state.drawn]
-        case = search.found()
-        # What `bounds` has not come to yet is still looked for: a box is never asked for beyond what can be drawn.
-        if case is None or self._sought(state.drawn):
-            return search.status()
-        return self._box(state, case, corner if state.drawn == "limit" else None)
-
-    def _box(self, state: State, case: Found, limit_of: str | None) -> Scene:
-        """Return the box with its joints marked, nominal or as one was made."""
-        from assembly.solids.as_made import as_made
-
-        settled, beyond, *said = case
         if state.drawn == "nominal":
-            return jobs.scene_of(self.job, self._parts, settled)
-        parts, made = as_made(self.job.design, settled, state.times, limit_of)
-        return jobs.scene_of(self.job, parts, settled, made=replace(made, beyond=beyond, bad="".join(said)))
+            return jobs.scene_of(self.job, self._parts, self.sampled)
+        if state.drawn == "p95":
+            return scene_as_made(self.job, BoxAsMade(settled=self.sampled), state.times)
+        if state.drawn not in self._searches:
+            box = sought(self.job, state.drawn, self._of, self.sampled)
+            self._searches[state.drawn] = Search(self.job, box, self._seed)
+        begun = self._searches[state.drawn]
+        found = begun.found()
+        # What `bounds` has not come to yet is still looked for: a box is never asked for beyond what can be drawn.
+        if found is None or self._sought(state.drawn):
+            return begun.status()
+        return scene_as_made(self.job, found, state.times)

@@ -56,7 +56,11 @@ KEYS = (
     _key("1", "draw the box at its nominal sizes", lambda state, _: with_drawn(state, "nominal")),
     _key("2", "as made: a sampled box that 95 in 100 are better than", lambda state, _: with_drawn(state, "p95")),
     _key("3", "as made: the limit case of that box's widest joint", lambda state, _: with_drawn(state, "limit")),
-    _key("4", "as made: the likeliest bad box of that joint", lambda state, _: with_drawn(state, "likeliest")),
+    _key(
+        "4",
+        "as made: the likeliest bad box, of that joint if none was asked for",
+        lambda state, _: with_drawn(state, "likeliest"),
+    ),
     _key("plus", "errors shown larger", lambda state, _: with_times(state, np.floor(state.times) + 1), "+"),
     _key("minus", "errors shown smaller", lambda state, _: with_times(state, np.ceil(state.times) - 1), "−"),
     _key("e", "take further apart", lambda state, _: exploded(state, state.explode + EXPLODE_STEP)),

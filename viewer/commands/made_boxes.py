@@ -1,0 +1,152 @@
+"""Boxes that are drawn as they were made: a sampled one, the limit case of a joint, the likeliest bad box of a limit.
+
+sought : a box that has to be searched for, which takes seconds, in words and as what the search goes by
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
+
+from assembly.errors import InputError
+from assembly.text import one_of
+from viewer.commands import jobs
+from viewer.commands.libraries import loading
+from viewer.commands.progress import progress
+
+if TYPE_CHECKING:
+    from assembly.made.records import SettledBox
+    from assembly.model.design import Limit
+    from viewer.commands.jobs import Job
+    from viewer.scene.scene import Scene
+
+LIMIT_NODES = 6_000  # of the search for a limit case that is drawn; twice what the shipped designs take
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoxAsMade:
+    """A box that is drawn as made: the joint whose limit case it is, or what is said of a likeliest bad box."""
+
+    settled: SettledBox
+    limit_of: str | None = None
+    bad: str = ""
+    beyond: bool = False  # its errors are outside the model's first order
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitCaseSought:
+    """The limit case of a joint."""
+
+    joint: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BadBoxSought:
+    """The likeliest bad box of a limit, given as the model's row of it."""
+
+    row: str
+    limit: Limit
+    words: str
+
+
+Sought = LimitCaseSought | BadBoxSought
+
+
+def sought(job: Job, kind: Literal["limit", "likeliest"], of: str | None, sampled: SettledBox) -> Sought:
+    """Return what is looked for: the limit case of a sampled box's widest joint, or the likeliest bad box `of` a limit.
+
+    `of` is a joint or an outcome; where nothing is said, it is the joint that opens widest, or the first limit.
+
+    Raises
+    ------
+    InputError
+        If there is no such joint, outcome or limit.
+    """
+    from assembly.model.outcomes import OUTCOMES
+    from assembly.nominal.frame import CORNERS, corner_words
+
+    widest = widest_joint(sampled)
+    if kind == "limit":
+        return LimitCaseSought(joint=widest, words=f"the limit case of the {corner_words(widest)} joint")
+    of = None if of is None else _joint_or_outcome(of)
+    has = [name for name, _ in jobs.limits_asked(job)]
+    if not has:
+        msg = "likeliest: the design sets no limits, so no box is bad; set one, such as --set limits.joint_gap.max=1.5"
+        raise InputError(msg)
+    joint = of if of in CORNERS else widest if of in {None, "joint_gap"} and f"gap {widest}" in has else None
+    if joint is not None and f"gap {joint}" not in has:
+        jobs.limits_asked(job, of="joint_gap")
+    row, limit = (jobs.limits_asked(job, joint=joint) if joint else jobs.limits_asked(job, of=of))[0]
+    whose = f"the {corner_words(joint)} joint" if joint else f'"{OUTCOMES[row].label}"'
+    return BadBoxSought(row=row, limit=limit, words=f"the likeliest bad box of {whose}")
+
+
+def _joint_or_outcome(word: str) -> str:
+    """Return the joint, however it is typed, or the outcome that a word names."""
+    from assembly.model.outcomes import OUTCOMES
+    from assembly.nominal.frame import CORNERS, corner_typed
+
+    try:
+        return word if word in OUTCOMES else corner_typed("--of", word)
+    except InputError:
+        return one_of("--of", word, (*CORNERS, *OUTCOMES))
+
+
+def searched(job: Job, box: Sought, *, seed: int) -> BoxAsMade:
+    """Search for a box.
+
+    Raises
+    ------
+    InputError
+        If no box is found that breaks the limit.
+    """
+    return _limit_case(job, box, seed) if isinstance(box, LimitCaseSought) else _bad_box(job, box, seed)
+
+
+def _limit_case(job: Job, box: LimitCaseSought, seed: int) -> BoxAsMade:
+    from assembly.limit_case.search import Worst
+
+    case = Worst(job.design, job.workshop).cases([box.joint], seed=seed, nodes=LIMIT_NODES)[0]
+    return BoxAsMade(settled=case.box, limit_of=box.joint, beyond=case.beyond_first_order)
+
+
+def _bad_box(job: Job, box: BadBoxSought, seed: int) -> BoxAsMade:
+    from viewer.reports.bad_box_words import bad_box_words
+
+    (bad,) = jobs.likeliest_boxes(job, [(box.row, box.limit)], seed=seed)
+    if bad.box is None:
+        msg = f"likeliest: no simulated box, and no search, breaks the limit of {bad.of}; ask for another with --of"
+        raise InputError(msg)
+    words = bad_box_words(bad.known, bad.off, bad.box)
+    return BoxAsMade(settled=bad.box, bad=words, beyond=bad.beyond_first_order)
+
+
+def box_as_made(job: Job, kind: Literal["p95", "likeliest", "limit"], *, of: str | None = None, seed: int) -> BoxAsMade:
+    """Return the sampled box, the likeliest bad box of a limit, or the limit case of the sampled box's widest joint."""
+    sampled = jobs.sampled(job, seed=seed)
+    if kind == "p95":
+        return BoxAsMade(settled=sampled)
+    box = sought(job, kind, of, sampled)
+    with progress(f"looking for {box.words}"):
+        return searched(job, box, seed=seed)
+
+
+def widest_joint(settled: SettledBox) -> str:
+    """Return the corner with the widest gap."""
+    return settled.frame.corners[int(settled.corner_gaps.argmax())]
+
+
+def scene_as_made(job: Job, drawn: BoxAsMade, times: float, explode: float = 0.0) -> Scene:
+    """Return the scene of a box as it was made, its errors drawn `times` as large, its joints marked.
+
+    Raises
+    ------
+    SolidError
+        If its faces cross at so many times.
+    """
+    with loading("building solids"):
+        from assembly.solids.as_made import as_made
+
+    parts, made = as_made(job.design, drawn.settled, times, drawn.limit_of)
+    return jobs.scene_of(job, parts, drawn.settled, explode, replace(made, beyond=drawn.beyond, bad=drawn.bad))

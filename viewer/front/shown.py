@@ -1,0 +1,151 @@
+"""The commands that show a box or write its files."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from assembly.writers.formats import FORMATS
+from viewer.commands import checking, jobs, showing
+from viewer.commands.printing import answer, list_files, say, tell, wrote
+from viewer.front.shared import AsJson, Boxes, DesignName, Folder, Seed, Settings, WorkshopName
+
+SHIPPED_DEMO = "frost_watch"
+EVERY_FORMAT = ",".join(FORMATS)
+
+AsMade = Annotated[
+    str | None,
+    typer.Option(
+        "--as-made",
+        metavar="p95|likeliest|limit",
+        help="Draw the errors of a simulated box that 95 in 100 are better than, of the likeliest bad box, or of "
+        "the limit case.",
+    ),
+]
+BadOf = Annotated[
+    str | None,
+    typer.Option(
+        metavar="JOINT|OUTCOME",
+        help="Whose limit the likeliest bad box breaks, such as right-back or closed_share; that of the widest "
+        "joint if nothing is said.",
+    ),
+]
+
+
+def demo(
+    settings: Settings = None,
+    boxes: Boxes = 100_000,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+    to: Folder = "exports",
+    as_json: AsJson = False,
+) -> None:
+    """Check, picture and export the shipped frost-watch box.
+
+    It prints what `lapwright check frost_watch` prints, then draws the box apart and writes STEP, STL and GLB.
+    """
+    job = jobs.read(SHIPPED_DEMO, settings, workshop)
+    found = checking.checked(job, checking.StudyLength(boxes=boxes), seed=seed)
+    if found.partial:
+        tell(found, as_json)
+    if not as_json:  # the answer comes before the geometry kernel is loaded
+        say(found.text + "\n")
+    files = [
+        *showing.pictured(job, to, showing.PictureRequest(seed=seed)),
+        *jobs.exported(job, to, EVERY_FORMAT, "1:1"),
+    ]
+    answer(wrote(files), lambda: found.data().model_copy(update={"command": "demo", "files": files}), as_json)
+
+
+def picture(
+    design: DesignName,
+    settings: Settings = None,
+    explode: Annotated[
+        str | None,
+        typer.Option(
+            metavar="0..1", help="How far apart the parts are drawn: 0 closed, 1 apart, as if nothing is said."
+        ),
+    ] = None,
+    as_made: AsMade = None,
+    of: BadOf = None,
+    times: Annotated[
+        str | None,
+        typer.Option(
+            metavar="1..20",
+            help="How many times as large to show them, as far as the box's faces do not cross; 1 is true size.",
+        ),
+    ] = None,
+    step: Annotated[
+        str | None,
+        typer.Option(
+            metavar="N|all", help="Draw one step of the making instead, or every one, a file each: all or none."
+        ),
+    ] = None,
+    size: Annotated[
+        str | None, typer.Option(metavar="WxH", help="In pixels, each side 480 to 4096; 1920x1080 if nothing is said.")
+    ] = None,
+    ground: Annotated[str, typer.Option(metavar="white|transparent", help="What is behind the parts.")] = "white",
+    spin: Annotated[str | None, typer.Option(metavar="FILE.gif", help="Draw it turning once, too.")] = None,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+    to: Folder = "exports",
+    as_json: AsJson = False,
+) -> None:
+    """Draw the box, its joints marked as they fit.
+
+    The marks are those of a simulated box: 95 in 100 have a smaller widest gap. The picture says what they mean.
+    """
+    asked = showing.PictureRequest(
+        explode=explode, as_made=as_made, of=of, times=times, step=step, size=size, ground=ground, spin=spin, seed=seed
+    )
+    list_files("picture", showing.pictured(jobs.read(design, settings, workshop), to, asked), as_json)
+
+
+def view(
+    design: DesignName,
+    settings: Settings = None,
+    as_made: AsMade = None,
+    of: BadOf = None,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+) -> None:
+    """Open a window on the box, its fits and its making.
+
+    Drag to turn, click a part to name it; ? lists every key. Whatever the mouse does, a key does too.
+
+    "drawn": nominal sizes; as made, a simulated box that 95 in 100 are better than, the limit case or the likeliest bad
+    box, which are looked for when they are first asked for. "errors x": how many times as large the errors are drawn;
+    words and figures stay those of the true box. "apart": how far the box is taken apart. "making": its steps, one by
+    one. "marks": the marks of the fits.
+
+    The window remembers nothing and writes nothing; libraries under it keep lists of fonts and shaders in your own
+    cache folder.
+    """
+    asked = showing.ViewRequest(as_made=as_made, of=of, seed=seed)
+    showing.viewed(jobs.read(design, settings, workshop), asked)
+
+
+def export(
+    design: DesignName,
+    settings: Settings = None,
+    formats: Annotated[str, typer.Option("--as", metavar="LIST", help=f"Any of {', '.join(FORMATS)}.")] = EVERY_FORMAT,
+    scale: Annotated[str, typer.Option(metavar="1:N", help="Scale, drawn to real, such as 1:2.")] = "1:1",
+    to: Folder = "exports",
+    as_json: AsJson = False,
+) -> None:
+    """Write the box as files for the technician.
+
+    STEP is exact, STL has a file for each part, GLB has colours. Each file is read back before it is kept. Sizes are
+    the drawn ones, without errors, times the scale.
+    """
+    list_files("export", jobs.exported(jobs.read(design, settings), to, formats, scale), as_json)
+
+
+def new(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="The design file to write; it must not exist yet.")],
+    to: Annotated[str, typer.Option("--to", metavar="DIR", help="Folder that FILE is named from.")] = ".",
+    as_json: AsJson = False,
+) -> None:
+    """Write a commented design file to start from."""
+    list_files("new", [jobs.started(file, to)], as_json)
