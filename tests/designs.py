@@ -4,7 +4,20 @@ import itertools
 
 from hypothesis import strategies as st
 
-from assembly.model.design import Base, Box, CableHole, Design, Lid, Limit, Limits, Plaque, Screw, Stem, Timber
+from assembly.model.design import (
+    Base,
+    Box,
+    CableHole,
+    Design,
+    Lid,
+    Limit,
+    Limits,
+    Plaque,
+    RoundHead,
+    Screw,
+    Stem,
+    Timber,
+)
 
 SCREWS = (  # diameter, head, clearance hole, pilot hole; mm
     (2.2, 4.2, 2.4, 1.4),
@@ -26,9 +39,21 @@ def between(draw, low, high):
     return min(max(round(draw(st.floats(low, high)), 1), low), high)
 
 
-def screw(kind, length):
+WASHER = 0.3  # mm; thickness
+
+
+def screw(kind, depth, *, domed):
+    """Return a screw whose tip is so deep under the face of its part, its head countersunk, or round on a washer."""
     diameter, head, hole, pilot = kind
-    return Screw(diameter=diameter, length=length, head=head, hole=hole, pilot=pilot)
+    washer = RoundHead(height=0.7 * diameter, washer=head, washer_hole=diameter + 0.1, washer_thickness=WASHER)
+    return Screw(
+        diameter=diameter,
+        length=depth + WASHER if domed else depth,
+        head=head,
+        hole=hole,
+        pilot=pilot,
+        round_head=washer if domed else None,
+    )
 
 
 @st.composite
@@ -43,7 +68,7 @@ def designs(draw):
     height, lid_thick = between(draw, 20, 150), between(draw, 5, 18)
     box_ends, at_front = draw(st.booleans()), draw(st.booleans())  # the lapped walls: ends; at front and back
     overhang = between(draw, 0, 8)
-    lid_length = between(draw, lid_thick + 2 * lid_kind[0], min(lid_thick + height - 2, 120))
+    lid_length = between(draw, lid_thick + 2 * lid_kind[0], min(lid_thick + height - 2, 119))
     stem = between(draw, 2, 6)
     centre, stem_hole = stem + between(draw, 0.2, 2), stem + between(draw, 0.2, 2)
     thick, radius = between(draw, 2, 3), between(draw, 0.5, 3)
@@ -97,7 +122,7 @@ def designs(draw):
             thickness=lid_thick,
             overhang=overhang,
             centre_hole=centre if has_stem or draw(st.booleans()) else None,
-            screw=screw(lid_kind, lid_length),
+            screw=screw(lid_kind, lid_length, domed=draw(st.booleans())),
         ),
         stem=Stem(name="stem", diameter=stem, length=lid_thick + thick + between(draw, 1, 60)) if has_stem else None,
         plaque=None
@@ -115,7 +140,7 @@ def designs(draw):
             hole_spacing=spacing,
             hole_offset=offset,
             stem_to_bend=to_bend,
-            screw=screw(small, between(draw, thick + 2 * small[0], thick + lid_thick)),
+            screw=screw(small, between(draw, thick + 2 * small[0], thick + lid_thick), domed=True),
             wording=draw(st.sampled_from(["", "Plot 7"])),
         ),
         cable_hole=CableHole(diameter=between(draw, 1, most_cable)) if has_cable else None,

@@ -5,7 +5,7 @@ import pytest
 
 from assembly.errors import SolidError
 from assembly.made.records import MadeFaces
-from assembly.model.design import Base, Box, CableHole, Design, Lid, Plaque, Screw, Stem, Timber
+from assembly.model.design import Base, Box, CableHole, Design, Lid, Plaque, RoundHead, Screw, Stem, Timber
 
 HEIGHTS = ("plain_end", "lapped_end", "cheek", "shoulder", "inside")
 
@@ -31,7 +31,14 @@ def bird_design(**plaque) -> Design:
             thickness=3,
             width=60,
             stem_hole=7,
-            screw=Screw(diameter=3, length=8, head=5.5, hole=3.6, pilot=2),
+            screw=Screw(
+                diameter=3,
+                length=8,
+                head=5.5,
+                hole=3.6,
+                pilot=2,
+                round_head=RoundHead(height=2.1, washer=7, washer_hole=3.2, washer_thickness=0.5),
+            ),
             **(bent | plaque),
         ),
         cable_hole=CableHole(diameter=8),

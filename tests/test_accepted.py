@@ -44,8 +44,18 @@ RANDOM = {"deadline": None, "database": None, "phases": [Phase.generate], "suppr
 # between a design and parts that can't be made, or can't be put together.
 CORNERS = {
     "a lid screw's head as narrow as may be": [("lid.screw.hole", "least"), ("lid.screw.head", "least")],
-    "a plaque screw's head as narrow as may be": [("plaque.screw.hole", "least"), ("plaque.screw.head", "least")],
-    "heads as wide as may be": [("lid.screw.head", "most"), ("plaque.screw.head", "most"), ("lid.thickness", "least")],
+    "a plaque screw's head as narrow as may be": [
+        ("plaque.screw.hole", "least"),
+        ("plaque.screw.round_head.washer_hole", "least"),
+        ("plaque.screw.head", "least"),
+        ("plaque.screw.round_head.washer", "least"),
+    ],
+    "heads as wide as may be": [
+        ("lid.screw.head", "most"),
+        ("plaque.screw.round_head.washer", "most"),
+        ("plaque.screw.head", "most"),
+        ("lid.thickness", "least"),
+    ],
     "screws as thick as may be": [
         ("lid.overhang", "most"),
         ("lid.screw.head", "most"),
@@ -110,6 +120,8 @@ def parts_of(design):
     """Return the names of a design's parts: those of plaque and stem only where it has them."""
     screws = [f"{wall} lid screw" for wall in design.box.lapped_walls]
     upper = ["plaque", "plaque screw 1", "plaque screw 2"] if design.plaque else []
+    upper += ["plaque washer 1", "plaque washer 2"] if design.plaque else []
+    screws += [f"{wall} lid washer" for wall in design.box.lapped_walls if design.lid.screw.round_head]
     return {*(f"{wall} wall" for wall in WALLS), "base", "lid", *screws, *upper, *(["stem"] if design.stem else [])}
 
 

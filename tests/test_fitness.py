@@ -12,7 +12,10 @@ from assembly.rules.plaque_rules import set_back
 
 # 160 x 90 x 45, lapped 15, plain 10, lid 9, plaque 3 thick with 3 radius; holes of the tests' own, so that the shipped
 # design may change its
-HOLES = ("plaque.stem_hole=7", "plaque.screw.hole=3.6", "plaque.screw.head=5.5", "lid.screw.pilot=2.5")
+HOLES = (
+    "plaque.stem_hole=7", "plaque.screw.hole=3.6", "plaque.screw.head=5.5", "lid.screw.pilot=2.5",
+    "plaque.screw.round_head={ height = 2, washer = 5.5, washer_hole = 3.2, washer_thickness = 0.5 }",
+)  # fmt: skip
 DEMO = read_design("frost_watch", HOLES)
 
 
@@ -93,11 +96,53 @@ def faults(**changes):
             ),
         ),
         (
-            {"plaque__screw__head": 8.1},
+            {"lid__thickness": 2, "lid__screw__head": 7, "plaque": None, "limits__plaque_spare": None},
             (
-                "plaque.screw.head: got 8.1 mm, whose cone is 2.55 mm deep; at most 2.5 mm goes into the plaque of 3 "
+                "lid.screw.head: got 7 mm, whose cone is 1.75 mm deep; at most 1.5 mm goes into the lid of 2 "
                 "mm, as 0.5 mm is left under it (shop rule 9, project choice); take a smaller head or a thicker sheet"
             ),
+        ),
+        (
+            {"plaque__screw__round_head": None},
+            (
+                "plaque.screw.round_head: missing, so that the head is countersunk, and its cone cracks acrylic; add "
+                "round_head = { height = 2.1, washer = 7, washer_hole = 3.2, washer_thickness = 0.5 } under "
+                "[plaque.screw], or the sizes of your own"
+            ),
+        ),
+        (
+            {"lid__material": "cast acrylic"},
+            (
+                "lid.screw.round_head: missing, so that the head is countersunk, and its cone cracks acrylic; add "
+                "round_head = { height = 2.4, washer = 8, washer_hole = 3.7, washer_thickness = 0.5 } under "
+                "[lid.screw], or the sizes of your own"
+            ),
+        ),
+        (
+            {"plaque__screw__round_head__washer_hole": 2.9},
+            (
+                "plaque.screw.round_head.washer_hole: got 2.9 mm, too small for the screw; must be at least its "
+                "diameter, 3 mm"
+            ),
+        ),
+        (
+            {"plaque__screw__round_head__washer_hole": 4.6},
+            (
+                "plaque.screw.head: got 5.5 mm, which pulls through its washer's hole of 4.6 mm; must be at least 5.6 "
+                "mm, 0.5 mm more on every side (shop rule 7, project choice); take a larger head or a smaller hole"
+            ),
+        ),
+        (
+            {"plaque__screw__hole": 4.6},
+            (
+                "plaque.screw.round_head.washer: got 5.5 mm, which pulls through its hole of 4.6 mm; must be at least "
+                "5.6 mm, 0.5 mm more on every side (shop rule 7, project choice); take a larger washer or a smaller "
+                "hole"
+            ),
+        ),
+        (
+            {"plaque__screw__round_head__washer": 5},
+            "plaque.screw.round_head.washer: got 5 mm, smaller than the head on it; must be at least 5.5 mm",
         ),
         (
             {"timber__lapped": 5.4, "lid__overhang": 2, "lid__screw__pilot": 1.4, "limits__screw_wood": None},
@@ -226,28 +271,28 @@ def faults(**changes):
         (
             {"plaque__hole_offset": 23},
             (
-                "plaque.hole_offset: got 23 mm, which leaves 1.2 mm from screw holes or heads to the bend; at "
+                "plaque.hole_offset: got 23 mm, which leaves 1.2 mm from screw holes or washers to the bend; at "
                 "least 2 mm is needed (shop rule 3, project choice); lower it"
             ),
         ),
         (
             {"plaque__hole_offset": -15},
             (
-                "plaque.hole_offset: got -15 mm, which leaves 1.2 mm from screw holes or heads to the leg's end; "
+                "plaque.hole_offset: got -15 mm, which leaves 1.2 mm from screw holes or washers to the leg's end; "
                 "at least 2 mm is needed (shop rule 3, project choice); raise it"
             ),
         ),
         (
             {"plaque__hole_spacing": 84},
             (
-                "plaque.hole_spacing: got 84 mm, which leaves 1.2 mm from screw holes or heads to the side edges; "
+                "plaque.hole_spacing: got 84 mm, which leaves 1.2 mm from screw holes or washers to the side edges; "
                 "at least 2 mm is needed (shop rule 3, project choice); lower it"
             ),
         ),
         (
             {"plaque__hole_spacing": 13, "lid__centre_hole": 7},
             (
-                "plaque.hole_spacing: got 13 mm, which leaves 1.2 mm between screw holes or heads and the stem "
+                "plaque.hole_spacing: got 13 mm, which leaves 1.2 mm between screw holes or washers and the stem "
                 "hole; at least 2 mm is needed (shop rule 3, project choice); raise it"
             ),
         ),
@@ -266,9 +311,9 @@ def faults(**changes):
             ),
         ),
         (
-            {"plaque__screw__length": 12.5},
+            {"plaque__screw__length": 13},
             (
-                "plaque.screw.length: got 12.5 mm, must be 9 to 12 mm: through the plaque, then at least 2 "
+                "plaque.screw.length: got 13 mm, must be 9.5 to 12.5 mm: through washer and plaque, then at least 2 "
                 "diameters (shop rule 5, project choice) into the lid, and no point out of its underside"
             ),
         ),
@@ -395,7 +440,7 @@ def test_the_demo_and_sizes_exactly_on_a_limit_have_no_fault():
     assert faults(timber__plain=40) == faults(lid__screw__length=52.0) == faults(lid__screw__length=16.0) == []
     assert faults(plaque__stem_to_bend=45, plaque__flat_leg=90, plaque__upright_leg=7) == []
     assert faults(plaque__turned="down", plaque__stem_to_bend=51, plaque__flat_leg=70, plaque__upright_leg=61) == []
-    assert faults(lid__screw__head=5.0) == faults(plaque__screw__head=8.0) == []
+    assert faults(lid__screw__head=5.0) == faults(lid__screw__head=13.0) == []
     down = {"plaque__turned": "down", "plaque__stem_to_bend": 60, "plaque__flat_leg": 70}
     assert faults(**down, plaque__hole_offset=42) == []
 

@@ -1,5 +1,6 @@
 """Sizes and places of everything but the walls, against figures worked out by hand for 160 x 90 x 45, T 15, t 10."""
 
+import itertools
 import math
 
 import numpy as np
@@ -43,6 +44,8 @@ def test_lid_screws_stand_in_the_middle_of_the_lapped_walls_top_edges():
         "centre hole",
         "left lid screw hole",
         "right lid screw hole",
+        "left lid screw countersink",
+        "right lid screw countersink",
         "plaque pilot hole 1",
         "plaque pilot hole 2",
     }
@@ -63,15 +66,40 @@ def test_lapped_sides_take_the_lid_screws_to_front_and_back_and_leave_the_lid_wh
         assert [f.place[:2] for f in fitted.fasteners[:2]] == places
 
 
-def test_a_countersunk_head_stands_on_the_rim_of_its_plain_hole():
-    """A 90 degree cone is as wide as the hole where it meets the rim, so it stands (head - hole)/2 above it."""
+def test_a_countersunk_head_lies_flush_and_a_round_one_on_its_washer():
+    """Lengths count from the lid's face at 28.5, and from a washer of 0.5 on the plaque's at 31.5: common practice."""
     lid_screw, *_, plaque_screw = fittings(bird_design()).fasteners
-    assert lid_screw.place[2] == 28.5 + (7 - 4) / 2
-    assert plaque_screw.place[2] == pytest.approx(31.5 + (5.5 - 3.6) / 2)
+    assert lid_screw.place[2] == 28.5
+    assert plaque_screw.place[2] == 31.5 + 0.5
+    assert lid_screw.washer is None
+    washer = plaque_screw.washer
+    assert (washer.name, washer.diameter, washer.hole, washer.thickness) == ("plaque washer 2", 7, 3.2, 0.5)
+    assert washer.place == (*plaque_screw.place[:2], 31.5)
+
+
+def test_a_countersink_goes_down_to_where_its_cone_meets_the_hole():
+    """90 degrees from 7 to 4 wide: 1.5 deep; a frustum of 5.5 less the hole's cylinder of that depth."""
+    found = hole(bird_design(), "left lid screw countersink", "lid")
+    assert (found.centre, found.diameter, found.depth) == ((-72.5, 0, 28.5), 7, 1.5)
+    frustum = math.pi * 1.5 / 3 * (3.5**2 + 3.5 * 2 + 2**2)
+    assert found.volume == pytest.approx(frustum - math.pi * 2**2 * 1.5, rel=1e-12)
+    assert not [each for each in fittings(bird_design()).holes_of("plaque") if each.use == "countersink"]
+
+
+def test_a_round_head_is_half_a_spheroid():
+    """2/3 π r² h, in twelve bands that lie inside it; below, a shank of 8 - 3 and a point of 3."""
+    screw = fittings(bird_design()).fasteners[-1]
+    below = math.pi * 1.5**2 * (5 + 3 / 3)
+    head = screw.volume - below
+    assert 0.985 < head / (2 / 3 * math.pi * 2.75**2 * 2.1) < 1
+    # the same from Simpson's rule, exact for frustums, over the squares of the bands' radii
+    rim = [(2.75 * math.sin(t), 2.1 * math.cos(t)) for t in np.linspace(0, math.pi / 2, 13)]
+    parts = [(a[1] - b[1]) / 6 * (a[0] ** 2 + (a[0] + b[0]) ** 2 + b[0] ** 2) for a, b in itertools.pairwise(rim)]
+    assert head == pytest.approx(math.pi * sum(parts), rel=1e-12)
 
 
 def test_plaque_pilot_holes_go_as_deep_as_the_screw_and_at_most_through_the_lid():
-    assert hole(bird_design(), "plaque pilot hole 1", "lid").depth == 8 - 3
+    assert hole(bird_design(), "plaque pilot hole 1", "lid").depth == 8 - 0.5 - 3
     design = bird_design()
     long = design.plaque.screw.model_copy(update={"length": 20.0})
     design = design.model_copy(update={"plaque": design.plaque.model_copy(update={"screw": long})})

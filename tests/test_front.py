@@ -43,7 +43,7 @@ def laid(lapped, front, **without) -> Design:
     design = leaving_out(bird_design(), **without)
     lid = design.lid.model_copy(update={"screw": design.lid.screw.model_copy(update={"length": 17.0})})
     plaque = design.plaque and design.plaque.model_copy(
-        update={"screw": design.plaque.screw.model_copy(update={"length": 9.0})}
+        update={"screw": design.plaque.screw.model_copy(update={"length": 9.5})}
     )
     box = design.box.model_copy(update={"lapped": lapped, "front": front})
     return design.model_copy(update={"lid": lid, "plaque": plaque, "box": box})

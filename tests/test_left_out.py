@@ -140,7 +140,7 @@ def test_steps_and_cut_sizes_are_of_what_the_box_has(stem, plaque, cable_hole):
         "a hole of 7 in the very centre of the back one" if cable_hole else "seats in the laps"
     )
     holes = "a hole of 8 in the middle, two of 4" if stem else "two holes of 4"
-    assert parts["lid"] == f"drawn round the frame as it was made; {holes} for its screws"
+    assert parts["lid"] == f"drawn round the frame as it was made; {holes} for its screws, countersunk to 7"
 
 
 def test_what_has_no_step_of_its_own_is_said_where_it_is_needed():
@@ -167,9 +167,9 @@ def test_solids_scenes_and_pictures_are_of_what_the_box_has(stem, plaque, cable_
     whole = build(design)
     parts = box_arrays(whole)
     names = [part.facts.name for part in parts]
-    assert len(names) == 12 - (not stem) - 3 * (not plaque)
+    assert len(names) == 14 - (not stem) - 5 * (not plaque)
     bores = {part.facts.name: len(part.shape.bores) for part in whole.parts}
-    assert (bores["back wall"], bores["lid"]) == (cable_hole, 2 + stem + 2 * plaque)
+    assert (bores["back wall"], bores["lid"]) == (cable_hole, 4 + stem + 2 * plaque)
     settled = sampled_box(design, WORKSHOP)
     made_parts, made = as_made(design, settled, 1.0)
     shown = scene(made_parts, settled, gap_scale_of(design), 1.0, made=made)
@@ -267,7 +267,7 @@ def put(design, **keys):
         (
             put(box(stem=False), plaque__hole_spacing=7.0),
             (
-                "plaque.hole_spacing: got 7 mm, which leaves 1.4 mm between screw holes or heads; at least 2 mm is "
+                "plaque.hole_spacing: got 7 mm, which leaves 1 mm between screw holes or washers; at least 2 mm is "
                 "needed (shop rule 3, project choice); raise it"
             ),
         ),

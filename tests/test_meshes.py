@@ -147,11 +147,16 @@ def test_the_kernel_s_own_triangles_enclose_what_ours_enclose():
 
 
 def test_a_rim_is_an_edge_and_the_facets_of_a_bore_are_not():
-    """The lid's edges: a block's twelve, and two circles for each of five bores, each a regular polygon of 64 sides."""
+    """The lid's edges: a block's twelve, and two circles for each of seven bores, polygons of 64 sides.
+
+    Of a countersink they are its mouth, 7 wide, and where it meets the hole, 4 wide, whose upper rim it takes away.
+    """
     design = bird_design()
     lid, around = build(design).part("lid"), 64 * math.sin(math.pi / 64)
     found = np.linalg.norm(lid.mesh.edges[:, 1] - lid.mesh.edges[:, 0], axis=1).sum()
-    rims = sum(2 * around * bore.hole.diameter for bore in lid.shape.bores)
+    straight = [bore.hole for bore in lid.shape.bores if bore.hole.use != "countersink"]
+    rims = sum(2 * around * hole.diameter for hole in straight) + 2 * around * 7
+    assert len(lid.shape.bores) - len(straight) == 2
     assert found == pytest.approx(4 * (166 + 96 + 6) + rims, rel=1e-12)
 
 

@@ -46,7 +46,8 @@ SAID = {
     Item.RULE: r"\bmeasure \d",
     Item.SAW: r"\bSaw\b",
     Item.CHISEL: r"\bChisel\b|\bpare one",
-    Item.DRILL: r"\b[Dd]rill\b",
+    Item.DRILL: r"\b[Dd]rill\b|\b[Cc]ountersink\b",
+    Item.COUNTERSINK: r"\b[Cc]ountersink\b",
     Item.SANDER: "With the sander|^Sand both|^Sand all",
     Item.LASER_CUTTER: "laser cutter",
     Item.LINE_BENDER: "hot strip",
@@ -54,7 +55,7 @@ SAID = {
     Item.SAFETY_RULE: "^Score",
     Item.FELT_PEN: "felt pen|On the film",
     Item.TRY_SQUARE: "[Ss]quare a knife line",
-    Item.SCREWDRIVER: "^Screw|drive the two screws",
+    Item.SCREWDRIVER: r"\b[Dd]rive the two",
 }
 WORN = {Item.EYE_PROTECTION: r"[Ee]ye protection", Item.GLOVES: "heat-proof gloves"}  # told by cautions
 # Tools that a step uses without a word for them, since its action is their use.
@@ -96,7 +97,7 @@ def test_what_a_step_tells_to_use_is_on_its_list_and_what_is_on_its_list_is_used
 def test_a_bit_is_on_the_list_for_each_diameter_that_is_drilled(design):
     for step in all_steps(design):
         bits = {need for need in step.needs if need.startswith("bit of ")}
-        drilled = {hole.diameter for hole in step.drilled if step.kind is StepKind.DRILL}
+        drilled = {hole.diameter for hole in step.drilled if step.kind is StepKind.DRILL and hole.use != "countersink"}
         assert sorted(float(re.search(r"[\d.]+", bit)[0]) for bit in bits) == pytest.approx(sorted(drilled), abs=6e-4)
 
 

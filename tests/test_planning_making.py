@@ -477,9 +477,12 @@ def test_the_plaque_s_holes_are_marked_while_the_lid_still_has_its_centre():
     )
     drilling = next(step for step in of(made, "drill") if step.part == "lid")
     assert [step.part for step in of(made, "drill")] == ["back wall", "lid", "lapped walls"]
+    (sinking,) = of(made, "countersink")
+    assert drilling.number == sinking.number - 1
+    assert "until they are 7 mm wide: 1.5 mm deep" in sinking.words
     assert marked.number < drilling.number
     assert len(drilling.drilled) == 5
-    assert "Put tape on the bit 7 mm from its tip" in drilling.words
+    assert "Put tape on the bit of 2 mm, 6.5 mm from its tip" in drilling.words
     (middle,) = (line for line in of(made, "hole_mark")[2].lines if line.length > 100)
     assert (middle.start[:2], middle.end[:2]) == ((-80, 0), (80, 0))  # the lid is as long as the box, and 90 wide
 
@@ -498,7 +501,7 @@ def test_the_line_for_the_plaque_s_holes_runs_where_they_are(side, offset, words
     assert words in marked.words
     line = marked.lines[-1]
     assert {(round(x, 6), round(y, 6)) for x, y, _ in (line.start, line.end)} == ends_at
-    for hole in fittings(read_design("frost_watch", [*SIZES, *changes])).holes_of("lid")[3:]:
+    for hole in fittings(read_design("frost_watch", [*SIZES, *changes])).holes_of("lid", "pilot"):
         assert np.cross(np.subtract(line.end, line.start), np.subtract(hole.centre, line.start)) == pytest.approx(0)
 
 

@@ -119,7 +119,7 @@ def test_every_fault_of_a_file_comes_at_once_with_its_line(tmp_path):
             "line 21: base.thickness: got '4 mm', must be a number of mm, without quotes or a unit (thickness of "
             "the sheet)"
         ),
-        "line 27: lid.screw.colour: unknown key; keys here are diameter, length, head, hole, pilot",
+        "line 27: lid.screw.colour: unknown key; keys here are diameter, length, head, hole, pilot, round_head",
         "line 34: plaque.side: got 'bak', must be one of 'front', 'back', 'left', 'right'; did you mean 'back'?",
         (
             "line 37: plaque.hole_spacing: got an array, must be a number of mm (distance between the two "

@@ -49,12 +49,14 @@ def test_other_parts_have_the_volumes_worked_out_by_hand(box):
     def drill(diameter, depth):
         return math.pi / 4 * diameter**2 * depth
 
-    lid = 166 * 96 * 6 - drill(8, 6) - 2 * drill(4, 6) - 2 * drill(2, 5)
+    sink = math.pi * 1.5 * ((3.5**2 + 3.5 * 2 + 2**2) / 3 - 2**2)  # a cone from 7 to 4 wide, less the hole in it
+    lid = 166 * 96 * 6 - drill(8, 6) - 2 * drill(4, 6) - 2 * sink - 2 * drill(2, 4.5)
     plaque = 60 * (3 * 78 + math.pi / 4 * 27) - drill(7, 3) - 2 * drill(3.6, 3)
     found = {part.facts.name: exact(part.shape).Volume() for part in box.parts}
     assert found["base"] == pytest.approx(160 * 90 * 4, rel=1e-12)
     assert found["lid"] == pytest.approx(lid, rel=1e-12)
     assert found["plaque"] == pytest.approx(plaque, rel=1e-12)
+    assert found["plaque washer 1"] == pytest.approx(drill(7, 0.5) - drill(3.2, 0.5), rel=1e-12)
     assert found["stem"] == pytest.approx(drill(6, 30), rel=1e-12)
 
 
@@ -120,8 +122,8 @@ def test_heads_and_stem_are_clear_of_the_sheets_and_threads_bite_their_pilots(bo
     bites = {("left wall", "left lid screw"), ("right wall", "right lid screw")}
     bites |= {("lid", f"plaque screw {n}") for n in (1, 2)}
     assert {pair for pair, volume in shared.items() if volume > 1e-4} == bites  # chords on the rim leave 1e-6 mm³
-    # Wall: thread from z = 22.5 down to 30 - 25 + 3.5 = 8.5, then a 3.5 high cone down to the pilot's radius
-    thread = math.pi * (1.75**2 - 1.25**2) * (22.5 - 8.5)
+    # Wall: thread from z = 22.5 down to 28.5 - 25 + 3.5 = 7, then a 3.5 high cone down to the pilot's radius
+    thread = math.pi * (1.75**2 - 1.25**2) * (22.5 - 7)
     cone = 3.5 * (1 - 1.25 / 1.75)
     tip = math.pi * cone / 3 * (1.75**2 + 1.75 * 1.25 + 1.25**2) - math.pi * 1.25**2 * cone
     assert shared["left wall", "left lid screw"] == pytest.approx(thread + tip, rel=5e-3)  # triangles for circles
@@ -130,7 +132,7 @@ def test_heads_and_stem_are_clear_of_the_sheets_and_threads_bite_their_pilots(bo
 # Facts, places, arrays
 
 
-def test_parts_are_twelve_and_told_in_full(box):
+def test_parts_are_fourteen_and_told_in_full(box):
     assert tuple(part.facts.name for part in box.parts) == PART_NAMES
     facts_of = {part.facts.name: part.facts for part in box.parts}
     assert facts_of["left wall"].role == "lapped wall, left end"
@@ -143,7 +145,9 @@ def test_parts_are_twelve_and_told_in_full(box):
     assert facts_of["stem"].role == "knob"
     assert {facts.group for facts in facts_of.values()} == {"walls", "sheets", "fittings"}
     assert all(name.isascii() for name in facts_of)
-    assert [facts_of[name].kind for name in PART_NAMES[7:11]] == ["lid screw"] * 2 + ["plaque screw"] * 2
+    assert [facts_of[name].kind for name in PART_NAMES[7:13]] == [
+        *["lid screw"] * 2, *["plaque screw"] * 2, *["plaque washer"] * 2
+    ]  # fmt: skip
     with pytest.raises(KeyError):
         box.part("hinge")
 

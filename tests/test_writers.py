@@ -78,7 +78,7 @@ def test_a_step_file_is_nested_and_coloured(box, tmp_path):
 
 def test_equal_screws_are_one_product(box, tmp_path):
     (path,) = write_step(box, tmp_path / "box.step")
-    assert path.read_text().count("MANIFOLD_SOLID_BREP") == 10  # twelve parts, two screws of each kind
+    assert path.read_text().count("MANIFOLD_SOLID_BREP") == 11  # fourteen parts, two screws of each kind, two washers
 
 
 def test_files_bear_the_names_of_design_and_program(tmp_path):

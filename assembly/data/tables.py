@@ -152,6 +152,19 @@ def all_screws() -> tuple[ScrewSize, ...]:
     return _records("screws", ScrewSize)
 
 
+def round_head(diameter_mm: float) -> Row:
+    """Return the row of the least round head and washer for a screw of a diameter (mm), or of the largest."""
+    table = rows("round_heads")
+    return next((row for row in table if given(row, "diameter") >= diameter_mm), table[-1])
+
+
+def is_acrylic(name: str) -> bool:
+    """Return whether a sheet of that name is acrylic."""
+    wanted = _plain(name)
+    kinds = (row for row in all_sheets() if "acrylic" in row.genus)
+    return any(wanted in map(_plain, (*_names(row), *row.genus)) for row in kinds)
+
+
 def sheet(name: str) -> SheetMaterial:
     """Return a sheet material by name.
 

@@ -20,8 +20,16 @@ PULL = "the pull on a lid screw"  # what no figure can be given for
 
 
 def thread_reach(design: Design) -> float:
-    """Return the thread in the wall, mm, at most its height; a screw that is too long or too short breaks a rule."""
-    return min(design.lid.screw.length - design.lid.thickness, design.box.height)
+    """Return the thread in the wall, mm, at most its height; a screw that is too long or too short breaks a rule.
+
+    Notes
+    -----
+    From the wall's top edge to the tip, where the head is down: a countersunk one flush, a round one on its washer.
+    The tip counts: EN 1995-1-1:2004 + A1:2008, 8.7.2, speaks of the penetration length of the threaded part and takes
+    nothing off it (the text before A1 took one diameter off); from memory. The screw is taken as threaded up to the
+    lid.
+    """
+    return min(design.lid.screw.depth - design.lid.thickness, design.box.height)
 
 
 def pull_ratio(present: Design, tried: Design) -> float | str:

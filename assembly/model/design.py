@@ -119,14 +119,45 @@ class Base(Record):
     )
 
 
+class RoundHead(Record):
+    """A round head, flat underneath, and the washer that it presses on."""
+
+    height: float = Field(ge=0.5, le=15, description="height of the head", json_schema_extra=MM)
+    washer: float = Field(ge=2, le=40, description="outside diameter of the washer under it", json_schema_extra=MM)
+    washer_hole: HoleSize = Field(description="hole in the washer", json_schema_extra=MM)
+    washer_thickness: float = Field(ge=0.1, le=4, description="thickness of the washer", json_schema_extra=MM)
+
+
 class Screw(Record):
-    """A countersunk wood screw and the holes it goes through."""
+    """A wood screw, countersunk unless it has a round head, and the holes it goes through."""
 
     diameter: float = Field(ge=1, le=8, description="outside diameter of the thread", json_schema_extra=MM)
-    length: float = Field(ge=4, le=120, description="length under and with the countersunk head", json_schema_extra=MM)
+    length: float = Field(
+        ge=4, le=120, description="length with a countersunk head, or under a round one", json_schema_extra=MM
+    )
     head: float = Field(ge=2, le=18, description="diameter of the head", json_schema_extra=MM)
     hole: HoleSize = Field(description="clearance hole in the part that the screw holds", json_schema_extra=MM)
     pilot: HoleSize = Field(description="pilot hole in the part that the thread bites", json_schema_extra=MM)
+    round_head: RoundHead | None = Field(
+        default=None,
+        title="the round head and its washer",
+        description="the round head and its washer; left out, the head is countersunk and lies flush",
+    )
+
+    @property
+    def raised(self) -> float:
+        """How far above its part's face the plane lies from which its length counts: a washer's thickness, or 0."""
+        return self.round_head.washer_thickness if self.round_head else 0.0
+
+    @property
+    def depth(self) -> float:
+        """How deep under the face of the part that it holds its tip is, mm."""
+        return self.length - self.raised
+
+    @property
+    def across(self) -> float:
+        """Diameter of what lies on or in its part: the head, or the washer under it, mm."""
+        return max(self.head, self.round_head.washer) if self.round_head else self.head
 
 
 class Lid(Record):

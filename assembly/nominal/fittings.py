@@ -2,7 +2,8 @@
 
 sheet    : a flat rectangle lying level on or under the walls (base, lid)
 hole     : a round hole, straight from the place where the bit enters
-fastener : a screw as it stands when its countersunk head has met the rim of its hole
+countersink : a cone at the mouth of a clearance hole, in which a countersunk head lies flush
+fastener : a screw as it stands when it is down: a countersunk head flush, a round one on its washer
 
 Frame of reference as on the drawing (`assembly.nominal.frame`): mm, x to the right, y to the back, origin at the centre
 of the box on plan and at mid-height of the walls.
@@ -12,6 +13,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Literal
 
 from assembly.nominal.frame import frame
@@ -21,11 +23,13 @@ if TYPE_CHECKING:
     from assembly.model.design import Design, Screw
     from assembly.nominal.frame import Frame
 
-# Included angle of a countersunk wood screw's head: 90 degrees, common practice, no source.
+# Included angle of a countersunk wood screw's head and of its countersink: 90 degrees, common practice, no source.
 HEAD_SLOPE = 1.0  # height of the cone over the radius that it loses
+_BANDS = 12  # in which a round head, half a spheroid, is modelled
 
 SCREW_KINDS = {"lid": "lid screw", "plaque": "plaque screw"}  # by the part that they hold
-Use = Literal["cable", "centre", "stem", "clearance", "pilot"]  # of a hole; the last two are a screw's
+WASHER_KINDS = {"lid": "lid washer", "plaque": "plaque washer"}
+Use = Literal["cable", "centre", "stem", "clearance", "countersink", "pilot"]  # of a hole; the last three are a screw's
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,13 +41,22 @@ class Hole:
     part: str  # the part it is drilled in, as named in `assembly.solids.parts`
     centre: Point  # on the face that the bit enters
     axis: Point  # unit vector into the part
-    diameter: float
-    depth: float
+    diameter: float  # of a countersink at its mouth
+    depth: float  # of a countersink down to where it meets the hole that it widens
+
+    @property
+    def blind(self) -> bool:
+        """Whether it ends inside its part; a hole of any other use runs right through."""
+        return self.use in {"countersink", "pilot"}
 
     @property
     def volume(self) -> float:
-        """Volume of the hole between two flat faces square to its axis, mm³."""
-        return math.pi / 4 * self.diameter**2 * self.depth
+        """What it takes between two flat faces square to its axis, mm³; a countersink, beside the hole it widens."""
+        if self.use != "countersink":
+            return math.pi / 4 * self.diameter**2 * self.depth
+        outer = self.diameter / 2
+        inner = outer - self.depth / HEAD_SLOPE
+        return math.pi * self.depth * ((outer**2 + outer * inner + inner**2) / 3 - inner**2)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,9 +81,13 @@ class PlacedSheet:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fastener:
-    """A screw, and where the middle of its head's flat top is; it points straight down. mm."""
+    """A screw that points straight down, and the middle of the plane from which its length counts; mm.
+
+    That plane is the flat top of a countersunk head, and the flat underside of a round one.
+    """
 
     name: str
+    washer_name: str  # of the washer that it has if its head is round
     holds: Literal["lid", "plaque"]
     screw: Screw
     place: Point
@@ -82,8 +99,8 @@ class Fastener:
 
     @property
     def head_height(self) -> float:
-        """Height of the countersunk cone, from the thread's diameter to the head's."""
-        return HEAD_SLOPE * (self.screw.head - self.screw.diameter) / 2
+        """Height of the countersunk cone, from the thread's diameter to the head's; 0 for a round head."""
+        return 0.0 if self.screw.round_head else HEAD_SLOPE * (self.screw.head - self.screw.diameter) / 2
 
     @property
     def tip_height(self) -> float:
@@ -91,12 +108,60 @@ class Fastener:
         return min(self.screw.diameter, (self.screw.length - self.head_height) / 2)
 
     @property
+    def dome(self) -> tuple[tuple[float, float], ...]:
+        """A round head's outline, (r, z) over its underside, from its top to its rim; none of a countersunk one."""
+        if not self.screw.round_head:
+            return ()
+        turns = [math.pi / 2 * band / _BANDS for band in range(_BANDS + 1)]
+        high, wide = self.screw.round_head.height, self.screw.head / 2
+        return ((0.0, high), *((wide * math.sin(turn), high * math.cos(turn)) for turn in turns[1:-1]), (wide, 0.0))
+
+    @property
     def volume(self) -> float:
-        """Volume as modelled, mm³: frustum, cylinder and cone."""
+        """Volume as modelled, mm³: the head's frustums, cylinder and cone."""
         outer, inner = self.screw.head / 2, self.screw.diameter / 2
-        frustum = self.head_height * (outer**2 + outer * inner + inner**2) / 3
+        head = self.head_height * (outer**2 + outer * inner + inner**2) / 3
+        for (r0, z0), (r1, z1) in pairwise(self.dome):
+            head += (z0 - z1) * (r0**2 + r0 * r1 + r1**2) / 3
         shank = self.screw.length - self.head_height - self.tip_height
-        return math.pi * (frustum + inner**2 * (shank + self.tip_height / 3))
+        return math.pi * (head + inner**2 * (shank + self.tip_height / 3))
+
+    @property
+    def washer(self) -> PlacedWasher | None:
+        """The washer under a round head."""
+        head, (x, y, z) = self.screw.round_head, self.place
+        if head is None:
+            return None
+        return PlacedWasher(
+            name=self.washer_name,
+            holds=self.holds,
+            diameter=head.washer,
+            hole=head.washer_hole,
+            thickness=head.washer_thickness,
+            place=(x, y, z - head.washer_thickness),
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedWasher:
+    """A washer, and where the middle of its underside is; mm."""
+
+    name: str
+    holds: Literal["lid", "plaque"]
+    diameter: float
+    hole: float
+    thickness: float
+    place: Point
+
+    @property
+    def kind(self) -> str:
+        """What the washer is one of."""
+        return WASHER_KINDS[self.holds]
+
+    @property
+    def volume(self) -> float:
+        """Volume without its hole, mm³."""
+        return math.pi / 4 * self.diameter**2 * self.thickness
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,6 +189,11 @@ class Fittings:
     stem: PlacedStem | None
     fasteners: tuple[Fastener, ...]  # the two lid screws, then the plaque's two, if there is one
     holes: tuple[Hole, ...]
+
+    @property
+    def washers(self) -> tuple[PlacedWasher, ...]:
+        """The washers, in the order of the screws."""
+        return tuple(washer for fastener in self.fasteners if (washer := fastener.washer))
 
     def holes_of(self, part: str, use: Use | None = None) -> tuple[Hole, ...]:
         """Return the holes drilled in a part, or those of one use among them."""
@@ -200,15 +270,18 @@ def _lid_holes(design: Design, box: Frame, lid: PlacedSheet) -> list[Hole]:
     holes = [_down("centre hole", "centre", "lid", (0.0, 0.0, lid.top), (centre, deep))] if centre else []
     for name, (x, y) in lid_screw_places(box).items():
         holes.append(_down(f"{name} lid screw hole", "clearance", "lid", (x, y, lid.top), (screw.hole, deep)))
+        if not screw.round_head:
+            cone = screw.head, HEAD_SLOPE * (screw.head - screw.hole) / 2
+            holes.append(_down(f"{name} lid screw countersink", "countersink", "lid", (x, y, lid.top), cone))
         top = (x, y, box.height / 2)
-        holes.append(_down(f"{name} pilot hole", "pilot", f"{name} wall", top, (screw.pilot, screw.length - deep)))
+        holes.append(_down(f"{name} pilot hole", "pilot", f"{name} wall", top, (screw.pilot, screw.depth - deep)))
     return holes
 
 
 def _plaque_holes(lid: PlacedSheet, screw: Screw, plaque: BentPlaque) -> list[Hole]:
     drawn, stem = plaque.thickness, plaque.stem_hole
     top = plaque.underside + drawn
-    depth = min(screw.length - drawn, lid.thickness)  # as deep as the screw goes, at the most through the lid
+    depth = min(screw.depth - drawn, lid.thickness)  # as deep as the screw goes, at the most through the lid
     holes = [_down("stem hole", "stem", "plaque", (0.0, 0.0, top), (stem, drawn))] if stem else []
     for number, (along, u) in enumerate(plaque.screw_holes, 1):
         x, y, _ = plaque.place(along, u, 0.0)
@@ -217,25 +290,24 @@ def _plaque_holes(lid: PlacedSheet, screw: Screw, plaque: BentPlaque) -> list[Ho
     return holes
 
 
-def _proud(screw: Screw) -> float:
-    """Return how far a countersunk head stands above a plain hole when its cone meets the hole's rim, mm."""
-    return max(0.0, HEAD_SLOPE * (screw.head - max(screw.hole, screw.diameter)) / 2)
-
-
 def _lid_screws(design: Design, box: Frame, lid: PlacedSheet) -> list[Fastener]:
     screw = design.lid.screw
-    z = lid.top + _proud(screw)
+    z = lid.top + screw.raised
     return [
-        Fastener(name=f"{name} lid screw", holds="lid", screw=screw, place=(x, y, z))
+        Fastener(name=f"{name} lid screw", washer_name=f"{name} lid washer", holds="lid", screw=screw, place=(x, y, z))
         for name, (x, y) in lid_screw_places(box).items()
     ]
 
 
 def _plaque_screws(screw: Screw, plaque: BentPlaque) -> list[Fastener]:
-    z = plaque.underside + plaque.thickness + _proud(screw)
+    z = plaque.underside + plaque.thickness + screw.raised
     return [
         Fastener(
-            name=f"plaque screw {number}", holds="plaque", screw=screw, place=(*plaque.place(along, u, 0.0)[:2], z)
+            name=f"plaque screw {number}",
+            washer_name=f"plaque washer {number}",
+            holds="plaque",
+            screw=screw,
+            place=(*plaque.place(along, u, 0.0)[:2], z),
         )
         for number, (along, u) in enumerate(plaque.screw_holes, 1)
     ]

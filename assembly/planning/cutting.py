@@ -71,7 +71,8 @@ def _as_drawn(box: Frame, along_x: float, along_y: float) -> dict[str, float]:
 
 def _sheets(design: Design) -> tuple[CutPart, CutPart]:
     box, fitted, base, lid = frame(design), fittings(design), design.base, design.lid
-    screws = f"{decimal(lid.screw.hole)} for its screws"
+    sunk = "" if lid.screw.round_head else f", countersunk to {decimal(lid.screw.head)}"
+    screws = f"{decimal(lid.screw.hole)} for its screws{sunk}"
     middle = f"a hole of {decimal(lid.centre_hole)} in the middle, two of " if lid.centre_hole else "two holes of "
     return (
         CutPart(

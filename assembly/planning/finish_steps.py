@@ -9,20 +9,18 @@ from assembly.materials.sheets import DRY_HUMIDITY
 from assembly.planning.cautions import HANDS
 from assembly.planning.frame_steps import FRAME
 from assembly.planning.measures import Size
-from assembly.planning.needs import Item
+from assembly.planning.needs import Item, screw_words, screws_needed
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.wall_faces import SHEET_EDGES, Face, on_parts
 from assembly.planning.wall_steps import ALL_ROUND
 from assembly.text import mm
 
 if TYPE_CHECKING:
-    from assembly.model.design import Design, Plaque, Stem
+    from assembly.model.design import Design, Plaque, Screw, Stem
 
 _screwing = partial(Step, stage="screws", kind=StepKind.JOIN, tool="screwdriver")
 
 _FRICTION = 0.2  # mm; what a stem may be smaller than its hole and still be held by it: common practice, no source
-
-_PLAQUE = ("plaque", "plaque screw 1", "plaque screw 2")
 
 
 def finish_steps(design: Design, also: tuple[str, ...]) -> tuple[Step, ...]:
@@ -31,7 +29,8 @@ def finish_steps(design: Design, also: tuple[str, ...]) -> tuple[Step, ...]:
     `also` are operations whose cautions go with the stem and the cable besides those of low voltage; without either
     they go with the last step.
     """
-    upper, lid = ("lid", *(_PLAQUE if design.plaque else ())), design.lid.screw.length
+    screw, on_lid = design.lid.screw, _of_lid(design)
+    upper = ("lid", *(("plaque", *_of_plaque(design.plaque)) if design.plaque else ()))
     fitted, stem = design.stem or design.cable_hole, ("stem",) if design.stem else ()
     return (
         _cleaned(design),
@@ -40,20 +39,26 @@ def finish_steps(design: Design, also: tuple[str, ...]) -> tuple[Step, ...]:
         *((_stem_fitted(design, upper, also),) if fitted else ()),
         _screwing(
             part="lid and frame",
-            parts=(*FRAME, "base", *upper, *stem, *(f"{wall} lid screw" for wall in design.box.lapped_walls)),
+            parts=(*FRAME, "base", *upper, *stem, *on_lid),
             operation="lid screws",
             faces=on_parts(("lid",), Face.TOP),
-            sizes=(Size(of="length", mm=lid),),
+            sizes=(Size(of="length", mm=screw.length),),
+            counted=screws_needed(screw, 2),
             also=() if fitted else also,
             sentences=(
-                f"Lay the lid on, front to front, and drive the two screws {mm(lid)} long into the lapped walls.",
+                "Lay the lid on, front to front.",
+                *_washered(screw),
+                (
+                    f"Drive the two {screw_words(screw)} into the lapped walls"
+                    f"{'.' if screw.round_head else ', until their heads are flush.'}"
+                ),
             ),
         ),
     )
 
 
 def _plaque_screwed(plaque: Plaque, upper: tuple[str, ...]) -> Step:
-    length, over = plaque.screw.length, "its holes over the lid's"
+    screw, over = plaque.screw, "its holes over the lid's"
     if plaque.stem_hole is not None:
         over = "the stem hole over the centre hole"
     return _screwing(
@@ -61,13 +66,33 @@ def _plaque_screwed(plaque: Plaque, upper: tuple[str, ...]) -> Step:
         parts=upper,
         operation="plaque screws",
         faces=on_parts(("plaque",), Face.TOP),
-        sizes=(Size(of="length", mm=length),),
+        sizes=(Size(of="length", mm=screw.length),),
+        counted=screws_needed(screw, 2),
         also=("screw acrylic",),
         sentences=(
-            f"Screw the plaque to the lid with the two screws {mm(length)} long, {over}.",
-            "Stop when the heads are down.",
+            f"Lay the plaque on the lid, {over}.",
+            *_washered(screw),
+            f"Drive the two {screw_words(screw)} into the lid.",
+            "Stop when the washers just hold.",
         ),
     )
+
+
+def _washered(screw: Screw) -> tuple[str, ...]:
+    """Return what is done with washers, where there are any."""
+    return (f"Put a washer of {mm(screw.round_head.washer)} on each screw.",) if screw.round_head else ()
+
+
+def _of_lid(design: Design) -> tuple[str, ...]:
+    """Return the lid's screws and their washers, by name."""
+    names = ("screw", "washer") if design.lid.screw.round_head else ("screw",)
+    return tuple(f"{wall} lid {name}" for name in names for wall in design.box.lapped_walls)
+
+
+def _of_plaque(plaque: Plaque) -> tuple[str, ...]:
+    """Return the plaque's screws and their washers, by name."""
+    names = ("screw", "washer") if plaque.screw.round_head else ("screw",)
+    return tuple(f"plaque {name} {number}" for name in names for number in (1, 2))
 
 
 def _cleaned(design: Design) -> Step:

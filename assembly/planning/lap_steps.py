@@ -245,6 +245,6 @@ def cable_hole_steps(hole: Hole, back: Wall) -> tuple[Step, Step]:
         drilled=(hole,),
         besides=(Item.SCRAP_WOOD, Item.CLAMPS),
         also=("drill through",),
-        sentences=(f"Clamp the wall flat on scrap wood and drill {mm(hole.diameter)} right through the centre.",),
+        sentences=("Clamp the wall flat on scrap wood.", f"Drill {mm(hole.diameter)} right through the centre."),
     )
     return marking, drilling

@@ -43,13 +43,15 @@ def lid_steps(design: Design, fitted: Fittings, allowance: float, front: Wall) -
     centre, screws, pilots = (fitted.holes_of("lid", use) for use in ("centre", "clearance", "pilot"))
     measured = pilots if design.lid_holes == "measured" else ()
     of_plaque = (_plaque_marked(design, fitted.plaque, finished, measured),) if fitted.plaque and measured else ()
+    sunk = fitted.holes_of("lid", "countersink")
     return (
         _outlined(design, finished, front),
         *_cut(fitted, allowance),
         *_marked(design, finished, screws),
         *of_plaque,
-        _drilled(centre, screws, measured),
-        _into_walls(design, fitted),
+        _drilled(design, fitted, finished, (centre, screws, measured)),
+        *((_countersunk(design, finished, sunk),) if sunk else ()),
+        _into_walls(design, fitted, finished, screws),
     )
 
 
@@ -98,10 +100,15 @@ def _cut(fitted: Fittings, allowance: float) -> tuple[Step, Step]:
     )
 
 
+def _inset(design: Design) -> Size:
+    """Return how far the lid's screw holes are from the edges beside them."""
+    datum = Datum.FRONT_AND_BACK_EDGES if design.box.turned else Datum.SIDE_EDGES
+    return Size(of="distance", mm=design.timber.lapped / 2 + design.lid.overhang, datum=datum)
+
+
 def _marked(design: Design, finished: Block, screws: tuple[Hole, ...]) -> tuple[Step, Step]:
-    inset, (first, last) = design.timber.lapped / 2 + design.lid.overhang, design.box.lapped_walls
+    inset, (first, last) = _inset(design).mm, design.box.lapped_walls
     turned, beside = design.box.turned, "left" if design.box.turned else "front"
-    datum = Datum.FRONT_AND_BACK_EDGES if turned else Datum.SIDE_EDGES
     bored = design.lid.centre_hole is not None
     return (
         _pricked(
@@ -116,7 +123,7 @@ def _marked(design: Design, finished: Block, screws: tuple[Hole, ...]) -> tuple[
             ),
         ),
         _pricked(
-            sizes=(Size(of="distance", mm=inset, datum=datum),),
+            sizes=(_inset(design),),
             lines=(
                 *(line for hole in screws for line in cross(hole)),
                 midline(finished, (0.0, 1.0) if turned else (1.0, 0.0)),
@@ -135,8 +142,7 @@ def _marked(design: Design, finished: Block, screws: tuple[Hole, ...]) -> tuple[
 
 def _plaque_marked(design: Design, plaque: BentPlaque, finished: Block, pilots: tuple[Hole, ...]) -> Step:
     """Return the marking of the plaque's screw holes, while the lid still has its centre."""
-    (left, offset), (right, _) = plaque.screw_holes
-    half = (right - left) / 2
+    (_, offset), half = plaque.screw_holes[0], _half_apart(plaque).mm
     drawn_already = not offset and bool(plaque.along[1 if design.box.turned else 0])  # the line of the lid's screws
     edge = {(0.0, -1.0): "front", (0.0, 1.0): "back", (-1.0, 0.0): "left", (1.0, 0.0): "right"}[plaque.towards]
     if offset:
@@ -150,7 +156,7 @@ def _plaque_marked(design: Design, plaque: BentPlaque, finished: Block, pilots: 
     drawn = () if drawn_already else (midline(finished, plaque.along, (offset * x, offset * y)),)
     middle = "the centre" if not offset else "the place beside the centre"
     return _pricked(
-        sizes=(Size(of="distance", mm=half, datum=Datum.CENTRE),),
+        sizes=(_half_apart(plaque),),
         lines=(*(line for hole in pilots for line in cross(hole)), *drawn),
         measures=pilot_measures(plaque, pilots),
         sentences=(
@@ -160,43 +166,74 @@ def _plaque_marked(design: Design, plaque: BentPlaque, finished: Block, pilots: 
     )
 
 
-def _drilled(centre: tuple[Hole, ...], screws: tuple[Hole, ...], pilots: tuple[Hole, ...]) -> Step:
-    drilled = (*centre, *screws, *pilots)
-    through = [f"the centre hole {mm(hole.diameter)}" for hole in centre]
-    through.append(f"the two screw holes {mm(screws[0].diameter)}")
+def _drilled(
+    design: Design,
+    fitted: Fittings,
+    finished: Block,
+    holes: tuple[tuple[Hole, ...], tuple[Hole, ...], tuple[Hole, ...]],
+) -> Step:
+    """Return the drilling of the lid's centre hole, of its screw holes, and of the plaque's pilot holes if measured."""
+    (centre, screws, pilots), drilled = holes, tuple(hole for some in holes for hole in some)
+    plaque = fitted.plaque if pilots else None
+    half = (_half_apart(plaque),) if plaque else ()
     return _drilling(
         part="lid",
         parts=_LID,
         faces=on_parts(_LID, Face.TOP),
-        sizes=(*bores(drilled), *_deep(pilots)),
+        sizes=(*bores(drilled), _inset(design), *half),
+        measures=(*screw_measures(finished, screws), *(pilot_measures(plaque, pilots) if plaque else ())),
         drilled=drilled,
         besides=(Item.SCRAP_WOOD, Item.CLAMPS, *((Item.TAPE,) if pilots else ())),
         also=("drill through",),
         sentences=(
             "Clamp the lid on scrap wood.",
-            f"Drill {' and '.join(through)}, right through.",
-            *_pilots("Then the plaque's two holes:", pilots),
+            *(f"Drill the centre hole {mm(hole.diameter)}, right through." for hole in centre),
+            (
+                f"Drill the two screw holes {mm(screws[0].diameter)}, right through, {mm(_inset(design).mm)} in from "
+                f"the {_inset(design).datum}."
+            ),
+            *_pilots(pilots, half),
         ),
     )
 
 
-def _deep(pilots: tuple[Hole, ...]) -> tuple[Size, ...]:
-    """Return how deep pilot holes are in the lid."""
-    return tuple(Size(of="depth", mm=hole.depth, datum=Datum.TOP) for hole in pilots[:1])
+def _half_apart(plaque: BentPlaque) -> Size:
+    """Return how far the plaque's screw holes are to either side of the middle between them."""
+    (left, _), (right, _) = plaque.screw_holes
+    return Size(of="distance", mm=(right - left) / 2, datum=Datum.CENTRE)
 
 
-def _pilots(start: str, pilots: tuple[Hole, ...]) -> tuple[str, ...]:
-    """Return how pilot holes are drilled, where there are any."""
+def _pilots(pilots: tuple[Hole, ...], half: tuple[Size, ...]) -> tuple[str, ...]:
+    """Return how the plaque's pilot holes are drilled, where there are any; `half` as in `_half_apart`."""
     if not pilots:
         return ()
     deep = mm(pilots[0].depth)
     return (
-        f"{start} {mm(pilots[0].diameter)} wide and only {deep} deep (pilot holes: they guide the screws).",
-        f"Put tape on the bit {deep} from its tip and stop there.",
+        f"Put tape on the bit of {mm(pilots[0].diameter)}, {deep} from its tip.",
+        f"Drill the plaque's two pilot holes, {mm(half[0].mm)} to either side, only {deep} deep: stop at the tape.",
     )
 
 
-def _into_walls(design: Design, fitted: Fittings) -> Step:
+def _countersunk(design: Design, finished: Block, sunk: tuple[Hole, ...]) -> Step:
+    """Return the countersinking of the lid's screw holes."""
+    return _drilling(
+        part="lid",
+        parts=_LID,
+        operation="countersink",
+        faces=on_parts(_LID, Face.TOP),
+        sizes=(*bores(sunk), _inset(design)),
+        measures=screw_measures(finished, sunk),
+        drilled=sunk,
+        besides=(Item.COUNTERSINK, Item.CLAMPS),
+        sentences=(
+            "Clamp the lid again, its upper face up.",
+            f"Countersink both screw holes until they are {mm(sunk[0].diameter)} wide: {mm(sunk[0].depth)} deep.",
+            "Hold a screw in each: its head must lie flush.",
+        ),
+    )
+
+
+def _into_walls(design: Design, fitted: Fittings, finished: Block, screws: tuple[Hole, ...]) -> Step:
     pilots = tuple(hole for wall in design.box.lapped_walls for hole in fitted.holes_of(f"{wall} wall", "pilot"))
     lid, deep = design.lid.thickness, pilots[0].depth
     return _drilling(
@@ -204,28 +241,35 @@ def _into_walls(design: Design, fitted: Fittings) -> Step:
         parts=(*FRAME, "base", "lid"),
         raised=_LID,
         faces=on_parts((hole.part for hole in pilots), Face.TOP),
-        sizes=(*bores(pilots), Size(of="depth", mm=lid + deep, datum=Datum.TOP)),
+        sizes=(
+            *bores(pilots, Datum.TOP_EDGE),
+            Size(of="depth", mm=lid + deep, datum=Datum.TOP),
+            _inset(design),
+        ),
+        measures=screw_measures(finished, screws),
         drilled=pilots,
         besides=(Item.CLAMPS, Item.TAPE),
         sentences=(
             "Lay the lid on the frame, front to front, and clamp it.",
             f"Put tape on the bit {mm(lid + deep)} from its tip: {mm(lid)} of lid and {mm(deep)} of wall.",
             (
-                f"Through the lid's screw holes drill holes of {mm(pilots[0].diameter)} for the screws (pilot holes) "
-                "into the walls, and stop at the tape."
+                f"Drill pilot holes of {mm(pilots[0].diameter)} through the lid's screw holes, {mm(deep)} deep "
+                "into the walls."
             ),
+            "Stop at the tape.",
         ),
     )
 
 
-def pilot_drilling(pilots: tuple[Hole, ...]) -> Step:
+def pilot_drilling(plaque: BentPlaque, pilots: tuple[Hole, ...]) -> Step:
     """Return the drilling of the pilot holes for the plaque's screws, in the lid."""
     return _drilling(
         part="lid",
         parts=_LID,
         faces=on_parts(_LID, Face.TOP),
-        sizes=(*bores(pilots), *_deep(pilots)),
+        sizes=(*bores(pilots), _half_apart(plaque)),
+        measures=pilot_measures(plaque, pilots),
         drilled=pilots,
         besides=(Item.CLAMPS, Item.TAPE),
-        sentences=_pilots("Clamp the lid on the bench and drill both holes", pilots),
+        sentences=("Clamp the lid on the bench.", *_pilots(pilots, (_half_apart(plaque),))),
     )

@@ -4,6 +4,7 @@ size    : a figure that the maker works to
 datum   : from where a size is measured
 measure : a size with its two ends on a face, the datum first; drawn as a line with arrows, its figure beside it
 away    : unit vector from the part to where the measure is drawn, in the plane of a face that is seen
+label   : what is written beside a hole that is drilled: its diameter, and how deep it is or that it goes through
 name    : what a marked line is called, and the two ends beside one of which the name is written
 """
 
@@ -39,6 +40,7 @@ class Datum(StrEnum):
     FACE_SIDE = "face side"
     OUTSIDE_FACE = "outside face"
     TOP = "upper face"
+    TOP_EDGE = "top edge"
     CENTRE = "centre"
     SIDE_EDGES = "left and right edges"
     FRONT_AND_BACK_EDGES = "front and back edges"
@@ -89,9 +91,21 @@ class Name:
     end: Point
 
 
-def bores(holes: Iterable[Hole]) -> tuple[Size, ...]:
-    """Return the diameters of holes, each once, in their order."""
-    return tuple(Size(of="diameter", mm=size) for size in dict.fromkeys(hole.diameter for hole in holes))
+def bores(holes: Iterable[Hole], datum: Datum = Datum.TOP) -> tuple[Size, ...]:
+    """Return the diameters of holes, and the depths of blind ones from a datum, each once, in their order."""
+    holes = tuple(holes)
+    wide = (Size(of="diameter", mm=hole.diameter) for hole in holes)
+    deep = (Size(of="depth", mm=hole.depth, datum=datum) for hole in holes if hole.blind)
+    return tuple(dict.fromkeys((*wide, *deep)))
+
+
+def hole_label(hole: Hole) -> str:
+    """Return a hole's label; for one in the middle of its face, which no rule measures, its place too."""
+    wide = f"⌀{decimal(round(hole.diameter, 2))}"
+    if hole.use == "countersink":
+        return f"{wide} countersink, {decimal(round(hole.depth, 2))} deep"
+    through = f", {decimal(round(hole.depth, 2))} deep" if hole.blind else " through"
+    return f"{wide}{through}" + (", in the centre" if hole.use in {"cable", "centre"} else "")
 
 
 def along_foot(wall: Wall, start: float, end: float) -> Measure:
@@ -162,6 +176,25 @@ def pilot_measures(plaque: BentPlaque, pilots: tuple[Hole, ...]) -> tuple[Measur
     x, y = (sum(hole.centre[axis] for hole in pilots) / len(pilots) for axis in (0, 1))
     away = (-abs(plaque.along[1]), -abs(plaque.along[0]), 0.0)
     return tuple(Measure(part=hole.part, start=(x, y, hole.centre[2]), end=hole.centre, away=away) for hole in pilots)
+
+
+def plaque_hole_measures(plaque: BentPlaque, holes: Iterable[Hole]) -> tuple[Measure, ...]:
+    """Return where the plaque's holes are: how far from the flat leg's free edge, and from its middle on their line."""
+    found: dict[float, Measure] = {}
+    beside = []
+    along, towards = ((*plaque.along, 0.0), (*plaque.towards, 0.0))
+    for hole in holes:
+        x, y, z = hole.centre
+        u, v = (x * way[0] + y * way[1] for way in (towards, along))
+        back = u - (plaque.apex - plaque.flat_leg)
+        edge = (x - back * towards[0], y - back * towards[1], z)
+        side = 1.0 if v > 0 else -1.0
+        away = (side * along[0], side * along[1], 0.0)
+        found.setdefault(round(u, 6), Measure(part=hole.part, start=edge, end=hole.centre, away=away))
+        if round(v, 6):
+            middle = (x - v * along[0], y - v * along[1], z)
+            beside.append(Measure(part=hole.part, start=middle, end=hole.centre, away=(towards[0], towards[1], 0.0)))
+    return (*found.values(), *beside)
 
 
 def bend_measure(plaque: BentPlaque) -> Measure:

@@ -1,11 +1,18 @@
 """What a step needs besides its parts: tools, what is used up, and protection; each by the name that a list has.
 
 A step names its tool and what it needs besides; drill bits follow from its holes, protection from what can hurt in it.
+Screws and washers are counted where they are driven.
 """
 
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from assembly.text import decimal, mm
+
+if TYPE_CHECKING:
+    from assembly.model.design import Screw
 
 
 class Item(StrEnum):
@@ -24,6 +31,7 @@ class Item(StrEnum):
     SMALL_SANDER = "sanding block, shooting board or jig for small pieces"
     CHISEL = "chisel"
     DRILL = "drill"
+    COUNTERSINK = "countersink bit"
     SCRAP_WOOD = "scrap wood"  # under a hole
     TAPE = "tape"
     RUBBER = "rubber"
@@ -45,6 +53,22 @@ class Item(StrEnum):
     SCREWDRIVER = "screwdriver"
     EYE_PROTECTION = "eye protection"
     GLOVES = "heat-proof gloves"
+
+
+def screws_needed(screw: Screw, count: int) -> tuple[str, ...]:
+    """Return the screws of one kind that a step drives, and their washers, as a list has them."""
+    head = screw.round_head
+    screws = f"{count} {screw_words(screw)}"
+    if head is None:
+        return (screws,)
+    sizes = " x ".join(decimal(size) for size in (head.washer, head.washer_hole, head.washer_thickness))
+    return screws, f"{count} washers {sizes} mm"
+
+
+def screw_words(screw: Screw) -> str:
+    """Return what screws are called: their head, diameter and length."""
+    head = "round-head" if screw.round_head else "countersunk"
+    return f"{head} screws {decimal(screw.diameter)} x {mm(screw.length)}"
 
 
 # The things that a step's tool is, by its name in `cautions.TOOLS`.

@@ -18,7 +18,15 @@ import numpy as np
 from assembly.planning.lid_steps import OPPOSITE, pilot_drilling
 from assembly.planning.lines import cross, outline, rim
 from assembly.planning.marks import Block, Letter, Line, sheet_waste
-from assembly.planning.measures import Datum, Size, bend_measure, bores, named, sheet_measures
+from assembly.planning.measures import (
+    Datum,
+    Size,
+    bend_measure,
+    bores,
+    named,
+    plaque_hole_measures,
+    sheet_measures,
+)
 from assembly.planning.needs import Item
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.strokes import width
@@ -69,16 +77,16 @@ def _by_laser(plaque: BentPlaque, holes: tuple[Hole, ...], wording: str, sheet: 
         kind=StepKind.CUT,
         tool="laser cutter",
         operation="laser",
-        sizes=(*_flat_sizes(plaque), *bores(holes)),
+        sizes=(*_flat_sizes(plaque), *_hole_sizes(plaque, holes)),
+        measures=plaque_hole_measures(plaque, holes),
         lines=(*outline(finished, Face.TOP), *(line for hole in holes for line in rim(hole))),
         letters=_engraving(plaque, wording),
         removed=sheet_waste(sheet, finished),
         drilled=holes,
         sentences=(
-            (
-                f"Have the plaque cut on the laser cutter from {mm(plaque.thickness)} acrylic: flat, "
-                f"{_flat_size(plaque)}, {_holes(plaque)}, placed as in the technician's file."
-            ),
+            f"Have the flat plaque cut on the laser cutter, {_flat_size(plaque)}, from {mm(plaque.thickness)} acrylic.",
+            *_placed(plaque),
+            "The technician's file has it so.",
             *engraved,
         ),
     )
@@ -93,9 +101,31 @@ def _flat_size(plaque: BentPlaque) -> str:
     return f"{mm(round(plaque.developed, 1))} by {mm(plaque.width)}"
 
 
-def _holes(plaque: BentPlaque) -> str:
-    stem = "" if plaque.stem_hole is None else f"the stem hole {mm(plaque.stem_hole)} and "
-    return f"with {stem}two screw holes {mm(plaque.screw_hole)}"
+def _hole_sizes(plaque: BentPlaque, holes: tuple[Hole, ...]) -> tuple[Size, ...]:
+    """Return the sizes of the plaque's holes, and how far they are from its free edge and from its middle."""
+    places = (
+        size
+        for _, along, up, _ in plaque.flat_holes
+        for size in (
+            Size(of="distance", mm=up, datum=Datum.FREE_EDGE),
+            *((Size(of="distance", mm=abs(along), datum=Datum.CENTRE),) if along else ()),
+        )
+    )
+    return (*bores(holes), *dict.fromkeys(places))
+
+
+def _placed(plaque: BentPlaque) -> tuple[str, ...]:
+    """Return in words how wide the plaque's holes are and where they are."""
+    *stem, _, (_, half, up, wide) = plaque.flat_holes
+    edge = "that edge" if stem else "the flat leg's free edge"
+    return (
+        *(
+            f"The stem hole is {mm(size)}, right through, {mm(at)} from the flat leg's free edge, in the middle."
+            for _, _, at, size in stem
+        ),
+        f"The two screw holes are {mm(wide)}, right through.",
+        f"They lie {mm(up)} from {edge}, {mm(half)} to either side of the middle.",
+    )
 
 
 def _engraving(plaque: BentPlaque, wording: str) -> tuple[Letter, ...]:
@@ -126,14 +156,13 @@ def _by_hand(plaque: BentPlaque, holes: tuple[Hole, ...], sheet: Block) -> tuple
             kind=StepKind.MARK,
             tool="felt pen and rule",
             operation="plaque outline",
-            sizes=_flat_sizes(plaque),
+            sizes=(*_flat_sizes(plaque), *_hole_sizes(plaque, holes)),
             lines=(*outline(finished, Face.TOP), *(line for hole in holes for line in cross(hole))),
-            measures=sheet_measures(finished, top=True),
+            measures=(*sheet_measures(finished, top=True), *plaque_hole_measures(plaque, holes)),
             sentences=(
-                (
-                    f"On the film of {mm(plaque.thickness)} acrylic draw the flat plaque, {_flat_size(plaque)}, and a "
-                    f"cross for each of its {('two', 'three')[len(holes) - 2]} holes."
-                ),
+                f"On the film of {mm(plaque.thickness)} acrylic draw the flat plaque, {_flat_size(plaque)}.",
+                f"Draw a cross for each of its {('two', 'three')[len(holes) - 2]} holes.",
+                *_placed(plaque),
             ),
         ),
         _plaque(
@@ -154,11 +183,15 @@ def _by_hand(plaque: BentPlaque, holes: tuple[Hole, ...], sheet: Block) -> tuple
             kind=StepKind.DRILL,
             tool="drill",
             operation="drill",
-            sizes=bores(holes),
+            sizes=_hole_sizes(plaque, holes),
+            measures=plaque_hole_measures(plaque, holes),
             drilled=holes,
             besides=(Item.SCRAP_WOOD, Item.CLAMPS),
             also=("drill acrylic",),
-            sentences=(f"Back the sheet with scrap wood, clamp both, and drill it {_holes(plaque)}.",),
+            sentences=(
+                "Back the sheet with scrap wood, clamp both, and drill it through at every cross.",
+                *_placed(plaque),
+            ),
         ),
     )
 
@@ -244,4 +277,4 @@ def _marked_through(plaque: BentPlaque, fitted: Fittings, edge: str) -> tuple[St
         lines=tuple(line for hole in pilots for line in cross(hole, within)),
         sentences=(f"Lay the plaque on the lid, {placed}, and prick the lid through the middle of both screw holes.",),
     )
-    return marking, pilot_drilling(pilots)
+    return marking, pilot_drilling(plaque, pilots)

@@ -68,6 +68,7 @@ class Step:
     removed: tuple[Block, ...] = ()  # waste that comes off in this step
     drilled: tuple[Hole, ...] = ()
     besides: tuple[Item, ...] = ()  # what it needs besides its tool
+    counted: tuple[str, ...] = ()  # screws and washers that it needs, as a list has them
     also: tuple[str, ...] = ()  # operations whose cautions go with the step besides its tool's
 
     @property
@@ -90,9 +91,10 @@ class Step:
     @property
     def needs(self) -> tuple[str, ...]:
         """What to fetch: the tool, its bits, what else is used, and what is worn; each once, as a list has it."""
-        bits = dict.fromkeys(hole.diameter for hole in self.drilled if self.kind is StepKind.DRILL)
+        drilled = (hole for hole in self.drilled if self.kind is StepKind.DRILL and hole.use != "countersink")
+        bits = dict.fromkeys(hole.diameter for hole in drilled)
         worn = (item for operation in (*TOOLS[self.tool], *self.also) for item in WORN.get(operation, ()))
-        found = (*OF_TOOL[self.tool], *(f"bit of {mm(size)}" for size in bits), *self.besides, *worn)
+        found = (*OF_TOOL[self.tool], *(f"bit of {mm(size)}" for size in bits), *self.besides, *self.counted, *worn)
         return tuple(dict.fromkeys(str(item) for item in found))
 
     @property

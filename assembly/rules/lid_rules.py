@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from assembly.data.tables import given, is_acrylic, round_head
 from assembly.rules.shop import (
     MIN_BEARING,
     MIN_BESIDE,
@@ -83,17 +84,62 @@ def screw_and_its_holes(where: str, screw: Screw) -> Iterator[Problem]:
             f"got {mm(screw.pilot)}, in which the thread bites nothing; must be under the screw's diameter, "
             f"{mm(screw.diameter)}",
         )
-    least = screw.hole + 2 * MIN_BEARING
-    if under(screw.head, least):
+    yield from _bearing(where, screw)
+    if screw.round_head and under(screw.round_head.washer_hole, screw.diameter):
         yield fault(
-            f"{where}.head",
-            f"got {mm(screw.head)}, which pulls through its hole of {mm(screw.hole)}; must be at least {mm(least)}, "
-            f"{mm(MIN_BEARING)} more on every side {rule(7)}; take a larger head or a smaller hole",
+            f"{where}.round_head.washer_hole",
+            f"got {mm(screw.round_head.washer_hole)}, too small for the screw; must be at least its diameter, "
+            f"{mm(screw.diameter)}",
         )
+
+
+def _bearing(where: str, screw: Screw) -> Iterator[Problem]:
+    """Yield a head, or the washer under it, that pulls through its hole; or a washer smaller than the head."""
+    washer = screw.round_head
+    bears = [("head", "head", screw.head, "hole", screw.hole)]
+    if washer:
+        bears = [
+            ("head", "head", screw.head, "washer's hole", washer.washer_hole),
+            ("round_head.washer", "washer", washer.washer, "hole", screw.hole),
+        ]
+    for key, name, size, through, hole in bears:
+        least = hole + 2 * MIN_BEARING
+        if under(size, least):
+            yield fault(
+                f"{where}.{key}",
+                f"got {mm(size)}, which pulls through its {through} of {mm(hole)}; must be at least {mm(least)}, "
+                f"{mm(MIN_BEARING)} more on every side {rule(7)}; take a larger {name} or a smaller hole",
+            )
+    if washer and under(washer.washer, screw.head):
+        yield fault(
+            f"{where}.round_head.washer",
+            f"got {mm(washer.washer)}, smaller than the head on it; must be at least {mm(screw.head)}",
+        )
+
+
+def round_in_acrylic(where: str, screw: Screw) -> Iterator[Problem]:
+    """Yield a countersunk head in acrylic, which its cone would crack: common practice, no source."""
+    if screw.round_head:
+        return
+    row = round_head(screw.diameter)
+    washer = max(given(row, "washer"), screw.head, screw.hole + 2 * MIN_BEARING)
+    yield fault(
+        f"{where}.round_head",
+        f"missing, so that the head is countersunk, and its cone cracks acrylic; add round_head = "
+        f"{{ height = {row['height']}, washer = {decimal(washer)}, washer_hole = {row['washer_hole']}, "
+        f"washer_thickness = {row['washer_thickness']} }} under [{where}], or the sizes of your own",
+    )
+
+
+def passed(screw: Screw) -> str:
+    """Return what a screw passes before its part, in words."""
+    return "washer and " if screw.round_head else "the "
 
 
 def countersink(where: str, screw: Screw, part: str, thickness: float) -> Iterator[Problem]:
     """Yield a countersunk head, a cone of 90 degrees, that goes deeper than its sheet lets it."""
+    if screw.round_head:
+        return
     deep, most = (screw.head - screw.diameter) / 2, thickness - MIN_UNDER
     if over(deep, most):
         yield fault(
@@ -107,17 +153,20 @@ def lid_screw(lid: Lid) -> Iterator[Problem]:
     """Check that the lid's screws go with their own holes and with the lid's thickness."""
     yield from screw_and_its_holes("lid.screw", lid.screw)
     yield from countersink("lid.screw", lid.screw, "lid", lid.thickness)
+    if is_acrylic(lid.material):
+        yield from round_in_acrylic("lid.screw", lid.screw)
 
 
 def lid_screw_in_the_wall(box: Box, timber: Timber, lid: Lid) -> Iterator[Problem]:
     """Check that the lid's screws bite the lapped walls between their laps, without leaving them."""
-    screw = lid.screw
-    least, most = lid.thickness + MIN_BITE * screw.diameter, lid.thickness + box.height - MIN_BESIDE
+    screw, through = lid.screw, lid.screw.raised + lid.thickness
+    least, most = through + MIN_BITE * screw.diameter, through + box.height - MIN_BESIDE
     if under(screw.length, least) or over(screw.length, most):
         yield fault(
             "lid.screw.length",
-            f"got {mm(screw.length)}, must be {decimal(least)} to {mm(most)}: through the lid, then at least "
-            f"{decimal(MIN_BITE)} diameters {rule(5)} into a wall {mm(box.height)} high and not out of its bottom",
+            f"got {mm(screw.length)}, must be {decimal(least)} to {mm(most)}: through {passed(screw)}lid, then at "
+            f"least {decimal(MIN_BITE)} diameters {rule(5)} into a wall {mm(box.height)} high and not out of its "
+            "bottom",
         )
     for key, size, least, number in (
         ("pilot", screw.pilot, MIN_BESIDE, 3),
@@ -141,7 +190,7 @@ def lid_screw_in_the_wall(box: Box, timber: Timber, lid: Lid) -> Iterator[Proble
 
 def lid_screw_clear_of_the_cable_hole(box: Box, lid: Lid, cable_hole: CableHole) -> Iterator[Problem]:
     """Check that a lid screw in the middle of the back wall ends above the cable hole there."""
-    most = lid.thickness + (box.height - cable_hole.diameter) / 2 - MIN_BESIDE
+    most = lid.screw.raised + lid.thickness + (box.height - cable_hole.diameter) / 2 - MIN_BESIDE
     if "back" in box.lapped_walls and over(lid.screw.length, most):
         yield fault(
             "lid.screw.length",
@@ -154,7 +203,8 @@ def lid_screw_clear_of_the_cable_hole(box: Box, lid: Lid, cable_hole: CableHole)
 def lid_screw_in_the_lid(timber: Timber, lid: Lid) -> Iterator[Problem]:
     """Check that the lid's screws keep clear of the lid's edge."""
     screw, from_edge = lid.screw, timber.lapped / 2 + lid.overhang
-    for key, size, least, number in (("hole", screw.hole, MIN_BESIDE, 3), ("head", screw.head, MIN_RIM, 4)):
+    widest = "round_head.washer" if screw.round_head else "head"
+    for key, size, least, number in (("hole", screw.hole, MIN_BESIDE, 3), (widest, screw.across, MIN_RIM, 4)):
         left = from_edge - size / 2
         if under(left, least):
             yield fault(

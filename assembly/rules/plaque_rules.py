@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from assembly.rules.lid_rules import countersink, screw_and_its_holes
+from assembly.rules.lid_rules import passed, round_in_acrylic, screw_and_its_holes
 from assembly.rules.shop import (
     MIN_BESIDE,
     MIN_BITE,
@@ -82,14 +82,14 @@ def screw_holes_in_the_flat_leg(plaque: Plaque) -> Iterator[Problem]:
     """Check that the screw holes and heads keep clear of bend, edges, stem hole and one another."""
     u, v, extra = plaque.hole_offset, plaque.hole_spacing / 2, screw_reach(plaque.screw) - MIN_BESIDE
     to_bend, to_end = plaque.stem_to_bend - set_back(plaque) - u, u - (plaque.stem_to_bend - plaque.flat_leg)
-    yield from _place("hole_offset", u, "from screw holes or heads to the bend", to_bend - extra, "lower it")
-    yield from _place("hole_offset", u, "from screw holes or heads to the leg's end", to_end - extra, "raise it")
+    yield from _place("hole_offset", u, "from screw holes or washers to the bend", to_bend - extra, "lower it")
+    yield from _place("hole_offset", u, "from screw holes or washers to the leg's end", to_end - extra, "raise it")
     spacing = plaque.hole_spacing
     beside = plaque.width / 2 - v - extra
-    yield from _place("hole_spacing", spacing, "from screw holes or heads to the side edges", beside, "lower it")
+    yield from _place("hole_spacing", spacing, "from screw holes or washers to the side edges", beside, "lower it")
     stem = plaque.stem_hole
     between = v if stem is None else min(math.hypot(u, v) - stem / 2, v)
-    what = "between screw holes or heads" + ("" if stem is None else " and the stem hole")
+    what = "between screw holes or washers" + ("" if stem is None else " and the stem hole")
     yield from _place("hole_spacing", spacing, what, between - extra, "raise it")
 
 
@@ -97,8 +97,9 @@ def plaque_screw(lid: Lid, plaque: Plaque) -> Iterator[Problem]:
     """Check that the plaque's screws go with their holes, bite the lid, and do not come out under it."""
     screw = plaque.screw
     yield from screw_and_its_holes("plaque.screw", screw)
-    yield from countersink("plaque.screw", screw, "plaque", plaque.thickness)
-    least, most = plaque.thickness + MIN_BITE * screw.diameter, plaque.thickness + lid.thickness
+    yield from round_in_acrylic("plaque.screw", screw)
+    through = screw.raised + plaque.thickness
+    least, most = through + MIN_BITE * screw.diameter, through + lid.thickness
     if over(least, most):
         yield fault(
             "plaque.screw.diameter",
@@ -108,8 +109,8 @@ def plaque_screw(lid: Lid, plaque: Plaque) -> Iterator[Problem]:
     elif under(screw.length, least) or over(screw.length, most):
         yield fault(
             "plaque.screw.length",
-            f"got {mm(screw.length)}, must be {decimal(least)} to {mm(most)}: through the plaque, then at least "
-            f"{decimal(MIN_BITE)} diameters {rule(5)} into the lid, and no point out of its underside",
+            f"got {mm(screw.length)}, must be {decimal(least)} to {mm(most)}: through {passed(screw)}plaque, then at "
+            f"least {decimal(MIN_BITE)} diameters {rule(5)} into the lid, and no point out of its underside",
         )
 
 
@@ -191,7 +192,7 @@ def leg_clear_of_the_stem(lid: Lid, stem: Stem, plaque: Plaque) -> Iterator[Prob
 
 def _free_of_lid_screws(box: Box, timber: Timber, lid: Lid) -> float:
     """Return how far from the lid's middle, towards a lid screw, the lid is free for the plaque."""
-    return (box.along_x - timber.lapped - lid.screw.head) / 2 - MIN_RIM
+    return (box.along_x - timber.lapped - lid.screw.across) / 2 - MIN_RIM
 
 
 def plaque_clear_of_the_lid_screws(box: Box, timber: Timber, lid: Lid, plaque: Plaque) -> Iterator[Problem]:
@@ -219,7 +220,7 @@ def standing_leg_clear_of_the_screws(box: Box, timber: Timber, lid: Lid, plaque:
         room, whose = free - plaque.stem_to_bend, "a lid screw"
     elif plaque.angle > 90:
         inside = plaque.stem_to_bend - plaque.thickness * sine
-        room, whose = inside - plaque.hole_offset - plaque.screw.head / 2 - MIN_RIM, "the plaque's screws"
+        room, whose = inside - plaque.hole_offset - plaque.screw.across / 2 - MIN_RIM, "the plaque's screws"
     else:
         return
     if over(plaque.upright_leg * abs(cosine), room):

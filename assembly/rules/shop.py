@@ -17,10 +17,10 @@ if TYPE_CHECKING:
 MIN_TONGUE = 2.0  # shop rule 1: a thinner tongue, or a shallower lap, breaks out or holds nothing
 MIN_INSIDE = 10.0  # shop rule 2: between the laps, and between the lapped walls
 MIN_BESIDE = 2.0  # shop rule 3: material beside a hole, on every side
-MIN_RIM = 1.0  # shop rule 4: material beside a countersunk head
+MIN_RIM = 1.0  # shop rule 4: material beside a countersunk head or a washer
 MIN_BITE = 2.0  # shop rule 5: thread in the part that holds it, in diameters of the screw
 MIN_STRAIGHT = 1.0  # shop rule 6: straight sheet left of a leg beyond its bend
-MIN_BEARING = 0.5  # shop rule 7: a screw's head beyond its clearance hole, on every side
+MIN_BEARING = 0.5  # shop rule 7: a countersunk head or a washer beyond its clearance hole, on every side
 MIN_COVER = 1.0  # shop rule 8: material beside a thread in the part that it bites
 MIN_UNDER = 0.5  # shop rule 9: sheet under the cone of a countersunk head
 
@@ -49,7 +49,7 @@ def rule(number: int) -> str:
 
 def screw_reach(screw: Screw) -> float:
     """Return how far from a screw's axis the part that it holds must still be there, by shop rules 3 and 4."""
-    return max(screw.hole / 2 + MIN_BESIDE, screw.head / 2 + MIN_RIM)
+    return max(screw.hole / 2 + MIN_BESIDE, screw.across / 2 + MIN_RIM)
 
 
 def thread_reach(screw: Screw) -> float:

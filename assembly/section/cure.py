@@ -143,7 +143,7 @@ def _steps(size: float) -> list[float]:
 def _screw(design: Design, size: ScrewSize) -> Single:
     now, drilled = design.lid.screw, drilled_as(design.timber)
     share = max(_relative(size.diameter, now.diameter), _relative(pilot_band(size, drilled)[1], now.pilot))
-    return Single(change=other_screw(size, drilled), relative=share)
+    return Single(change=other_screw(size, drilled, now.round_head), relative=share)
 
 
 def candidates(

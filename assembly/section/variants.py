@@ -11,12 +11,12 @@ from pydantic import ValidationError
 
 from assembly.changes.apply import as_written, laid
 from assembly.changes.change import Change, design_setting
-from assembly.data.tables import all_screws
+from assembly.data.tables import all_screws, given, round_head
 from assembly.errors import ImpossibleError
 from assembly.files.fault_words import words_for
 from assembly.materials.screws import pilot_band
 from assembly.materials.timbers import GIVEN, known_as
-from assembly.model.design import Design
+from assembly.model.design import Design, RoundHead
 from assembly.nominal.frame import frame
 from assembly.rules.design_rules import design_faults, laps_do_not_meet, run, walls_leave_an_inside
 from assembly.rules.shop import fault
@@ -130,15 +130,21 @@ def _sides(design: Design) -> tuple[Literal["length", "width"], Literal["length"
     return ("length", "width") if design.box.lapped == "ends" else ("width", "length")
 
 
-def other_screw(size: ScrewSize, kind: Literal["softwood", "hardwood"]) -> Change:
-    """Return the change to lid screws of another size: length as it is, holes of the table for softwood or hardwood."""
+def other_screw(size: ScrewSize, kind: Literal["softwood", "hardwood"], now: RoundHead | None = None) -> Change:
+    """Return the change to lid screws of another size: length as it is, holes of the table for softwood or hardwood.
+
+    Where the screws have a round head `now`, they get that of the table with its washer.
+    """
     assert size.clearance_least is not None
-    sizes = {
+    sizes: dict[str, object] = {
         "diameter": size.diameter,
         "pilot": pilot_band(size, kind)[1],
         "hole": size.clearance_least,
         "head": _HEAD * size.diameter,
     }
+    if now:
+        row = round_head(size.diameter)
+        sizes["round_head"] = {name: given(row, name) for name in RoundHead.model_fields}
     return Change(
         kind="screw",
         words=f"lid screws of {size.name} with the table's holes",

@@ -14,6 +14,7 @@ import numpy as np
 from manifold3d import CrossSection, Error, Manifold, Mesh64, triangulate
 
 from assembly.errors import SolidError
+from assembly.nominal.fittings import HEAD_SLOPE
 from assembly.solids.polyhedron import Polyhedron
 from assembly.solids.shapes import RUN_IN, Turned
 
@@ -47,7 +48,9 @@ def body_of(shape: Shape) -> tuple[Manifold, float]:
 
 
 def bit(hole: Hole) -> tuple[Manifold, float]:
-    """Return what a hole takes away, begun above its face, and the area of its section, mm².
+    """Return what a hole takes away, begun above its face, and the area of its section there, mm².
+
+    A countersink's cone runs on to its point, inside the hole that it widens.
 
     Raises
     ------
@@ -60,8 +63,12 @@ def bit(hole: Hole) -> tuple[Manifold, float]:
     radius, axis = hole.diameter / 2, np.array(hole.axis)
     count = corners_round(radius)
     turned = np.column_stack([np.roll(axis, 1), np.roll(axis, 2), axis, hole.centre - RUN_IN * axis])
-    drill = Manifold.cylinder(hole.depth + RUN_IN, radius, circular_segments=count).transform(turned)
-    return drill, count / 2 * radius**2 * math.sin(math.tau / count)
+    if hole.use == "countersink":
+        wide = radius + RUN_IN / HEAD_SLOPE
+        drill = Manifold.cylinder(HEAD_SLOPE * wide, wide, 0.0, circular_segments=count)
+    else:
+        drill = Manifold.cylinder(hole.depth + RUN_IN, radius, circular_segments=count)
+    return drill.transform(turned), count / 2 * radius**2 * math.sin(math.tau / count)
 
 
 def chords(turn: float, radius: float) -> int:

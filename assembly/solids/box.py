@@ -1,4 +1,4 @@
-"""The whole box: its named parts, twelve where it has everything, nominal or as made, placed closed or apart.
+"""The whole box: its named parts, fourteen where it has everything, nominal or as made, placed closed or apart.
 
 Every part is built and checked as a mesh; `assembly.solids.kernel` makes exact solids of the same shapes.
 """
@@ -18,7 +18,16 @@ from assembly.solids.facts import tell
 from assembly.solids.meshes import mesh_of
 from assembly.solids.parts import PartArrays
 from assembly.solids.polyhedron import unevenness, volume_in_bore
-from assembly.solids.shapes import THROUGH, Shape, bore, plaque_shape, screw_shape, sheet_shape, stem_shape
+from assembly.solids.shapes import (
+    THROUGH,
+    Shape,
+    bore,
+    plaque_shape,
+    screw_shape,
+    sheet_shape,
+    stem_shape,
+    washer_shape,
+)
 from assembly.solids.walls import drawn_matrix, walls
 
 if TYPE_CHECKING:
@@ -34,7 +43,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
 class Part:
-    """A part: what is known of it; its shape in its own frame, in numbers and as a mesh, shared by equal screws."""
+    """A part: what is known of it; its shape in its own frame, in numbers and as a mesh, shared by equal fittings."""
 
     facts: Facts
     shape: Shape
@@ -49,7 +58,7 @@ class BuiltBox:
     frame: Frame
     fittings: Fittings
     walls: tuple[Polyhedron, ...]  # in the order of `frame.WALLS`, without holes, as on the drawing
-    parts: tuple[Part, ...]  # walls, base, lid, plaque, screws, stem
+    parts: tuple[Part, ...]  # walls, base, lid, plaque, screws, washers, stem
 
     def part(self, name: str) -> Part:
         """Return a part by its name; KeyError if there is none."""
@@ -140,7 +149,7 @@ def _as_made(hole: Hole, body: Polyhedron, faces: MadeFaces, wall: int) -> Bore:
 
 
 def _sheet_shapes(fitted: Fittings) -> dict[str, Shape]:
-    """Return each other part's shape, by name; equal screws share one."""
+    """Return each other part's shape, by name; equal screws share one, and so do equal washers."""
     made = {
         "base": sheet_shape("base", fitted.base, fitted.holes_of("base")),
         "lid": sheet_shape("lid", fitted.lid, fitted.holes_of("lid")),
@@ -150,4 +159,6 @@ def _sheet_shapes(fitted: Fittings) -> dict[str, Shape]:
     if fitted.stem:
         made["stem"] = stem_shape(fitted.stem)
     screws = {fastener.screw: screw_shape(fastener) for fastener in fitted.fasteners}
-    return made | {fastener.name: screws[fastener.screw] for fastener in fitted.fasteners}
+    washers = {fastener.screw: washer_shape(fastener.washer) for fastener in fitted.fasteners if fastener.washer}
+    made |= {fastener.name: screws[fastener.screw] for fastener in fitted.fasteners}
+    return made | {fastener.washer.name: washers[fastener.screw] for fastener in fitted.fasteners if fastener.washer}

@@ -14,14 +14,14 @@ from assembly.solids.parts import Facts
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray
     from assembly.model.design import Design
-    from assembly.nominal.fittings import Fastener, Fittings
+    from assembly.nominal.fittings import Fastener, Fittings, PlacedWasher
     from assembly.nominal.frame import Frame
 
 Description = tuple[str, parts.Group, str, parts.Colour, tuple[float, float, float]]
 
 
 def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray], *, lift: float) -> tuple[Facts, ...]:
-    """Return the facts of every part: walls, base, lid, plaque, screws, stem.
+    """Return the facts of every part: walls, base, lid, plaque, screws, washers, stem.
 
     Parameters
     ----------
@@ -39,7 +39,8 @@ def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray
     moves = parts.apart(box, fitted)
     closed = places | _fitted_places(fitted)
     lapped = {f"{wall} wall" for wall in design.box.lapped_walls}
-    kinds = {screw.name: screw.kind for screw in fitted.fasteners}  # every other part is its own
+    small: tuple[Fastener | PlacedWasher, ...] = (*fitted.fasteners, *fitted.washers)
+    kinds = {one.name: one.kind for one in small}  # every other part is its own
     rise = np.eye(4)
     rise[2, 3] = lift
     facts = []
@@ -100,6 +101,7 @@ def _sheets(design: Design, box: Frame, fitted: Fittings) -> dict[str, Descripti
 
 def _fittings(design: Design, fitted: Fittings) -> dict[str, Description]:
     found: dict[str, Description] = {f.name: _screw(f) for f in fitted.fasteners}
+    found |= {washer.name: _washer(washer) for washer in fitted.washers}
     if design.stem:
         size = (design.stem.length, design.stem.diameter, design.stem.diameter)
         found["stem"] = (design.stem.name, "fittings", "as bought", parts.STEM_TONE, size)
@@ -109,12 +111,19 @@ def _fittings(design: Design, fitted: Fittings) -> dict[str, Description]:
 def _screw(fastener: Fastener) -> Description:
     screw = fastener.screw
     size = (screw.length, screw.head, screw.diameter)
-    return f"countersunk screw that holds the {fastener.holds}", "fittings", "steel", parts.STEEL_TONE, size
+    head = "round-head" if screw.round_head else "countersunk"
+    return f"{head} screw that holds the {fastener.holds}", "fittings", "steel", parts.STEEL_TONE, size
+
+
+def _washer(washer: PlacedWasher) -> Description:
+    size = (washer.diameter, washer.hole, washer.thickness)
+    return f"washer under a screw that holds the {washer.holds}", "fittings", "steel", parts.STEEL_TONE, size
 
 
 def _fitted_places(fitted: Fittings) -> dict[str, FloatArray]:
     places = {}
-    for fastener in fitted.fasteners:
-        places[fastener.name] = np.eye(4)
-        places[fastener.name][:3, 3] = fastener.place
+    small: tuple[Fastener | PlacedWasher, ...] = (*fitted.fasteners, *fitted.washers)
+    for one in small:
+        places[one.name] = np.eye(4)
+        places[one.name][:3, 3] = one.place
     return places

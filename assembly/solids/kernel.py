@@ -16,6 +16,7 @@ from OCP.TopAbs import TopAbs_Orientation
 from OCP.TopoDS import TopoDS_Edge, TopoDS_Face, TopoDS_Shell, TopoDS_Solid, TopoDS_Vertex, TopoDS_Wire
 
 from assembly.errors import SolidError
+from assembly.nominal.fittings import HEAD_SLOPE
 from assembly.solids.polyhedron import Polyhedron
 from assembly.solids.shapes import RUN_IN, Turned
 
@@ -177,8 +178,10 @@ def _face(builder: BRep_Builder, points: FloatArray, wire: TopoDS_Wire) -> TopoD
 
 
 def _bit(hole: Hole) -> cq.Solid:
-    """Return the cylinder that a hole takes away, begun above the face so that no skin is left on it."""
+    """Return the cylinder or cone that a hole takes away, begun above the face so that no skin is left on it."""
     start = np.array(hole.centre) - RUN_IN * np.array(hole.axis)
-    return cq.Solid.makeCylinder(
-        hole.diameter / 2, hole.depth + RUN_IN, cq.Vector(*start.tolist()), cq.Vector(*hole.axis)
-    )
+    radius, place = hole.diameter / 2, (cq.Vector(*start.tolist()), cq.Vector(*hole.axis))
+    if hole.use == "countersink":
+        wide = radius + RUN_IN / HEAD_SLOPE
+        return cq.Solid.makeCone(wide, 0.0, HEAD_SLOPE * wide, *place)
+    return cq.Solid.makeCylinder(radius, hole.depth + RUN_IN, *place)

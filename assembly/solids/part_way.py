@@ -32,7 +32,8 @@ def worked(block: Block, off: tuple[Block, ...] = (), holes: tuple[Hole, ...] = 
     off : tuple of Block
         What was cut off it.
     holes : tuple of Hole
-        Holes along an axis that enter faces which are left; one as deep as the part runs right through it.
+        Holes along an axis that enter faces which are left; one as deep as the part runs right through it, and a
+        countersink widens one that is there.
 
     Raises
     ------

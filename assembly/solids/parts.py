@@ -31,7 +31,7 @@ ACRYLIC_TONE: Colour = (0.70, 0.84, 0.86, 0.55)
 STEEL_TONE: Colour = (0.58, 0.60, 0.63, 1.0)
 STEM_TONE: Colour = (0.24, 0.42, 0.34, 1.0)
 
-PART_NAMES = (  # of a box that has everything, its lapped walls at left and right
+PART_NAMES = (  # of a box that has everything, its lapped walls at left and right, its lid screws countersunk
     "left wall",
     "right wall",
     "front wall",
@@ -43,6 +43,8 @@ PART_NAMES = (  # of a box that has everything, its lapped walls at left and rig
     "right lid screw",
     "plaque screw 1",
     "plaque screw 2",
+    "plaque washer 1",
+    "plaque washer 2",
     "stem",
 )
 
@@ -93,8 +95,8 @@ def moved(points: FloatArray, matrix: FloatArray) -> FloatArray:
 def apart(box: Frame, fitted: Fittings) -> dict[str, FloatArray]:
     """Return how far every part moves when the box is drawn apart: name to (3,), mm.
 
-    Walls go outwards on plan, the base down; lid, plaque, screws and stem rise one above the other, each clear of what
-    it was fitted to.
+    Walls go outwards on plan, the base down; lid, plaque, washers, screws and stem rise one above the other, each clear
+    of what it was fitted to.
     """
     gap = 0.3 * max(box.along_x, box.along_y)
     over_lid = over_plaque = gap
@@ -107,7 +109,12 @@ def apart(box: Frame, fitted: Fittings) -> dict[str, FloatArray]:
         "lid": gap,
         "plaque": gap + over_lid,
         "stem": gap + over_plaque,
-    } | {screw.name: 1.5 * gap if screw.holds == "lid" else gap + over_plaque for screw in fitted.fasteners}
+    }
+    for screw in fitted.fasteners:
+        rise[screw.name] = 1.5 * gap if screw.holds == "lid" else gap + over_plaque
+        if screw.washer:
+            rise[screw.washer.name] = rise[screw.name]
+            rise[screw.name] += screw.screw.length + gap / 8  # its tip clear of its washer
     out = {"left wall": (-1, 0), "right wall": (1, 0), "front wall": (0, -1), "back wall": (0, 1)}
     moves = {name: np.array([gap * x, gap * y, 0.0]) for name, (x, y) in out.items()}
     return moves | {name: np.array([0.0, 0.0, z]) for name, z in rise.items()}

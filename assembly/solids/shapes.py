@@ -4,8 +4,8 @@ body   : a polyhedron, the bent plaque, or an outline turned about z
 bore   : a hole as its bit runs: on past the far face where it goes right through
 shape  : a body and its bores; what the kernel's exact solid and the triangles are both made from
 
-Sheets stand where they stand in the closed box. A screw is modelled with the middle of its head's flat top at the
-origin, pointing down z, so that equal screws share one shape.
+Sheets stand where they stand in the closed box. A screw is modelled with the middle of the plane from which its length
+counts at the origin, pointing down z, a washer standing on the origin, so that equal ones share one shape.
 """
 
 from __future__ import annotations
@@ -17,13 +17,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import SolidError
+from assembly.nominal.fittings import Hole
 from assembly.solids.polyhedron import LEAST_STEP, Polyhedron, prism
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.arrays import FloatArray
-    from assembly.nominal.fittings import Fastener, Hole, PlacedSheet, PlacedStem
+    from assembly.nominal.fittings import Fastener, PlacedSheet, PlacedStem, PlacedWasher
     from assembly.nominal.plaque import BentPlaque
 
 # mm; how far above its face a bit begins; a plaque's leg that leans back over a hole is never nearer to it than 2 mm
@@ -103,20 +104,41 @@ def plaque_shape(plaque: BentPlaque, holes: Sequence[Hole]) -> Shape:
 
 
 def screw_shape(fastener: Fastener) -> Shape:
-    """Return a countersunk screw: a cone under a flat head, a plain cylinder for the thread, a pointed tip."""
-    screw = fastener.screw
+    """Return a screw: its head, a cone or a dome, a plain cylinder for the thread, a pointed tip."""
+    screw, dome = fastener.screw, fastener.dome
     shank = screw.length - fastener.head_height - fastener.tip_height
+    high = dome[0][1] if dome else 0.0
     positive(
         fastener.name,
         diameter=screw.diameter,
-        height_of_the_head=fastener.head_height,
+        height_of_the_head=high + fastener.head_height,
         length_between_head_and_tip=shank,
     )
     outer, inner = screw.head / 2, screw.diameter / 2
     neck, tip = -fastener.head_height, fastener.tip_height - screw.length
-    outline = ((0.0, 0.0), (outer, 0.0), (inner, neck), (inner, tip), (0.0, -screw.length))
-    bounds = np.array([[-outer, -outer, -screw.length], [outer, outer, 0.0]])
+    head = dome or ((0.0, 0.0), (outer, 0.0))
+    outline = (*head, (inner, neck), (inner, tip), (0.0, -screw.length))
+    bounds = np.array([[-outer, -outer, -screw.length], [outer, outer, high]])
     return Shape(name=fastener.name, body=Turned(outline), gross=fastener.volume, bounds=bounds)
+
+
+def washer_shape(washer: PlacedWasher) -> Shape:
+    """Return a washer: a disc and the hole in it."""
+    positive(washer.name, diameter=washer.diameter, thickness=washer.thickness)
+    radius, top = washer.diameter / 2, washer.thickness
+    outline = ((0.0, top), (radius, top), (radius, 0.0), (0.0, 0.0))
+    bounds = np.array([[-radius, -radius, 0.0], [radius, radius, top]])
+    hole = Hole(
+        name="hole",
+        use="clearance",
+        part=washer.name,
+        centre=(0.0, 0.0, top),
+        axis=(0.0, 0.0, -1.0),
+        diameter=washer.hole,
+        depth=top,
+    )
+    bores = bored(washer.name, (hole,), thickness=top)
+    return Shape(name=washer.name, body=Turned(outline), gross=washer.volume, bounds=bounds, bores=bores)
 
 
 def stem_shape(stem: PlacedStem) -> Shape:

@@ -92,6 +92,9 @@ def _measure_lines(lines: Lines, sheet: PictureLayout) -> None:
         if len(measure.ticks):
             lines.stroke(measure.line, _MEASURE * sheet.em, tints.INK)
             lines.areas(heads(measure.line, sheet.em), tints.INK)
+        if measure.leader is not None:
+            lines.stroke(measure.leader, _MEASURE * sheet.em, tints.INK)
+            lines.areas(heads(measure.leader, sheet.em)[:1], tints.INK)
         lines.plate(measure.box, 0.2 * sheet.em, tints.PAPER)
 
 

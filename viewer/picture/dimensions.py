@@ -6,12 +6,15 @@ figure : the words of a measure or of a marked line, on a white plate; where no 
 The name of a line stands on the line itself, as a figure does on its measure; beyond an end of it only where the line
 is too short for that. Beside the line it would stand on the next wall, and be read as the name of a line there.
 
+A hole that is drilled has its label beyond its rim, with a leader to it; that of a hole is tried in so many places that
+it is found one, as no step may leave out how wide and how deep to drill.
+
 Pixels, x to the right and y down.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -39,6 +42,8 @@ _NAMED = (
     0.3,
     0.2,
 )  # along a named line, from the face edge up; corner letters are below the middle
+_LABEL_OFF = (1.0, 1.8, 2.8, 4.0, 5.5, 7.5, 10.0)  # ems from a hole's rim to its label
+_LABEL_TURNS = np.radians([45, -45, 20, -20, 70, -70, 0, 135, -135, 160, -160, 110, -110, 90, -90, 180])  # 0 is up
 _SEEN = 0.3  # ems; of a named line that must be seen at either side of its name
 
 
@@ -50,6 +55,7 @@ class DrawnMeasure:
     box: Rectangle  # of its plate
     line: FloatArray  # (2, 2) from arrow to arrow; of no length for a name
     ticks: FloatArray  # (2, 2, 2) from the part to beyond the line; none for a name
+    leader: FloatArray | None = None  # (2, 2) from a hole's rim to its label's plate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +73,12 @@ class Taken:
         apart = all(right <= p[0] or p[2] <= left or bottom <= p[1] or p[3] <= top for p in self.plates)
         return inside and apart and not self._passed((left, top, right, bottom))
 
+    def clear(self, line: FloatArray) -> bool:
+        """Whether a line, (2, 2), passes through no plate."""
+        points = line[0] + np.linspace(0, 1, 100)[:, None] * (line[1] - line[0])
+        boxes = np.reshape(self.plates, (-1, 4))[:, None]
+        return not bool(((points > boxes[..., :2]) & (points < boxes[..., 2:])).all(axis=2).any())
+
     def _passed(self, box: Rectangle) -> bool:
         """Whether a leader passes through a box; looked at in so many places of it that none is missed."""
         share = np.linspace(0, 1, 400)[:, None, None]
@@ -75,16 +87,50 @@ class Taken:
 
 
 def drawn_measures(scene: Scene, view: View, taken: Taken, em: int) -> tuple[DrawnMeasure, ...]:
-    """Return the measures and names of a scene that find room, in their order."""
+    """Return the measures and names of a scene that find room, in their order, and then the labels of its holes."""
     found: list[DrawnMeasure] = []
-    plates = list(taken.plates)
+    rims = [view.pixels(hole.rim) for hole in scene.holes]
+    taken = replace(taken, plates=(*taken.plates, *(_around(rim) for rim in rims)))
     for measure in scene.measures:
-        now = Taken(room=taken.room, plates=tuple(plates), leaders=taken.leaders)
-        drawn = next((one for one in _ways(measure, view, em) if now.free(one.box, _CLEAR * em)), None)
+        drawn = next((one for one in _ways(measure, view, em) if taken.free(one.box, _CLEAR * em)), None)
         if drawn is not None:
             found.append(drawn)
-            plates.append(drawn.box)
+            taken = replace(taken, plates=(*taken.plates, drawn.box))
+    taken = replace(taken, leaders=np.concatenate([taken.leaders, *(one.line[None] for one in found)]))
+    for hole, rim in zip(scene.holes, rims, strict=True):
+        others = replace(taken, plates=tuple(box for box in taken.plates if box != _around(rim)))
+        drawn = next((one for one in _labels(hole.text, rim, em) if _fits(one, taken, others, em)), None)
+        if drawn is not None and drawn.leader is not None:
+            found.append(drawn)
+            leaders = np.concatenate([taken.leaders, drawn.leader[None]])
+            taken = replace(taken, plates=(*taken.plates, drawn.box), leaders=leaders)
     return tuple(found)
+
+
+def _around(rim: FloatArray) -> Rectangle:
+    """Return the box round a hole's rim."""
+    (left, top), (right, bottom) = rim.min(axis=0).tolist(), rim.max(axis=0).tolist()
+    return float(left), float(top), float(right), float(bottom)
+
+
+def _fits(label: DrawnMeasure, taken: Taken, others: Taken, em: int) -> bool:
+    """Whether a hole's label is clear of everything, and its leader of every plate but the box round its own hole."""
+    return taken.free(label.box, _CLEAR * em) and label.leader is not None and others.clear(label.leader)
+
+
+def _labels(text: str, rim: FloatArray, em: int) -> Iterator[DrawnMeasure]:
+    """Yield the ways to draw a hole's label, the nearest first."""
+    middle = rim.mean(axis=0)
+    half = np.array([width_of(text, em, "Bold") + 0.4 * em, _HIGH * em]) / 2
+    for off in _LABEL_OFF:
+        for turn in _LABEL_TURNS:
+            way = np.array([np.sin(turn), -np.cos(turn)])
+            start = rim[int(np.argmax((rim - middle) @ way))]
+            place = start + off * em * way + half * way
+            box = _box(place, (2 * half[0], 2 * half[1]))
+            leader = np.stack([start, np.clip(start, box[:2], box[2:])])
+            none = np.stack([place, place])
+            yield DrawnMeasure(text=text, box=box, line=none, ticks=np.empty((0, 2, 2)), leader=leader)
 
 
 def _ways(measure: ShownMeasure, view: View, em: int) -> Iterator[DrawnMeasure]:

@@ -209,7 +209,7 @@ def _labelled(
     em = letters_of(size)
     sizes = np.array([note_size(note, em) for note in notes])
     columns = room.columns(float(sizes[:, 0].max()), em)
-    beside = _MEASURED * em if scene.measures else 0.0
+    beside = _MEASURED * em if scene.measures or scene.holes else 0.0
     inner = np.array(
         [
             [columns.left + 1.2 * em + beside, room.top + beside],
@@ -251,7 +251,7 @@ def _labelled(
     if scene.plan:
         plan = drawn_plan(scene.plan, em, (room.left, room.right), size[1] - 1.0 * em)
         sheet = replace(sheet, plan=plan)
-    return replace(sheet, measures=drawn_measures(scene, view, _taken(sheet), em)) if scene.measures else sheet
+    return replace(sheet, measures=drawn_measures(scene, view, _taken(sheet), em))
 
 
 def _taken(sheet: PictureLayout) -> Taken:

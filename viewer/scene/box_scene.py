@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import InputError
-from assembly.nominal.fittings import SCREW_KINDS
+from assembly.nominal.fittings import SCREW_KINDS, WASHER_KINDS
 from assembly.nominal.frame import corner_words
 from assembly.solids.parts import moved
 from viewer.scene.camera import Direction
@@ -150,10 +150,13 @@ def shown_part(part: PartArrays, extent: float, lift: float) -> ShownPart:
 
 
 def _sizes(facts: Facts) -> str:
-    """Return a part's sizes as the trade tells them: screws by thread and length, a stem by diameter and length."""
+    """Return a part's sizes as the trade tells them: screws by thread and length, round things by diameter."""
     if facts.kind in SCREW_KINDS.values():
         length, _, thread = facts.size
         return sizes((thread, length))
+    if facts.kind in WASHER_KINDS.values():
+        across, _, thick = facts.size
+        return f"⌀ {sizes((across, thick))}"
     if facts.name == "stem":
         length, across, _ = facts.size
         return f"⌀ {sizes((across, length))}"

@@ -62,6 +62,14 @@ class ShownMeasure:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ShownHole:
+    """A hole that a step drills and what is written beside it; where the closed box, or the bench, has it."""
+
+    text: str  # its diameter, and how deep it is or that it goes through
+    rim: FloatArray  # (n, 3) points round it, on the face that the bit enters
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Caption:
     """What stands under a title, by what it is about; empty where nothing is said of it."""
 
@@ -91,6 +99,7 @@ class Scene:
     explode: float  # 0 closed to 1 taken apart
     strokes: tuple[Strokes, ...] = ()
     measures: tuple[ShownMeasure, ...] = ()
+    holes: tuple[ShownHole, ...] = ()
     ghosts: tuple[FloatArray, ...] = ()  # (k, 2 ends, 3) each: edges of what is only laid on a part
     plan: Plan | None = None  # of the frame, beside the drawing
 

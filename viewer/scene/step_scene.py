@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import InputError
+from assembly.planning.measures import hole_label
 from assembly.solids.bench import placement
 from assembly.solids.half_made import is_bent, lines_at, timber_at
 from assembly.solids.parts import moved
@@ -21,7 +22,7 @@ from viewer.scene.box_scene import extent_of, shown_part, sizes
 from viewer.scene.camera import Direction
 from viewer.scene.joints import WALL_NAMES
 from viewer.scene.overlays import edges_of
-from viewer.scene.scene import Scene, ShownMeasure, ShownPart, Strokes
+from viewer.scene.scene import Scene, ShownHole, ShownMeasure, ShownPart, Strokes
 from viewer.scene.step_words import caption_of
 
 if TYPE_CHECKING:
@@ -29,11 +30,13 @@ if TYPE_CHECKING:
 
     from assembly.arrays import FloatArray
     from assembly.made.gap_classes import GapScale
+    from assembly.nominal.fittings import Hole
     from assembly.planning.making import MakingOrder
     from assembly.planning.measures import Measure, Name
     from assembly.planning.steps import Step
     from assembly.solids.parts import PartArrays
 
+_ROUND_A_RIM = 32  # points that stand for a hole's rim
 _ROUND, _UP = 24.0, 46.0  # degrees; from here what is up, to the front and to the right is seen
 
 
@@ -65,6 +68,7 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
     shown: list[ShownPart] = []
     strokes: list[Strokes] = []
     measures: list[ShownMeasure] = []
+    holes: list[ShownHole] = []
     ghosts: list[FloatArray] = []
     for part in (part for part in parts if part.facts.name in step.parts):
         timber, lines = timber_at(order, number, part), lines_at(order, number, part)
@@ -75,6 +79,7 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
             if len(ends)
         ]
         measures += _measures(step, part.facts.name, place)
+        holes += [_hole(hole, place) for hole in step.drilled if hole.part == part.facts.name]
         ghosts += [moved(edges_of(block), place) for block in step.laid_on if block.part == part.facts.name]
         one = shown_part(timber, extent, 0.0)
         shown.append(_placed(replace(one, sizes=_sizes(order, number, part, one.sizes)), place))
@@ -89,6 +94,7 @@ def step_scene(order: MakingOrder, number: int, parts: Sequence[PartArrays], nam
         explode=0.0,
         strokes=tuple(strokes),
         measures=tuple(measures),
+        holes=tuple(holes),
         ghosts=tuple(ghosts),
         plan=step.plan,
     )
@@ -101,6 +107,13 @@ def _measures(step: Step, name: str, place: FloatArray) -> list[ShownMeasure]:
     return [
         ShownMeasure(text=one.text, ends=_moved_ends(one, place), away=place[:3, :3] @ one.away) for one in sizes_on
     ] + [ShownMeasure(text=one.text, ends=_moved_ends(one, place), away=None) for one in names_on]
+
+
+def _hole(hole: Hole, place: FloatArray) -> ShownHole:
+    axis, turns = np.array(hole.axis), np.linspace(0, 2 * np.pi, _ROUND_A_RIM, endpoint=False)
+    across = np.stack([np.roll(axis, 1), np.roll(axis, 2)])  # axes run along one of the frame's
+    rim = hole.centre + hole.diameter / 2 * np.column_stack([np.cos(turns), np.sin(turns)]) @ across
+    return ShownHole(text=hole_label(hole), rim=moved(rim, place))
 
 
 def _moved_ends(one: Measure | Name, place: FloatArray) -> FloatArray:

@@ -32,6 +32,8 @@ _JOINS = {
     "front lid screw": "joins the lid to the front wall",
     "back lid screw": "joins the lid to the back wall",
     "plaque screw": "joins the plaque to the lid",
+    "lid washer": "spreads the pressure of a lid screw's head",
+    "plaque washer": "spreads the pressure of a plaque screw's head",
     "stem": "stands in the lid's centre hole",
 }
 
