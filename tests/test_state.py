@@ -10,13 +10,14 @@ from shown import APART, SCALE, graded, parts
 
 from viewer.picture.lettering import LEADING, em_of, width_of
 from viewer.scene.box_scene import scene
-from viewer.scene.camera import Direction, View
+from viewer.scene.camera import Direction, View, fitted
 from viewer.scene.scene import Caption, TitleBlock
 from viewer.scene.visibility import part_under, seen_from
 from viewer.window.controls import Button, ControlWords, Slider, bar, bar_picture, slid
-from viewer.window.keys import KEYS, MOUSE, SAME, pressed
+from viewer.window.keys import KEYS, MOUSE, SAME, pressed, with_shift
+from viewer.window.looking import moved_aside, seen_as_first, turned
 from viewer.window.panel import SHARES, laid, panel, plate, spread
-from viewer.window.state import Bounds, State, bounded, exploded, refused, seen_as_first, turned, with_times
+from viewer.window.state import Bounds, State, bounded, exploded, refused, with_times
 from viewer.window.tags import beside, leader, mark_of, tags_of
 from viewer.window.words import heading, key_words, panel_words, part_words
 
@@ -71,11 +72,15 @@ def after(*keys, state=BOX):
         (["Left"], {"round": BOX.round - 10}),
         (["Right"], {"round": BOX.round + 10}),
         (["Up"], {"up": BOX.up + 10}),
-        (["Down"] * 20, {"up": -89.0}),
+        (["Down"] * 20, {"up": -90.0}),
         (["i"], {"zoom": 1.2}),
         (["I"], {"zoom": 1.2}),
         (["i", "o"], {"zoom": 1.0}),
-        (["Left", "i", "h"], {}),
+        (["Left", "i", "shift+Left", "h"], {}),
+        (["i", "shift+Up", "5"], {"round": 0.0, "up": 90.0}),
+        (["6"], {"round": 0.0, "up": 0.0}),
+        (["KP_7"], {"round": 90.0, "up": 0.0}),
+        (["shift+Left", "shift+Right", "shift+Up", "shift+Down"], {}),
         (["x"], {}),
         (["q"], {}),
     ],
@@ -120,7 +125,7 @@ def test_no_keys_lead_out_of_bounds(keys):
     assert 0 <= state.explode <= 1
     assert 1 <= state.times <= (20 if state.drawn == "limit" else 6.2) or state.drawn == "nominal"
     assert 0 <= state.step <= 35
-    assert abs(state.up) <= 89
+    assert abs(state.up) <= 90
     assert -180 <= state.round < 180
     assert state.picked in {None, *MATERIALS}
 
@@ -131,6 +136,31 @@ def test_only_what_decides_on_the_arrays_is_in_the_scene_s_key():
     assert after("plus").scene_key == ("p95", 2.0, 0)
     assert after("3").scene_key == ("limit", 1.0, 0)
     assert replace(after("plus"), step=4).scene_key == ("nominal", 1.0, 4)
+
+
+@pytest.mark.parametrize(("key", "way"), [("Left", (-1, 0)), ("Right", (1, 0)), ("Up", (0, 1)), ("Down", (0, -1))])
+@pytest.mark.parametrize(("round_", "up", "zoom"), [(0.0, 0.0, 1.0), (33.0, 32.0, 4.0), (-120.0, -60.0, 0.5)])
+def test_an_arrow_with_shift_moves_the_box_by_a_tenth_of_what_is_seen_across(key, way, round_, up, zoom):
+    """Across: the diagonal of the parts when apart, at this zoom; second method: a point's way in a view."""
+    state = replace(BOX, round=round_, up=up, zoom=zoom)
+    moved = pressed(state, with_shift(key, held=True), SCENE)
+    apart = replace(SCENE, explode=1.0).corners()
+    seen = fitted(apart, Direction(round=round_, up=up), (640, 480), np.array([[0.0, 0.0], [640, 480]]))
+    there = replace(seen, focus=seen.focus + np.array(moved.aside))
+    went = (there.pixels(apart[:1]) - seen.pixels(apart[:1]))[0] / seen.scale * [1, -1]
+    across = np.linalg.norm(apart.max(axis=0) - apart.min(axis=0)) / zoom
+    assert went == pytest.approx(0.1 * across * np.array(way), abs=1e-9)
+    assert replace(moved, aside=state.aside) == state
+    assert with_shift(key, held=False) == key
+    assert with_shift("question", held=True) == "question"
+
+
+@given(ways=st.lists(st.tuples(*[st.floats(-1e4, 1e4)] * 3), max_size=6))
+def test_the_view_never_goes_farther_than_the_parts_reach(ways):
+    state, apart = BOX, replace(SCENE, explode=1.0).corners()
+    for way in ways:
+        state = moved_aside(state, np.array(way), SCENE)
+        assert np.linalg.norm(state.aside) <= np.linalg.norm(np.ptp(apart, axis=0)) / 2 * (1 + 1e-12)
 
 
 def test_turning_comes_round_again():
@@ -203,7 +233,7 @@ def test_controls_are_lettered_as_large_as_the_rest_and_stay_where_they_are(wind
 
 def test_what_keys_alone_did_has_a_control_and_each_button_is_a_key():
     buttons = {part.key for part in bar(BOX, SIZES[0]).parts if isinstance(part, Button)}
-    assert buttons == {"1", "2", "3", "4", "n", "b", "0", "f", "h", "question"}
+    assert buttons == {*"1234567nb0fh", "question"}
     assert buttons <= set(MEANT)
     on = {part.key for part in bar(after("2", "f"), SIZES[0]).parts if isinstance(part, Button) and part.on}
     assert on == {"2", "0"}
@@ -425,4 +455,4 @@ def test_without_marks_no_fit_is_told():
 
 def test_errors_that_are_not_drawn_are_not_told_to_be_none():
     words = [part.words for part in bar(BOX, SIZES[0]).parts if isinstance(part, ControlWords)]
-    assert words == ["drawn", "errors not drawn", "apart 100%", "making", "35 steps"]
+    assert words == ["drawn", "errors not drawn", "apart 100%", "making", "35 steps", "seen from"]

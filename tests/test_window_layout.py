@@ -8,7 +8,7 @@ from windows import SCENE, SIZE, SIZES, click, opened, resize, shot
 
 from viewer.commands import jobs
 from viewer.window.controls import bar
-from viewer.window.state import seen_as_first
+from viewer.window.looking import seen_as_first
 
 pytestmark = pytest.mark.usefixtures("off_screen")
 

@@ -10,7 +10,8 @@ from windows import SCENE, SIZES, click, place_of, resize, shot, slide
 
 from viewer.window.controls import Button, bar
 from viewer.window.keys import KEYS
-from viewer.window.state import State, seen_as_first
+from viewer.window.looking import seen_as_first
+from viewer.window.state import State
 
 
 def rastered(window):
@@ -112,25 +113,90 @@ def test_a_drag_turns_the_view_and_picks_nothing(window):
     window.move(750, 425)
     window.release(750, 425)
     assert (window.state.round, window.state.up, window.state.picked) == (first.round - 20, first.up + 10, None)
-    window.wheel(1.5)
+    window.wheel(1.5, 700, 400)
     assert window.state.zoom == 1.5
     click(window, *place_of(window, "h"))
     assert (window.state.round, window.state.up, window.state.zoom) == (first.round, first.up, 1.0)
 
 
-def test_zooming_leaves_the_middle_of_the_room_where_it_is(window):
+def under(window, x, y):
+    """Return the place of the picture's plane that is seen at a pixel: mm to the right and up."""
+    view = window.view()
+    right, up, _ = view.direction.axes
+    off = np.array([x - view.size[0] / 2, view.size[1] / 2 - y]) / view.scale
+    place = view.focus + off[0] * right + off[1] * up
+    return [place @ right, place @ up]
+
+
+@pytest.mark.parametrize("explode", [0.0, 1.0])
+def test_the_wheel_enlarges_about_the_pointer(window, explode):
+    """What is under the pointer stays there, however often; keys, and the wheel beside the room, keep the middle."""
+    window.show(replace(window.state, explode=explode))
+    for x, y in window.view().pixels(replace(SCENE, explode=explode).corners())[::9].tolist():
+        before = under(window, x, y)
+        for by in (1.3, 1.3, 1 / 1.2):
+            window.wheel(by, x, y)
+            assert under(window, x, y) == pytest.approx(before, abs=1e-9)
+        window.wheel(1000.0, x, y)  # beyond the largest
+        assert (window.state.zoom, under(window, x, y)) == (20.0, pytest.approx(before, abs=1e-9))
+        window.key("h")
     left, top, right, bottom = window.room()
-    right_way, up, _ = window.view().direction.axes
+    middle = ((left + right) / 2, (top + bottom) / 2)
+    before = under(window, *middle)
+    window.key("i")
+    window.wheel(2.0, 5, 5)
+    assert under(window, *middle) == pytest.approx(before, abs=1e-9)
+    assert window.state.zoom == pytest.approx(2.4)
 
-    def middle():
-        view = window.view()
-        off = np.array([(left + right) / 2 - view.size[0] / 2, view.size[1] / 2 - (top + bottom) / 2]) / view.scale
-        place = view.focus + off[0] * right_way + off[1] * up
-        return [place @ right_way, place @ up]
 
-    before = middle()
-    window.wheel(3.0)
-    assert middle() == pytest.approx(before, abs=1e-9)
+@pytest.mark.parametrize("zoom", [1.0, 5.0])
+def test_a_drag_with_shift_or_the_middle_button_moves_the_box_with_the_mouse(window, zoom):
+    """The place under the mouse goes with it; no click, no button, and no turning."""
+    window.show(replace(window.state, zoom=zoom, picked="lid"))
+    before, state = under(window, 700, 400), window.state
+    window.press(700, 400, moves=True)
+    for x, y in ((710, 390), (735, 385), (745, 412)):
+        window.move(x, y)
+        assert under(window, x, y) == pytest.approx(before, abs=1e-9)
+    window.release(745, 412)
+    assert replace(window.state, aside=state.aside) == state
+    window.press(700, 400, moves=True)
+    window.release(700, 400)
+    assert window.state.picked == "lid"
+    x, y = place_of(window, "2")
+    window.press(x, y, moves=True)
+    window.release(x, y)
+    assert window.state.drawn == "nominal"
+
+
+def test_turning_keeps_the_place_that_was_moved_to_the_middle(window):
+    """Second method: the middle of the front wall, brought to the room's middle, stays near it from every side."""
+    wall = next(part for part in SCENE.parts if part.name == "front wall")
+    window.show(replace(window.state, explode=0.0))
+    left, top, right, bottom = window.room()
+    middle, place = np.array([(left + right) / 2, (top + bottom) / 2]), wall.points.mean(axis=0)
+    x, y = window.view().pixels(place)
+    window.press(700, 400, moves=True)
+    window.move(round(700 + middle[0] - x), round(400 + middle[1] - y))
+    window.release(700, 400)
+    assert window.view().pixels(place) == pytest.approx(middle, abs=1)
+    window.key("Up")
+    assert window.view().pixels(place) == pytest.approx(middle, abs=60)
+
+
+@pytest.mark.parametrize(("key", "axes"), [("5", (0, 1)), ("6", (0, 2)), ("7", (1, 2))])
+def test_plain_views_show_lengths_and_right_angles_as_they_are(window, key, axes):
+    """From above x goes to the right and y up; from the front x and z; from the right side y and z."""
+    window.show(replace(window.state, zoom=3.0, aside=(5.0, 5.0, 5.0)))
+    click(window, *place_of(window, key))
+    view = window.view()
+    points = np.array([[0.0, 0.0, 0.0], *np.eye(3)])
+    pixels = (view.pixels(points) - view.pixels(points[0])) / view.scale * [1, -1]
+    assert pixels[1:][list(axes)] == pytest.approx(np.eye(2), abs=1e-12)
+    corners = view.pixels(replace(SCENE, explode=1.0).corners())
+    left, top, right, bottom = window.room()
+    assert (corners > [left, top]).all()
+    assert (corners < [right, bottom]).all()
 
 
 def test_the_slider_takes_the_box_apart(window):
@@ -188,7 +254,8 @@ ACTIONS = st.one_of(
         st.just("key"), st.sampled_from([*(key.name for key in KEYS), "x", "", "F1", "Control_L", "é", "Delete"])
     ),
     st.tuples(st.sampled_from(["press", "move", "release"]), st.integers(-50, 700), st.integers(-50, 500)),
-    st.tuples(st.just("wheel"), st.sampled_from([1.1, 1 / 1.1])),
+    st.tuples(st.just("wheel"), st.sampled_from([1.1, 1 / 1.1]), st.integers(-50, 700), st.integers(-50, 500)),
+    st.tuples(st.just("moving"), st.integers(-50, 700), st.integers(-50, 500)),
     st.tuples(st.just("slide"), st.sampled_from(["errors", "apart"]), st.floats(0, 1)),
     st.tuples(st.just("size"), st.integers(1, 700), st.integers(1, 500)),
     st.tuples(st.just("limit"), st.sampled_from([None, 0.5, 3.0, 20.0])),
@@ -212,13 +279,15 @@ def test_nothing_that_is_pressed_clicked_or_slid_raises_or_leaves_the_bounds(one
             source.limit = rest[0] or source.limit
         elif what == "slide":
             slide(window, *rest)
+        elif what == "moving":
+            window.press(*rest, moves=True)
         else:
             getattr(window, what)(*rest)
         state = window.state
         assert 0 <= state.explode <= 1
         assert state.drawn == "nominal" or 1 <= state.times <= state.bounds.most_times(state.drawn)
         assert 0 <= state.step <= 3
-        assert abs(state.up) <= 89
+        assert abs(state.up) <= 90
         assert -180 <= state.round < 180
         assert 1 / 3 <= state.zoom <= 20
         assert state.picked in {None, *source.materials}

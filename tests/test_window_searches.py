@@ -10,7 +10,8 @@ from assembly.errors import SolidError
 from viewer.commands.made_boxes import LIMIT_NODES, BoxAsMade, LimitCaseSought, box_as_made, widest_joint
 from viewer.commands.window_scenes import Search, search
 from viewer.window.controls import bar
-from viewer.window.state import State, seen_as_first
+from viewer.window.looking import seen_as_first
+from viewer.window.state import State
 
 
 def test_the_limit_case_is_worked_out_beside_the_window(window):

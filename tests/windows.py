@@ -9,7 +9,8 @@ from viewer.commands import jobs
 from viewer.scene.box_scene import scene
 from viewer.scene.scene import Caption, TitleBlock
 from viewer.window.controls import bar
-from viewer.window.state import Bounds, State, seen_as_first
+from viewer.window.looking import seen_as_first
+from viewer.window.state import Bounds, State
 
 SIZE = (1000, 720)
 

@@ -112,7 +112,8 @@ def view(
 ) -> None:
     """Open a window on the box, its fits and its making.
 
-    Drag to turn, click a part to name it; ? lists every key. Whatever the mouse does, a key does too.
+    Drag to turn, drag with shift to move, click a part to name it; ? lists every key. Whatever the mouse does, a key
+    does too.
 
     "drawn": nominal sizes; as made, a simulated box that 95 in 100 are better than, the limit case or the likeliest bad
     box, which are looked for when they are first asked for. "errors x": how many times as large the errors are drawn;

@@ -158,8 +158,14 @@ def _groups(state: State, em: int) -> list[list[_Item]]:
             _button(em, "0", "box", on=box_shown),
         ],
         [
+            _words(em, "seen from"),
+            _button(em, "5", "above"),
+            _button(em, "6", "front"),
+            _button(em, "7", "side"),
+            _button(em, "h", "usual"),
+        ],
+        [
             _button(em, "f", "marks", on=state.marked, usable=box_shown),
-            _button(em, "h", "first view"),
             _button(em, "question", "?", on=state.keys_shown),
         ],
     ]

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 from vtkmodules.vtkInteractionStyle import vtkInteractorStyleUser
 
+from viewer.window.keys import with_shift
+
 if TYPE_CHECKING:
     from viewer.window.window import Window
 
@@ -34,12 +36,17 @@ def run(window: Window) -> None:
         x, y = interactor.GetEventPosition()
         return x, window.size[1] - 1 - y
 
-    interactor.AddObserver("KeyPressEvent", lambda *_: window.key(interactor.GetKeySym()))
-    interactor.AddObserver("LeftButtonPressEvent", lambda *_: window.press(*at()))
+    def shifted() -> bool:
+        return bool(interactor.GetShiftKey())
+
+    interactor.AddObserver("KeyPressEvent", lambda *_: window.key(with_shift(interactor.GetKeySym(), held=shifted())))
+    interactor.AddObserver("LeftButtonPressEvent", lambda *_: window.press(*at(), moves=shifted()))
+    interactor.AddObserver("MiddleButtonPressEvent", lambda *_: window.press(*at(), moves=True))
     interactor.AddObserver("MouseMoveEvent", lambda *_: window.move(*at()))
-    interactor.AddObserver("LeftButtonReleaseEvent", lambda *_: window.release(*at()))
-    interactor.AddObserver("MouseWheelForwardEvent", lambda *_: window.wheel(1.1))
-    interactor.AddObserver("MouseWheelBackwardEvent", lambda *_: window.wheel(1 / 1.1))
+    for button in ("Left", "Middle"):
+        interactor.AddObserver(f"{button}ButtonReleaseEvent", lambda *_: window.release(*at()))
+    interactor.AddObserver("MouseWheelForwardEvent", lambda *_: window.wheel(1.1, *at()))
+    interactor.AddObserver("MouseWheelBackwardEvent", lambda *_: window.wheel(1 / 1.1, *at()))
     interactor.AddObserver("ConfigureEvent", lambda *_: window.show(window.state))
     interactor.AddObserver("TimerEvent", lambda *_: window.tick())
     interactor.CreateRepeatingTimer(_TICK)

@@ -7,17 +7,24 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from viewer.window.looking import (
+    ABOVE,
+    FRONT,
+    SIDE,
+    moved_by_share,
+    seen_as_first,
+    seen_from,
+    turned,
+    zoomed,
+)
 from viewer.window.state import (
     exploded,
     next_pick,
-    seen_as_first,
-    turned,
     with_drawn,
     with_marks,
     with_pick,
     with_step,
     with_times,
-    zoomed,
 )
 
 if TYPE_CHECKING:
@@ -28,10 +35,13 @@ if TYPE_CHECKING:
 
 EXPLODE_STEP = 0.1
 TURN_STEP, ZOOM_STEP = 10.0, 1.2  # degrees; times
+MOVE_STEP = 0.1  # of what is seen of the box across
+WITH_SHIFT = "shift+"  # before the name of an arrow that is pressed with the shift key held
 
 MOUSE = (
     ("drag the box", "turn the view"),
-    ("wheel", "nearer, farther off"),
+    ("middle button and drag, or shift and drag", "move the box"),
+    ("wheel", "nearer, farther off, about the pointer"),
     ("click a part", "pick it; beside all parts: pick nothing"),
     ("click or drag a slider", "set it"),
     ("click a button", "as it says"),
@@ -50,6 +60,11 @@ class Key:
 
 def _key(name: str, words: str, press: Callable[[State, Scene], State], cap: str | None = None) -> Key:
     return Key(name=name, cap=name if cap is None else cap, words=words, press=press)
+
+
+def _moved(right: int, up: int) -> Callable[[State, Scene], State]:
+    """Return what moves the box on the window, by a step to the right and up: the view moves the other way."""
+    return lambda state, scene: moved_by_share(state, -MOVE_STEP * right, -MOVE_STEP * up, scene)
 
 
 KEYS = (
@@ -73,9 +88,16 @@ KEYS = (
     _key("Right", "turn the view right", lambda state, _: turned(state, TURN_STEP, 0), "→"),
     _key("Up", "look from higher up", lambda state, _: turned(state, 0, TURN_STEP), "↑"),
     _key("Down", "look from lower down", lambda state, _: turned(state, 0, -TURN_STEP), "↓"),
+    _key(WITH_SHIFT + "Left", "move the box to the left", _moved(-1, 0), "Shift ←"),
+    _key(WITH_SHIFT + "Right", "move the box to the right", _moved(1, 0), "Shift →"),
+    _key(WITH_SHIFT + "Up", "move the box up", _moved(0, 1), "Shift ↑"),
+    _key(WITH_SHIFT + "Down", "move the box down", _moved(0, -1), "Shift ↓"),
     _key("i", "nearer", lambda state, _: zoomed(state, ZOOM_STEP)),
     _key("o", "farther off", lambda state, _: zoomed(state, 1 / ZOOM_STEP)),
-    _key("h", "the view as at first", seen_as_first),
+    _key("5", "seen from straight above", lambda state, _: seen_from(state, ABOVE)),
+    _key("6", "seen from the front", lambda state, _: seen_from(state, FRONT)),
+    _key("7", "seen from the right side", lambda state, _: seen_from(state, SIDE)),
+    _key("h", "the usual view, as at first", seen_as_first),
     _key("Tab", "pick the next part", lambda state, scene: next_pick(state, scene, 1)),
     _key("p", "pick the part before", lambda state, scene: next_pick(state, scene, -1)),
     _key("Escape", "pick nothing", lambda state, _: with_pick(state, None), "Esc"),
@@ -95,13 +117,18 @@ SAME = {
     "underscore": "minus",
     "slash": "question",
     "ISO_Left_Tab": "p",
-    **{f"KP_{digit}": str(digit) for digit in range(5)},
+    **{f"KP_{digit}": str(digit) for digit in range(8)},
 }
 
 
 def named(key: str) -> str:
     """Return the one name of a key: letters small, other keys by `SAME`."""
     return key.lower() if len(key) == 1 else SAME.get(key, key)
+
+
+def with_shift(key: str, *, held: bool) -> str:
+    """Return what a key is called that is pressed with the shift key held or not; it makes others of arrows alone."""
+    return WITH_SHIFT + key if held and WITH_SHIFT + key in {known.name for known in KEYS} else key
 
 
 def pressed(state: State, key: str, scene: Scene) -> State:

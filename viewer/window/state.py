@@ -25,9 +25,6 @@ if TYPE_CHECKING:
 
 Drawn = Literal["nominal", "p95", "limit", "likeliest"]
 
-MOST_UP = 89.0  # degrees
-LEAST_ZOOM, MOST_ZOOM = 1 / 3, 20.0
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bounds:
@@ -64,6 +61,7 @@ class State:
     round: float = 33.0  # degrees; from where the box is seen, as in `viewer.scene.camera.Direction`
     up: float = 32.0
     zoom: float = 1.0  # 1 where everything fits
+    aside: tuple[float, float, float] = (0.0, 0.0, 0.0)  # mm; how far the view is moved, as in `viewer.window.looking`
 
     @property
     def scene_key(self) -> tuple[Drawn, float, int]:
@@ -128,22 +126,6 @@ def refused(state: State, note: str) -> State:
 def with_pick(state: State, name: str | None) -> State:
     """Return the state with a part picked, or none."""
     return replace(state, picked=name)
-
-
-def turned(state: State, round_by: float, up_by: float) -> State:
-    """Return the state seen from further round and further up, degrees; never from beyond straight above or below."""
-    up = float(np.clip(state.up + up_by, -MOST_UP, MOST_UP))
-    return replace(state, round=(state.round + round_by + 180) % 360 - 180, up=up)
-
-
-def zoomed(state: State, by: float) -> State:
-    """Return the state seen `by` times as large, between a third and twenty times what fits."""
-    return replace(state, zoom=float(np.clip(state.zoom * by, LEAST_ZOOM, MOST_ZOOM)))
-
-
-def seen_as_first(state: State, scene: Scene) -> State:
-    """Return the state seen as its scene is seen at first."""
-    return replace(state, round=scene.direction.round, up=scene.direction.up, zoom=1.0)
 
 
 def next_pick(state: State, scene: Scene, by: int) -> State:

@@ -19,14 +19,16 @@ from viewer.scene.visibility import part_under
 from viewer.window.actors import Plate, SceneActors
 from viewer.window.controls import Button, Slider, bar, bar_picture, slid
 from viewer.window.keys import named, pressed
+from viewer.window.looking import moved_aside, seen_as_first, turned, zoomed
 from viewer.window.panel import banner_of, laid, panel, spread
-from viewer.window.state import bounded, refused, seen_as_first, turned, with_pick, zoomed
+from viewer.window.state import bounded, refused, with_pick
 from viewer.window.tags import side_of
 from viewer.window.words import panel_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from assembly.arrays import FloatArray
     from viewer.scene.scene import Scene
     from viewer.window.controls import Bar
     from viewer.window.panel import Laid
@@ -64,6 +66,7 @@ class Press:
     start: tuple[int, int]
     last: tuple[int, int]
     control: Button | Slider | None
+    moves: bool  # whether a drag moves the view, and does not turn it
 
 
 class Window:
@@ -152,9 +155,10 @@ class Window:
             return
         self.show(pressed(self.state, name, self.scene))
 
-    def press(self, x: int, y: int) -> None:
-        """Begin a click, a drag of the view or of a slider."""
-        self._press = Press(start=(x, y), last=(x, y), control=bar(self.state, self.size).at(x, y))
+    def press(self, x: int, y: int, *, moves: bool = False) -> None:
+        """Begin a click, a drag of the view or of a slider; one that `moves` the view does nothing else."""
+        control = None if moves else bar(self.state, self.size).at(x, y)
+        self._press = Press(start=(x, y), last=(x, y), control=control, moves=moves)
         if isinstance(self._press.control, Slider):
             self.move(x, y)
 
@@ -168,7 +172,15 @@ class Window:
             self.show(slid(self.state, name, bar(self.state, self.size).slider(name).share_at(x)))
         elif self._in_room(*self._press.start) and max(abs(x - start_x), abs(y - start_y)) > _STILL:
             self._press.last = (x, y)
-            self.show(turned(self.state, -_DEGREES * (x - last_x), _DEGREES * (y - last_y)))
+            self.show(self._dragged(x - last_x, y - last_y))
+
+    def _dragged(self, right: int, down: int) -> State:
+        """Return the state after the mouse was dragged by so many pixels: what is seen goes with it, or turns."""
+        if not (self._press and self._press.moves):
+            return turned(self.state, -_DEGREES * right, _DEGREES * down)
+        view = self.view()
+        axes = view.direction.axes
+        return moved_aside(self.state, (down * axes[1] - right * axes[0]) / view.scale, self.scene)
 
     def release(self, x: int, y: int) -> None:
         """End a drag, press a button, or pick what was clicked."""
@@ -180,12 +192,17 @@ class Window:
         elif isinstance(press.control, Button):
             if bar(self.state, self.size).at(x, y) == press.control and press.control.usable:
                 self.key(press.control.key)
-        elif press.last == press.start and self._in_room(x, y):
+        elif press.last == press.start and self._in_room(x, y) and not press.moves:
             self.show(with_pick(self.state, self.part_under(x, y)))
 
-    def wheel(self, by: float) -> None:
-        """See everything `by` times as large."""
-        self.show(zoomed(self.state, by))
+    def wheel(self, by: float, x: float, y: float) -> None:
+        """See everything `by` times as large, about a place of the box's room; beside it, about its middle."""
+        larger, view = zoomed(self.state, by), self.view()
+        if self._in_room(x, y):
+            (right, up, _), (left, down) = view.direction.axes, np.array([x, y]) - self._box_room().mean(axis=0)
+            kept = (left * right - down * up) / view.scale * (1 - self.state.zoom / larger.zoom)
+            larger = moved_aside(larger, kept, self.scene)
+        self.show(larger)
 
     def part_under(self, x: float, y: float) -> str | None:
         """Return the name of the part that is seen at a pixel, or None."""
@@ -228,18 +245,22 @@ class Window:
         left, top, right, bottom = self.room()
         return not self.state.keys_shown and left < x < right and top <= y < bottom
 
-    def view(self) -> View:
-        """Return the view: what is seen at which pixel of the window; it zooms about the middle of the room."""
-        placed = replace(self.scene, explode=self._apart)
+    def _box_room(self) -> FloatArray:
+        """Return the room that the whole box fits into, clear of names beside it: its corners, (2, 2) pixels."""
         left, top, end, bottom = self.room()
         left += min(side_of(self.scene, self._words().em), _MOST_SIDE * (end - left))
         edge = _MARGIN * min(end - left, bottom - top)
-        room = np.array([[left + edge, top + edge], [end - edge, bottom - edge]])
+        return np.array([[left + edge, top + edge], [end - edge, bottom - edge]])
+
+    def view(self) -> View:
+        """Return the view: what is seen at which pixel of the window; it zooms about the middle of the room."""
+        placed, room = replace(self.scene, explode=self._apart), self._box_room()
         corners, direction = placed.corners(), Direction(round=self.state.round, up=self.state.up)
         seen = fitted(corners, direction, self.size, room)
         (right, up, _), scale = direction.axes, seen.scale * self.state.zoom
         off = (room.mean(axis=0) - np.array(self.size) / 2) * (1 / seen.scale - 1 / scale)
-        return replace(seen, scale=scale, focus=seen.focus + off[0] * right - off[1] * up)
+        middle = seen.focus + off[0] * right - off[1] * up
+        return replace(seen, scale=scale, focus=middle + np.array(self.state.aside))
 
     def _show(self) -> None:
         """Put parts, camera, tags, words and controls where the state has them, and draw."""

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     Paragraph = tuple[str, Weight]
 
 _SOUGHT = {"limit": "the limit case", "likeliest": "the likeliest bad box"}
-_HINT = "Drag to turn, wheel for nearer, click a part. ? tells the keys."
+_HINT = "Drag to turn, with shift to move, wheel for nearer, click a part. ? tells the keys."
 
 # What parts without a lap are joined to, by name, or by kind where equal ones are joined alike.
 _JOINS = {
