@@ -219,7 +219,7 @@ def test_causes_tells_no_digit_too_many(printed, seed):
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_compare_tells_no_digit_too_many(printed, seed):
-    words = ("compare", "frost_watch", "seed_box", "--boxes", "2000", "--seed", str(seed))
+    words = ("compare", "frost_watch", "seed_box", "--boxes", "2000", "--seed", str(seed), "--details")
     out, data = printed(*words), json.loads(printed(*words, "--json"))
     for which in ("first", "second"):
         share = data[which]["pass_share"]["value"]

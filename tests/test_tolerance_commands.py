@@ -150,7 +150,11 @@ def test_hands_without_errors_have_no_causes_and_keep_every_limit(run, tmp_path)
         assert "No limit fails in any of the boxes tried.\n" in out
     code, out, err = run("compare", "frost_watch", "frost_watch", *FEW, "--workshop", workshop)
     assert (code, err) == (0, "")
-    assert "in a class of 26, 0.0 boxes (under ±0.1). The two are about the same for a class of 26." in (
+    assert "The two are about the same for a class of 26. In a class of 26, as many boxes are good with the second" in (
+        out.replace("\n", " ")
+    )
+    out = run("compare", "frost_watch", "frost_watch", *FEW, "--workshop", workshop, "--details")[1]
+    assert "in a class of 26, 0.0 boxes (under ±0.1). The intervals are of 95 %, paired: the same hands made both." in (
         out.replace("\n", " ")
     )
 
@@ -171,7 +175,10 @@ def test_compare_tells_the_difference_of_two_workshops(run):
     assert (code, err) == (0, "")
     assert out.startswith("First:  Frost watch, made by New to tools: ")
     assert "\nSecond: Frost watch, made by Practised: " in out
-    assert "The second is better.\n" in out
+    assert "\nThe second is better. In a class of 26, " in out
+    plain = out.split("\nMeans, intervals")[0]
+    assert not [word for word in ("paired", "median", "mean", "interval", "percentage") if word in plain]
+    assert out.endswith("\nMeans, intervals and percentage points: the same command with --details.\n")
     data = json.loads(run(*words, "--json")[1])
     first, second = (data[which]["pass_share"]["value"] for which in ("first", "second"))
     assert data["pass_share"]["value"] == pytest.approx(second - first, abs=1e-12)
@@ -296,7 +303,7 @@ def test_ctrl_c_in_causes_and_compare_tells_what_is_known(run, monkeypatch):
     code, out, _ = run("compare", "frost_watch", "seed_box", "--boxes", "30000")
     assert code == 130
     assert out.startswith("Partial: stopped by Ctrl-C after 10,000 boxes; ")
-    assert "both made 10,000 times" in out
+    assert "Both were made 10,000 times" in out
 
 
 def test_ctrl_c_in_a_limit_case_leaves_the_boxes_that_were_made(run, monkeypatch):

@@ -192,6 +192,43 @@ def test_a_maker_alone_has_no_boxes_to_be_about_the_same():
     ]
 
 
+def test_how_many_more_boxes_are_good_is_told_with_how_sure_it_is():
+    """Differences of a share: of 26 boxes 2.6 ± 0.52, -2.6 ± 0.52, 0.26 ± 0.52, 0 and -0.26 to ± 0.0026."""
+    given = {
+        (0.1, 0.02): "2.6 more boxes are good with the second: 2.1 to 3.1 more in 95 of 100 such trials.",
+        (-0.1, 0.02): "2.6 fewer boxes are good with the second: 2.1 to 3.1 fewer in 95 of 100 such trials.",
+        (0.01, 0.02): "0.3 more boxes are good with the second: 0.3 fewer to 0.8 more in 95 of 100 such trials.",
+        (-0.01, 0.0001): "0.3 fewer boxes are good with the second, to a tenth of a box.",
+        (0.0, 0.0001): "as many boxes are good with the second, to a tenth of a box.",
+    }
+    for (value, half), words in given.items():
+        each = around(value, half, Interval.PAIRED_SHARE)
+        assert compare_report.more_words(each, 26) == f"In a class of 26, {words}"
+    alone = around(0.1, 0.02, Interval.PAIRED_SHARE)
+    assert compare_report.more_words(alone, 1) == (
+        "Of 100 boxes, 10 more boxes are good with the second: 8 to 12 more in 95 of 100 such trials."
+    )
+
+
+def test_how_a_typical_box_changes_is_told_where_it_is_sure():
+    found = compared(
+        joint_gap=(0.123, 0.02), closed_share=(-0.0125, 0.001), step=(0.0, 0.0), length=(-1.5, 0.0),
+        width=(0.003, 0.0019), lean=(0.02, 0.03), lid_overhang=(0.03, 0.0021),
+    )  # fmt: skip
+    lines = compare_report.typical_table(found).splitlines()
+    assert [[cell.strip() for cell in line.split("|")] for line in lines[2:6]] == [
+        ["widest joint gap, mm", "+0.12"],
+        ["joint closed by glue, %", "-1.2"],
+        ["error of length, mm", "-1.50"],
+        ["lid proud or shy, mm", "+0.03"],
+    ]
+    assert lines[6:] == [
+        "Next to nothing, either way: error of width.",
+        "Too close to call: wall leaning.",
+        "The same in both: end proud or shy.",
+    ]
+
+
 def test_limits_that_two_designs_do_not_share_are_named(design):
     other = design.model_copy(update={"limits": design.limits.model_copy(
         update={"step": None, "lean": None, "top_step": Limit(max=0.5), "joint_gap": Limit(max=2.0)}

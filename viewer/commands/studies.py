@@ -228,7 +228,9 @@ def workshops_of(words: Sequence[str] | None) -> tuple[str | None, str | None]:
     return (given[0], given[0]) if given else (None, None)
 
 
-def compared(first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[str] = ()) -> Answer:
+def compared(
+    first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[str] = (), details: bool = False
+) -> Answer:
     """Return what differs between two jobs, of which the second was changed by `then`."""
     with loading("comparing two boxes"):
         from assembly.study.compare import compare  # numpy and numba, 0.4 s
@@ -242,7 +244,7 @@ def compared(first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[s
     ]
     with Steps() as steps, steps.run(f"simulating {boxes:,} boxes, both ways") as run:
         found = compare(*pair, boxes=boxes, seed=seed, run=run)
-    text = [*partial_line(found.partial, f"{found.boxes:,} boxes"), compare_text(*pair, found, then)]
+    text = [*partial_line(found.partial, f"{found.boxes:,} boxes"), compare_text(*pair, found, then, details=details)]
     text += ["", *filter(None, warnings)] if any(warnings) else []
 
     def data() -> Output:

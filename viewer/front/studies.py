@@ -193,19 +193,21 @@ def compare(
             "--workshop", metavar="W", help="Once: a workshop for both. Twice: the first's, then the second's."
         ),
     ] = None,
+    details: Details = False,
     as_json: AsJson = False,
 ) -> None:
     """Print what differs between two designs or workshops.
 
-    Every simulated box of the second has the errors of the one in the first. Limits that only one of them has are
-    named.
+    First comes which is better, by how many good boxes of a class, and how sure that is; then how a typical box
+    changes. Every simulated box of the second has the errors of the one in the first. Limits that only one of them has
+    are named.
     """
     made_in, other = studies.workshops_of(workshop), options.second_of(first, second, then, workshop)
     pair = (
         jobs.read(first, settings, made_in[0]),
         jobs.read(other, settings, made_in[1], then=then),
     )
-    tell(studies.compared(*pair, boxes=boxes, seed=seed, then=then or ()), as_json)
+    tell(studies.compared(*pair, boxes=boxes, seed=seed, then=then or (), details=details), as_json)
 
 
 def section(

@@ -1,4 +1,7 @@
-"""What differs between two designs or workshops, in words, as a table and as data; second less first."""
+"""What differs between two designs or workshops: which is better, by how many boxes of a class and how sure that is.
+
+The typical box's changes follow; with details come means, medians and paired intervals, second less first.
+"""
 
 from __future__ import annotations
 
@@ -6,22 +9,28 @@ from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
 from viewer.reports.check_report import folded, heading_of, limit_words, table, unit_of
-from viewer.reports.rounding import FINEST, percent, rounded, with_interval
+from viewer.reports.rounding import FINEST, counted, percent, rounded, with_interval
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
     from assembly.study.compare import Comparison, OutcomeDifference
     from assembly.study.intervals import Estimate
+    from viewer.reports.rounding import Written
 
+MORE = "Means, intervals and percentage points: the same command with --details."
 ALIKE = 1e-9  # mm or share: an interval narrower than that is one number, rounding aside
+
+
+def _in_every_box(difference: Estimate) -> bool:
+    return abs(difference.high - difference.low) < ALIKE
 
 
 def _formatted(difference: Estimate, scale: float, finest: int) -> tuple[str, str]:
     """Return a difference and its interval, with signs; no interval where all boxes differ alike."""
-    if abs(difference.high - difference.low) < ALIKE:
+    if _in_every_box(difference):
         return rounded(scale * difference.value, finest).signed, "in every box"
     value, low, high = with_interval(difference.times(scale), finest)
     if value == low == high:
@@ -51,21 +60,51 @@ def negligible(name: str, outcome: OutcomeDifference) -> bool:
 
 def difference_table(found: Comparison) -> str:
     """Return what changes in an outcome: median and mean, each with its paired interval; then what does not change."""
-    rows, alike, slight = [], [], []
-    for name, outcome in found.outcomes.items():
-        label = OUTCOMES[name].label
-        if same(outcome):
-            alike.append(label)
-        elif negligible(name, outcome):
-            slight.append(label)
+    rows, slight = [], []
+    for name, outcome in _differing(found).items():
+        if negligible(name, outcome):
+            slight.append(name)
         else:
             rows.append(
                 (heading_of(name), *_formatted(outcome.median, *_scale(name)), *_formatted(outcome.mean, *_scale(name)))
             )
-    lines = [table(("outcome", "median", "95 % interval", "mean", "95 % interval"), rows, words=(0,))] if rows else []
-    lines += [folded([f"Too small a difference to show: {', '.join(slight)}."])] if slight else []
-    lines += [folded([f"The same in both: {', '.join(alike)}."])] if alike else []
-    return "\n".join(lines)
+    heads = ("outcome", "median", "95 % interval", "mean", "95 % interval")
+    return _with_the_rest(found, heads, rows, {"Too small a difference to show": slight})
+
+
+def typical_table(found: Comparison) -> str:
+    """Return how the typical box changes, outcome by outcome, as far as the boxes surely show it; then the others."""
+    rows, slight, unsure = [], [], []
+    for name, outcome in _differing(found).items():
+        scale, finest = _scale(name)
+        median = outcome.median.times(scale)
+        change = rounded(median.value, finest) if _in_every_box(outcome.median) else with_interval(median, finest)[0]
+        if max(abs(median.low), abs(median.high)) < 10.0**-finest:
+            slight.append(name)
+        elif median.low <= 0 <= median.high or not change.value:
+            unsure.append(name)
+        else:
+            rows.append((heading_of(name), change.signed))
+    rest = {"Next to nothing, either way": slight, "Too close to call": unsure}
+    return _with_the_rest(found, ("outcome", "change"), rows, rest)
+
+
+def _differing(found: Comparison) -> dict[str, OutcomeDifference]:
+    return {name: outcome for name, outcome in found.outcomes.items() if not same(outcome)}
+
+
+def _with_the_rest(
+    found: Comparison, heads: Sequence[str], rows: Sequence[Sequence[str]], rest: Mapping[str, Sequence[str]]
+) -> str:
+    """Return a table, then outcomes that have no row, by what is said of them."""
+    lines = [table(heads, rows, words=(0,))] if rows else []
+    alike = {"The same in both": [name for name, outcome in found.outcomes.items() if same(outcome)]}
+    said = [
+        f"{words}: {', '.join(OUTCOMES[name].label for name in names)}."
+        for words, names in {**rest, **alike}.items()
+        if names
+    ]
+    return "\n".join([*lines, *([folded(said)] if said else [])])
 
 
 def judgement(difference: Estimate, makers: int) -> str:
@@ -109,30 +148,68 @@ def alone_words(first: Design, second: Design) -> list[str]:
     return [f"Not compared; {'; '.join(sides)}."] if sides else []
 
 
+def more_words(difference: Estimate, makers: int) -> str:
+    """Return how many more boxes are good with the second, and how sure that is; of 100 boxes where no class is."""
+    of, where = (makers, f"In a class of {makers:,}") if makers > 1 else (100, "Of 100 boxes")
+    value, low, high = with_interval(difference.times(of), 1)
+    boxes = f"{_size(value)} {_way(value)} boxes" if value.value else "as many boxes"
+    good = f"{where}, {boxes} are good with the second"
+    if value == low == high:
+        return f"{good}, to a tenth of a box."
+    near, far = sorted((low, high), key=lambda each: abs(each.value)) if low.value * high.value > 0 else (low, high)
+    between = f"{_size(near)}{'' if _way(near) == _way(far) else f' {_way(near)}'} to {_size(far)} {_way(far)}"
+    return f"{good}: {between} in 95 of 100 such trials."
+
+
+def _size(boxes: Written) -> str:
+    return str(boxes).lstrip("-")
+
+
+def _way(boxes: Written) -> str:
+    return "fewer" if boxes.value < 0 else "more"
+
+
 def compare_text(
-    first: tuple[Design, Workshop], second: tuple[Design, Workshop], found: Comparison, then: Sequence[str] = ()
+    first: tuple[Design, Workshop],
+    second: tuple[Design, Workshop],
+    found: Comparison,
+    then: Sequence[str] = (),
+    *,
+    details: bool = False,
 ) -> str:
     """Return the whole answer of `lapwright compare`; `then` are the changes to the second alone."""
     names = [f"{design.name}, made by {workshop.name}" for design, workshop in (first, second)]
     names[1] += f", with {', '.join(then)}" if then else ""
     makers = second[0].makers
+    good = [_good(share, each[0].makers) for share, each in ((found.first, first), (found.second, second))]
     lines = [
-        f"First:  {names[0]}: {percent(found.first)} of boxes keep every limit",
-        f"Second: {names[1]}: {percent(found.second)}",
+        f"First:  {names[0]}: {percent(found.first)} of boxes keep every limit{good[0]}",
+        f"Second: {names[1]}: {percent(found.second)}{good[1]}",
         *limits_words(first[0], second[0]),
-        _difference_words(found, makers),
-        f"The intervals are of 95 %, paired: both made {found.boxes:,} times by the same hands (seed {found.seed}).",
+        "",
+        f"{judgement(found.pass_share, makers)} {more_words(found.pass_share, makers)}",
+        f"Both were made {found.boxes:,} times by the same hands (seed {found.seed}).",
     ]
     rest = folded(alone_words(first[0], second[0]))
-    text = [folded(lines), "", "What changes, second less first", difference_table(found)]
-    return "\n".join([*text, *([rest] if rest else [])])
+    text = [folded(lines), "", *(_in_detail(found, makers) if details else _in_short(found))]
+    return "\n".join([*text, *([rest] if rest else []), *([] if details else ["", MORE])])
 
 
-def _difference_words(found: Comparison, makers: int) -> str:
-    """Return how the shares differ, in points and in boxes of a class, and which is better."""
+def _good(share: Estimate, makers: int) -> str:
+    """Return about how many boxes of a class are good; nothing where there is none."""
+    return f", about {counted(share.times(makers), makers)} of {makers:,}" if makers > 1 else ""
+
+
+def _in_short(found: Comparison) -> list[str]:
+    return ["What changes in a typical box, from the first to the second", typical_table(found)]
+
+
+def _in_detail(found: Comparison, makers: int) -> list[str]:
+    """Return how the shares differ, in points and in boxes of a class, and every outcome's median and mean."""
     points, between = _formatted(found.pass_share, 100, 1)
     boxes, boxes_between = _formatted(found.pass_share, makers, 1)
-    return (
+    shares = (
         f"Second less first: {points} percentage points ({between}); in a class of {makers:,}, {boxes} boxes "
-        f"({boxes_between}). {judgement(found.pass_share, makers)}"
+        f"({boxes_between}). The intervals are of 95 %, paired: the same hands made both."
     )
+    return [folded([shares]), "", "What changes, second less first", difference_table(found)]
