@@ -15,27 +15,28 @@ FIRST = "first"  # what is shown before any step
 HANDS = "hands"  # where a step needs no tool
 
 # Every tool of the making, and the operations in the table whose cautions go with it.
-# Pencil, felt pen, rule and bare hands have none: common practice, no source.
+# Pencil, felt pen, rule, rubber and bare hands have none: common practice, no source.
 TOOLS: dict[str, tuple[str, ...]] = {
     "pencil": (),
+    "rule": (),
     "pencil and rule": (),
     "felt pen and rule": (),
     HANDS: (),
     "marking knife and try square": ("marking knife",),
     "rule, marking knife and try square": ("marking knife",),
     "marking gauge": ("marking gauge",),
-    "pencil, rule and bradawl": ("bradawl",),
     "bradawl": ("bradawl",),
     "saw": ("saw",),
     "sander": ("sander",),
     "chisel": ("chisel",),
     "drill": ("drill",),
     "sanding block": ("sanding block",),
-    "rubber and sanding block": ("sanding block",),
+    "rubber": (),
     "abrasive paper and flat board": ("sanding block",),
+    "wet abrasive paper": ("sheet edges",),
     "brush and finish": ("finish",),
-    "rule, glue and clamps": ("glue",),
-    "glue and clamps": ("glue",),
+    "glue": ("glue",),
+    "clamps": ("clamps",),
     "laser cutter": ("laser",),
     "craft knife and safety rule": ("craft knife",),
     "line bender": ("hot bend",),

@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from assembly.materials.sheets import DRY_HUMIDITY
 from assembly.planning.cautions import HANDS
 from assembly.planning.frame_steps import FRAME
-from assembly.planning.measures import Size
+from assembly.planning.home import air, damp_home
+from assembly.planning.measures import Datum, Size
 from assembly.planning.needs import Item, screw_words, screws_needed
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.wall_faces import SHEET_EDGES, Face, on_parts
@@ -24,63 +24,88 @@ _FRICTION = 0.2  # mm; what a stem may be smaller than its hole and still be hel
 
 
 def finish_steps(design: Design, also: tuple[str, ...]) -> tuple[Step, ...]:
-    """Return the last steps: cleaning up, plaque on the lid, stem and cable, lid on the frame; of what there is.
+    """Return the last steps: cleaning up, finish, plaque on the lid, stem, cable, lid on the frame; of what there is.
 
     `also` are operations whose cautions go with the stem and the cable besides those of low voltage; without either
     they go with the last step.
     """
-    screw, on_lid = design.lid.screw, _of_lid(design)
     upper = ("lid", *(("plaque", *_of_plaque(design.plaque)) if design.plaque else ()))
-    fitted, stem = design.stem or design.cable_hole, ("stem",) if design.stem else ()
+    fitted = bool(design.stem or design.cable_hole)
     return (
-        _cleaned(design),
-        _finished(design),
-        *((_plaque_screwed(design.plaque, upper),) if design.plaque else ()),
-        *((_stem_fitted(design, upper, also),) if fitted else ()),
-        _screwing(
-            part="lid and frame",
-            parts=(*FRAME, "base", *upper, *stem, *on_lid),
+        *_cleaned(design),
+        *_finished(design),
+        *(_plaque_screwed(design.plaque, upper) if design.plaque else ()),
+        *_stem_and_cable(design, upper, also),
+        *_lid_screwed(design, upper, () if fitted else also),
+    )
+
+
+def _lid_screwed(design: Design, upper: tuple[str, ...], also: tuple[str, ...]) -> tuple[Step, ...]:
+    screw, stem = design.lid.screw, ("stem",) if design.stem else ()
+    parts = (*FRAME, "base", *upper, *stem)
+    step = partial(_screwing, part="lid and frame", faces=on_parts(("lid",), Face.TOP))
+    flush = "" if screw.round_head else ", until their heads are flush"
+    return (
+        step(
+            kind=StepKind.LAY,
+            parts=parts,
+            tool=HANDS,
+            operation="lid on",
+            action="Lay the lid on the frame, front to front.",
+        ),
+        *_washered(step, screw, parts),
+        step(
+            parts=(*parts, *_of_lid(design)),
             operation="lid screws",
-            faces=on_parts(("lid",), Face.TOP),
             sizes=(Size(of="length", mm=screw.length),),
             counted=screws_needed(screw, 2),
-            also=() if fitted else also,
-            sentences=(
-                "Lay the lid on, front to front.",
-                *_washered(screw),
-                (
-                    f"Drive the two {screw_words(screw)} into the lapped walls"
-                    f"{'.' if screw.round_head else ', until their heads are flush.'}"
-                ),
-            ),
+            also=also,
+            action=f"Drive the two {screw_words(screw)} into the lapped walls{flush}.",
         ),
     )
 
 
-def _plaque_screwed(plaque: Plaque, upper: tuple[str, ...]) -> Step:
-    screw, over = plaque.screw, "its holes over the lid's"
+def _plaque_screwed(plaque: Plaque, upper: tuple[str, ...]) -> tuple[Step, ...]:
+    screw, over = plaque.screw, "its screw holes over the lid's"
     if plaque.stem_hole is not None:
         over = "the stem hole over the centre hole"
-    return _screwing(
-        part="plaque and lid",
-        parts=upper,
-        operation="plaque screws",
-        faces=on_parts(("plaque",), Face.TOP),
-        sizes=(Size(of="length", mm=screw.length),),
-        counted=screws_needed(screw, 2),
-        also=("screw acrylic",),
-        sentences=(
-            f"Lay the plaque on the lid, {over}.",
-            *_washered(screw),
-            f"Drive the two {screw_words(screw)} into the lid.",
-            "Stop when the washers just hold.",
+    step = partial(_screwing, part="plaque and lid", faces=on_parts(("plaque",), Face.TOP))
+    return (
+        step(
+            kind=StepKind.LAY,
+            parts=("lid", "plaque"),
+            tool=HANDS,
+            operation="plaque on",
+            action=f"Lay the plaque on the lid, {over}.",
+        ),
+        *_washered(step, screw, ("lid", "plaque")),
+        step(
+            parts=upper,
+            operation="plaque screws",
+            sizes=(Size(of="length", mm=screw.length),),
+            counted=screws_needed(screw, 2),
+            also=("screw acrylic",),
+            action=f"Drive the two {screw_words(screw)} into the lid.",
+            notes=("The washers must just hold, no more.",),
         ),
     )
 
 
-def _washered(screw: Screw) -> tuple[str, ...]:
-    """Return what is done with washers, where there are any."""
-    return (f"Put a washer of {mm(screw.round_head.washer)} on each screw.",) if screw.round_head else ()
+def _washered(step: partial[Step], screw: Screw, parts: tuple[str, ...]) -> tuple[Step, ...]:
+    """Return the putting of washers on screws, where there are any."""
+    if screw.round_head is None:
+        return ()
+    wide = screw.round_head.washer
+    put = step(
+        kind=StepKind.LAY,
+        parts=parts,
+        tool=HANDS,
+        operation="washers",
+        sizes=(Size(of="diameter", mm=wide),),
+        counted=screws_needed(screw, 2),
+        action=f"Put a washer of {mm(wide)} on each of the two screws.",
+    )
+    return (put,)
 
 
 def _of_lid(design: Design) -> tuple[str, ...]:
@@ -95,111 +120,122 @@ def _of_plaque(plaque: Plaque) -> tuple[str, ...]:
     return tuple(f"plaque {name} {number}" for name in names for number in (1, 2))
 
 
-def _cleaned(design: Design) -> Step:
+def _cleaned(design: Design) -> tuple[Step, Step]:
     if design.cable_hole:
-        left = "but leave FRONT under the lid: it will be hidden."
+        left = "FRONT under the lid may stay: it will be hidden."
         known = "The wall with the cable hole is the back."
     else:
-        left = "but leave FRONT under the lid and inside the front wall."
-        known = "They tell which way the lid goes on, and will be hidden."
-    return Step(
-        stage="cleaning up",
-        kind=StepKind.CLEAN,
-        part="frame and lid",
-        parts=(*FRAME, "base", "lid"),
-        raised=("lid",),
-        tool="rubber and sanding block",
-        operation="clean up",
-        faces=(
-            *on_parts(FRAME, *ALL_ROUND),
-            *on_parts(("base",), Face.UNDERSIDE, *SHEET_EDGES),
-            *on_parts(("lid",), Face.TOP, Face.UNDERSIDE, *SHEET_EDGES),
-        ),
-        sentences=(
-            f"Rub out every pencil line, letter and name that you can reach, {left}",
-            known,
-            "With the sanding block take the sharpness off all outside edges, two or three light strokes each.",
-        ),
-    )
-
-
-def _finished(design: Design) -> Step:
-    home = design.climate.home if design.climate else None
-    air = "" if home is None else f" ({home.humidity:g} % humidity)"
+        left = "FRONT under the lid and inside the front wall must stay: it will be hidden."
+        known = "It tells which way the lid goes on."
+    step = partial(Step, stage="cleaning up", part="frame and lid", parts=(*FRAME, "base", "lid"), raised=("lid",))
     outside = (
-        f"The box will live where it is damp{air}: brush on an exterior finish, as its label says.",
-        "Brush end grain and sawn edges of sheets twice, until they soak up no more: they drink the most.",
+        *on_parts(FRAME, *ALL_ROUND),
+        *on_parts(("base",), Face.UNDERSIDE, *SHEET_EDGES),
+        *on_parts(("lid",), Face.TOP, Face.UNDERSIDE, *SHEET_EDGES),
     )
-    inside = (f"The box will live where it is dry{air}: brush on a thin coat of an indoor finish, as its label says.",)
-    either = (
-        "Indoors brush on a thin coat of an indoor finish, as its label says.",
-        "Where the box will live outdoors or in the damp, take an exterior finish and seal end grain and edges twice.",
+    return (
+        step(
+            kind=StepKind.CLEAN,
+            tool="rubber",
+            operation="clean up",
+            faces=outside,
+            action="Rub out every pencil line, letter and name that you can reach.",
+            notes=(left, known),
+        ),
+        step(
+            kind=StepKind.TREAT,
+            tool="sanding block",
+            operation="ease edges",
+            faces=outside,
+            action="Sand the sharpness off all outside edges, with two or three light strokes each.",
+        ),
     )
-    said = either if home is None else outside if home.humidity > DRY_HUMIDITY else inside
-    return Step(
+
+
+def _finished(design: Design) -> tuple[Step, ...]:
+    damp = damp_home(design)
+    step = partial(
+        Step,
         stage="finish",
         kind=StepKind.TREAT,
         part="frame and lid",
         parts=(*FRAME, "base", "lid"),
         raised=("lid",),
         tool="brush and finish",
-        operation="finish",
-        faces=(
-            *on_parts(FRAME, Face.OUTSIDE),
-            *on_parts(("base",), *SHEET_EDGES),
-            *on_parts(("lid",), Face.TOP, *SHEET_EDGES),
+    )
+    sawn = (*on_parts(("base",), *SHEET_EDGES), *on_parts(("lid",), *SHEET_EDGES))
+    which = "an exterior finish" if damp else "a thin coat of an indoor finish"
+    lives = () if damp is None else (f"The box will live where it is {air(design)}.",)
+    outdoors = ("A box outdoors or in the damp needs an exterior finish, end grain and edges twice.",)
+    ends = step(
+        operation="seal ends",
+        faces=sawn,
+        action="Brush end grain and sawn edges of sheets twice, until they soak up no more.",
+        notes=("They drink the most.",),
+    )
+    return (
+        step(
+            operation="finish",
+            faces=(*on_parts(FRAME, Face.OUTSIDE), *on_parts(("lid",), Face.TOP), *sawn),
+            action=f"Brush {which} on the outside, as its label says.",
+            notes=(*(lives or outdoors), "The holes stay free of finish."),
         ),
-        sentences=(
-            *said,
-            "Coat the outside, keep the holes free, and let it dry before you go on.",
-        ),
+        *((ends,) if damp else ()),
+        step(kind=StepKind.WAIT, tool=HANDS, operation="finish dry", action="Let the finish dry."),
     )
 
 
-def _held(design: Design, stem: Stem) -> tuple[str, Item]:
-    """Return what holds the stem, in words and as a need, by how much smaller it is than its smallest hole."""
-    plaque = design.plaque.stem_hole if design.plaque else None
-    holes = [size for size in (design.lid.centre_hole, plaque) if size is not None]
-    room = round(min(holes, default=stem.diameter) - stem.diameter, 2)
+def _stem_and_cable(design: Design, upper: tuple[str, ...], also: tuple[str, ...]) -> tuple[Step, ...]:
+    """Return the fitting of stem and cable; cautions of wires go with the first of them."""
+    stem, cable = design.stem, design.cable_hole
+    lifted = (*upper, *(("stem",) if stem else ()))
+    wires = (*(("low voltage",) if cable or (stem and stem.soldered) else ()), *also)
+    step = partial(Step, stage="screws", kind=StepKind.JOIN, parts=(*FRAME, "base", *lifted), raised=lifted, tool=HANDS)
+    led = step(
+        part="cable",
+        operation="cable",
+        faces=on_parts(("back wall",), Face.INSIDE),
+        also=() if stem else wires,
+        action="Lead the cable, if there is one, out through the back wall.",
+    )
+    return (*(_stem_held(design, stem, step, wires) if stem else ()), *((led,) if cable else ()))
+
+
+def _stem_held(design: Design, stem: Stem, step: partial[Step], wires: tuple[str, ...]) -> tuple[Step, Step]:
+    """Return how the stem is put in and what holds it, by how much smaller it is than its smallest hole."""
+    through = "lid and plaque" if design.plaque else "the lid"
+    top = on_parts(("plaque" if design.plaque else "lid",), Face.TOP)
+    of_stem = partial(step, part=stem.name, faces=top)
+    put = partial(of_stem, operation="stem", also=wires)
+    sizes = (Size(of="diameter", mm=stem.diameter),)
+    room = _room(design, stem)
     if room <= _FRICTION:
         return (
-            "It must hold by friction: press it in by hand, and if it drops wind one turn of tape round it.",
-            Item.TAPE,
+            put(
+                sizes=sizes,
+                action=f"Press the {stem.name} ({mm(stem.diameter)}) up through {through} by hand.",
+                notes=("It must hold by friction.",),
+            ),
+            of_stem(
+                operation="tape stem",
+                besides=(Item.TAPE,),
+                action="Wind one turn of tape round it if it drops.",
+            ),
         )
-    words = (
-        f"Its hole is {mm(room)} wider, so it does not hold by itself: fix it under the lid with a grommet, or with "
-        "glue that its label allows for both."
+    return (
+        put(sizes=sizes, action=f"Put the {stem.name} ({mm(stem.diameter)}) up through {through}."),
+        of_stem(
+            operation="fix stem",
+            besides=(Item.GROMMET,),
+            sizes=(Size(of="distance", mm=room, datum=Datum.HOLE),),
+            action="Fix it under the lid with a grommet, or with glue that its label allows for both.",
+            notes=(f"Its hole is {mm(room)} wider, so it does not hold by itself.",),
+        ),
     )
-    return words, Item.GROMMET
 
 
-def _stem_fitted(design: Design, upper: tuple[str, ...], also: tuple[str, ...]) -> Step:
-    stem, cable, through = design.stem, design.cable_hole, "lid and plaque" if design.plaque else "the lid"
-    lifted = (*upper, *(("stem",) if stem else ()))
-    sizes, parts, sentences, besides = [], [], [], []
-    if stem:
-        sizes.append(Size(of="diameter", mm=stem.diameter))
-        parts.append(stem.name)
-        sentences.append(f"Put the {stem.name} ({mm(stem.diameter)}) up through {through}.")
-        held, by = _held(design, stem)
-        sentences.append(held)
-        besides.append(by)
-    if cable:
-        parts.append("cable")
-        sentences.append("If there is a cable, lead it out through the back wall.")
-    return Step(
-        stage="screws",
-        kind=StepKind.JOIN,
-        part=" and ".join(parts),
-        parts=(*FRAME, "base", *lifted),
-        raised=lifted,
-        tool=HANDS,
-        besides=tuple(besides),
-        operation="stem" if stem else "cable",
-        faces=on_parts(("plaque" if design.plaque else "lid",), Face.TOP)
-        if stem
-        else on_parts(("back wall",), Face.INSIDE),
-        sizes=tuple(sizes),
-        also=(*(("low voltage",) if cable or (stem and stem.soldered) else ()), *also),
-        sentences=tuple(sentences),
-    )
+def _room(design: Design, stem: Stem) -> float:
+    """Return how much smaller the stem is than its smallest hole, mm."""
+    plaque = design.plaque.stem_hole if design.plaque else None
+    holes = [size for size in (design.lid.centre_hole, plaque) if size is not None]
+    return round(min(holes, default=stem.diameter) - stem.diameter, 2)

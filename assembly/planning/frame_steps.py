@@ -7,6 +7,7 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.planning.cautions import HANDS
+from assembly.planning.home import glue_note
 from assembly.planning.lines import outline
 from assembly.planning.marks import Block, sheet_waste
 from assembly.planning.measures import Datum, Size, diagonal_measures, sheet_measures
@@ -39,98 +40,163 @@ def sheet_block(part: str, name: str, sheet: PlacedSheet, beyond: float) -> Bloc
 
 def frame_steps(design: Design, box: Frame, fitted: Fittings, allowance: float) -> tuple[Step, ...]:
     """Return the gluing of the frame, and of the base under it, cut from a sheet `allowance` mm larger all round."""
-    return (*_glued(design, box), *_base_cut(design, fitted, allowance), *_base_joined(design, fitted))
-
-
-def _glued(design: Design, box: Frame) -> tuple[Step, ...]:
     squared = design.glue_up == "squared"
-    smooth = _gluing(
+    return (
+        *_smoothed(),
+        *_glued(design, squared=squared),
+        *(_diagonals(box) if squared else ()),
+        *_set_and_flushed(),
+        *_base_cut(design, fitted, allowance),
+        _levelled(),
+        *_base_glued(design),
+        _base_flushed(design, fitted),
+    )
+
+
+def _smoothed() -> tuple[Step, Step]:
+    step = partial(
+        _gluing,
         kind=StepKind.TREAT,
         part="the four walls",
-        tool="sanding block",
-        operation="smooth inside",
         place=Place.BENCH,
-        besides=(Item.CLOTH,),
         faces=on_parts(FRAME, Face.INSIDE),
-        sentences=(
-            "Wipe the inside faces clean with a damp cloth.",
-            "When they are dry smooth them with a few light strokes along the grain.",
-            "Glued, they can't be laid flat any more.",
-            "Keep off the laps and ends, and leave names and letters to be read.",
-        ),
     )
-    glue = _gluing(
-        kind=StepKind.JOIN,
-        part="the four walls",
-        tool="glue and clamps",
-        besides=(Item.FLAT_BOARD, Item.PAPER, Item.CLOTH),
-        operation="glue",
-        faces=on_parts((f"{wall} wall" for wall in design.box.lapped_walls), Face.SHOULDER, Face.CHEEK),
-        sentences=(
-            "Lay paper or film on a flat board, so that glue that comes out does not stick the frame to it.",
-            (
-                "Glue both faces of every lap and put the frame together on it, the same letters together, names "
-                "inside, arrowheads down."
+    return (
+        step(
+            tool=HANDS,
+            operation="wipe inside",
+            besides=(Item.CLOTH,),
+            action="Wipe the inside faces clean with a damp cloth.",
+            notes=("They must be dry before the next step.",),
+        ),
+        step(
+            tool="sanding block",
+            operation="smooth inside",
+            action="Smooth the inside faces with a few light strokes along the grain, off the laps and ends.",
+            notes=(
+                "Names and letters must stay to be read.",
+                "Glued walls can't be laid flat any more.",
             ),
-            "Press all four corners until the joints close, clamp them, and wipe off what comes out with a damp cloth.",
-            *(() if squared else ("Do not pull the frame square.",)),
-        ),
-    )
-    return (smooth, glue, *((_diagonals(box),) if squared else ()), _left_to_set(), _ends_flushed())
-
-
-def _ends_flushed() -> Step:
-    return _gluing(
-        kind=StepKind.TREAT,
-        part="the frame",
-        tool="sanding block",
-        operation="flush ends",
-        faces=on_parts(FRAME, Face.OUTSIDE),
-        sentences=(
-            "Now that the glue is dry, take off what stands proud at the corners: dried glue and ends.",
-            "Sand from the corner towards the middle of the wall, so that no end splinters.",
-            "Stop when end and face are level.",
         ),
     )
 
 
-def _diagonals(box: Frame) -> Step:
+def _glued(design: Design, *, squared: bool) -> tuple[Step, ...]:
+    lapped = tuple(f"{wall} wall" for wall in design.box.lapped_walls)
+    step = partial(
+        _gluing, kind=StepKind.JOIN, part="the four walls", faces=on_parts(lapped, Face.SHOULDER, Face.CHEEK)
+    )
+    return (
+        step(
+            place=Place.BENCH,
+            part="lapped walls",
+            parts=lapped,
+            tool="glue",
+            operation="glue",
+            faces=on_parts(lapped, Face.CHEEK, Face.SHOULDER),
+            action="Spread glue on both faces of every lap, shoulder and cheek.",
+            notes=glue_note(design),
+        ),
+        step(
+            tool=HANDS,
+            also=("glue",),
+            operation="put together",
+            besides=(Item.FLAT_BOARD, Item.PAPER),
+            action="Put the frame together on paper or film on a flat board, the same letters together.",
+            notes=(
+                "Names are inside, arrowheads down.",
+                "The paper or film keeps glue that comes out from sticking the frame to the board.",
+            ),
+        ),
+        step(tool=HANDS, also=("glue",), operation="press", action="Press all four corners until the joints close."),
+        step(
+            tool="clamps",
+            operation="clamp",
+            action="Clamp the four corners.",
+            notes=() if squared else ("The frame must not be pulled square.",),
+        ),
+        step(
+            kind=StepKind.TREAT,
+            tool=HANDS,
+            also=("glue",),
+            operation="wipe glue",
+            besides=(Item.CLOTH,),
+            action="Wipe off the glue that comes out, with a damp cloth.",
+        ),
+    )
+
+
+def _diagonals(box: Frame) -> tuple[Step, Step, Step, Step]:
     diagonal = math.hypot(box.along_x, box.along_y)
-    return _gluing(
-        kind=StepKind.FIT,
-        part="the frame",
-        tool="rule, glue and clamps",
-        operation="square the diagonals",
-        faces=on_parts(FRAME, Face.TOP),
-        sizes=(Size(of="diagonal", mm=diagonal, datum=Datum.CORNER),),
+    step = partial(_gluing, part="the frame", faces=on_parts(FRAME, Face.TOP))
+    measured = partial(
+        step,
+        kind=StepKind.CHECK,
+        tool="rule",
         measures=diagonal_measures(*box.on_plan, box.height / 2),
-        sentences=(
-            (
-                "While the glue is wet measure both diagonals, from outside corner to opposite outside corner (about "
-                f"{mm(round(diagonal, 1))})."
-            ),
-            (
-                "Where they differ, push the two corners of the longer one towards each other, until it is shorter by "
-                "about half the difference: the other grows by the other half."
-            ),
-            "Hold them with a clamp laid lightly across the longer one, and measure both again.",
+        sizes=(Size(of="diagonal", mm=diagonal, datum=Datum.CORNER),),
+    )
+    about = f"Each is about {mm(round(diagonal, 1))} long."
+    return (
+        measured(
+            operation="measure the diagonals",
+            action="Measure both diagonals while the glue is wet, from outside corner to opposite outside corner.",
+            notes=(about,),
+        ),
+        step(
+            kind=StepKind.FIT,
+            tool=HANDS,
+            also=("glue",),
+            operation="square the diagonals",
+            action="Push the two corners of the longer diagonal together, until it is shorter by half the difference.",
+            notes=("The other diagonal grows by the other half.", "Equal diagonals need no push."),
+        ),
+        step(
+            kind=StepKind.FIT,
+            tool="clamps",
+            operation="hold the diagonals",
+            action="Clamp the frame lightly across the longer diagonal.",
+        ),
+        measured(
+            operation="measure again",
+            action="Measure both diagonals again.",
+            notes=("They must be equal.", about),
         ),
     )
 
 
-def _left_to_set() -> Step:
-    return _gluing(
-        kind=StepKind.WAIT,
-        part="the frame",
-        tool=HANDS,
-        operation="setting",
-        sentences=("Leave the frame in its clamps until the glue is dry: the glue's label says how long.",),
+def _set_and_flushed() -> tuple[Step, Step]:
+    step = partial(_gluing, part="the frame")
+    return (
+        step(
+            kind=StepKind.WAIT,
+            tool=HANDS,
+            operation="setting",
+            action="Leave the frame in its clamps until the glue is dry.",
+            notes=("The glue's label says how long.",),
+        ),
+        step(
+            kind=StepKind.TREAT,
+            tool="sanding block",
+            operation="flush ends",
+            faces=on_parts(FRAME, Face.OUTSIDE),
+            action="Sand off what stands proud at the corners, dried glue and ends, from corner towards middle.",
+            notes=(
+                "Strokes in this direction keep the ends from splintering.",
+                "It is done when end and face are level.",
+            ),
+        ),
     )
 
 
 def _over(design: Design) -> str:
     oversize = design.base.oversize
     return f"{mm(oversize)} over on every side" if oversize else "with nothing over"
+
+
+def _oversize(design: Design) -> tuple[Size, ...]:
+    oversize = design.base.oversize
+    return (Size(of="distance", mm=oversize, datum=Datum.OUTSIDE_FACE),) if oversize else ()
 
 
 def _base_cut(design: Design, fitted: Fittings, allowance: float) -> tuple[Step, Step]:
@@ -144,16 +210,14 @@ def _base_cut(design: Design, fitted: Fittings, allowance: float) -> tuple[Step,
             tool="pencil and rule",
             operation="base outline",
             faces=on_parts(("base",), Face.UNDERSIDE),
-            sizes=(Size(of="length", mm=plain), Size(of="width", mm=lapped)),
+            sizes=(Size(of="length", mm=plain), Size(of="width", mm=lapped), *_oversize(design)),
             lines=outline(raw),
             measures=sheet_measures(raw, top=False),
             also=("sheet edges",),
-            sentences=(
-                (
-                    f"On the sheet draw the base {mm(plain)} along the plain walls by {mm(lapped)} along the lapped "
-                    f"walls, {_over(design)}."
-                ),
+            action=(
+                f"Draw the base on its sheet, {mm(plain)} along the plain walls by {mm(lapped)} along the lapped walls."
             ),
+            notes=(f"It is the size of the frame, {_over(design)}.",),
         ),
         cut(
             kind=StepKind.CUT,
@@ -161,61 +225,78 @@ def _base_cut(design: Design, fitted: Fittings, allowance: float) -> tuple[Step,
             operation="base",
             faces=on_parts(("base",), *SHEET_EDGES),
             removed=sheet_waste(sheet, raw),
-            sentences=("Saw the base out on the waste side of the lines.",),
+            action="Saw the base out on the waste side of the lines.",
         ),
     )
 
 
-def _base_joined(design: Design, fitted: Fittings) -> tuple[Step, Step, Step, Step]:
-    oversize, base = design.base.oversize, fitted.base
-    raw, finished = sheet_block("base", "uncut", base, oversize), sheet_block("base", "finished", base, 0.0)
-    step = partial(_base, parts=(*FRAME, "base"))
-    over = (Size(of="distance", mm=oversize, datum=Datum.OUTSIDE_FACE),) if oversize else ()
-    small = small_pieces({"the box": max(fitted.base.along_x, fitted.base.along_y)}, "boxes")
+def _levelled() -> Step:
+    return _base(
+        part="the frame",
+        parts=FRAME,
+        kind=StepKind.TREAT,
+        tool="abrasive paper and flat board",
+        operation="level",
+        place=Place.UPSIDE_DOWN,
+        faces=on_parts(FRAME, Face.BOTTOM),
+        action="Rub the frame's bottom, the edges with the arrowheads, over abrasive paper on a flat board.",
+        notes=(
+            "It is done as soon as the paper touches all four walls all round.",
+            "Then the base has no gap under it.",
+        ),
+    )
+
+
+def _base_glued(design: Design) -> tuple[Step, Step, Step, Step]:
+    step = partial(_base, kind=StepKind.JOIN, parts=(*FRAME, "base"), faces=on_parts(("base",), Face.TOP))
     return (
-        _base(
+        step(
             part="the frame",
             parts=FRAME,
-            kind=StepKind.TREAT,
-            tool="abrasive paper and flat board",
-            operation="level",
+            tool="glue",
+            operation="glue",
             place=Place.UPSIDE_DOWN,
             faces=on_parts(FRAME, Face.BOTTOM),
-            sentences=(
-                "Lay abrasive paper on a flat board and rub the frame's bottom over it, the edges with the arrowheads.",
-                "Stop as soon as the paper touches all four walls all round: then the base has no gap under it.",
-            ),
+            action="Spread glue on the edges that you have levelled.",
+            notes=glue_note(design),
         ),
         step(
-            kind=StepKind.JOIN,
-            tool="glue and clamps",
+            tool=HANDS,
+            also=("glue",),
+            operation="base on",
+            sizes=_oversize(design),
+            action=f"Press the base under the frame, {_over(design)}.",
+        ),
+        step(
+            tool="clamps",
             besides=(Item.PAPER,),
-            operation="glue",
-            faces=on_parts(("base",), Face.TOP),
-            sizes=over,
-            sentences=(
-                f"Glue the base under the frame, on the edges that you have levelled, {_over(design)}.",
-                "Clamp it evenly, paper or film between it and the bench.",
-            ),
+            operation="clamp",
+            action="Clamp base and frame evenly, with paper or film between the base and the bench.",
         ),
         step(
             kind=StepKind.WAIT,
             tool=HANDS,
             operation="setting",
-            sentences=("Leave it in its clamps until the glue is dry: wet glue must not be sanded.",),
+            faces=(),
+            action="Leave it in its clamps until the glue is dry.",
+            notes=("Wet glue must not be sanded.",),
         ),
-        step(
-            kind=StepKind.CUT,
-            tool="sander",
-            besides=(Item.SMALL_SANDER,) if small else (),
-            operation="flush",
-            faces=on_parts(("base",), *SHEET_EDGES),
-            sizes=over,
-            removed=sheet_waste(raw, finished),
-            sentences=(
-                "With the sander bring the base flush with the walls: level, with no step.",
-                "Stop when it just touches them.",
-                *small,
-            ),
-        ),
+    )
+
+
+def _base_flushed(design: Design, fitted: Fittings) -> Step:
+    oversize, base = design.base.oversize, fitted.base
+    raw, finished = sheet_block("base", "uncut", base, oversize), sheet_block("base", "finished", base, 0.0)
+    small = small_pieces({"the box": max(base.along_x, base.along_y)}, "boxes")
+    return _base(
+        parts=(*FRAME, "base"),
+        kind=StepKind.CUT,
+        tool="sander",
+        besides=(Item.SMALL_SANDER,) if small else (),
+        also=("small pieces",) if small else (),
+        operation="flush",
+        faces=on_parts(("base",), *SHEET_EDGES),
+        removed=sheet_waste(raw, finished),
+        action="Sand the base flush with the walls, with no step, until the sander just touches them.",
+        notes=small,
     )

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 _CHORDS = 64  # of a circle, as of the holes that `assembly.solids.bodies` drills: their rims are such lines
 _BEYOND = 1.5  # of a cross beyond the rim of its hole, mm; the shop rules leave 2 mm beside every hole
+_PRICK = 1.0  # of a prick's strokes along each side, mm; project choice
 
 _FIVE, _CLEAR = 5.0, 2.0  # mm; letters are placed by whole fives, and stand so clear of a lap
 
@@ -230,6 +231,20 @@ def cross(hole: Hole, reach: float | None = None) -> tuple[Line, Line]:
         _on_top(hole.part, "centre", (x - reach, y), (x + reach, y), z),
         _on_top(hole.part, "centre", (x, y - reach), (x, y + reach), z),
     )
+
+
+def pricked(hole: Hole, face: Face = Face.TOP) -> tuple[Line, Line]:
+    """Return a small saltire where a bradawl has pricked the centre of a hole, on the face that it is drilled from."""
+    axes = zip(((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)), hole.axis, strict=True)
+    u, v = (axis for axis, along in axes if not along)
+
+    def at(a: float, b: float) -> Point:
+        x, y, z = (c + _PRICK * (a * p + b * q) for c, p, q in zip(hole.centre, u, v, strict=True))
+        return x, y, z
+
+    ends = ((at(-1, -1), at(1, 1)), (at(-1, 1), at(1, -1)))
+    first, second = (Line(part=hole.part, kind="centre", face=face, start=a, end=b) for a, b in ends)
+    return first, second
 
 
 def rim(hole: Hole) -> tuple[Line, ...]:

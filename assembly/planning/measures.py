@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 _DOWN: Point = (0.0, 0.0, -1.0)
 
-Quantity = Literal["distance", "length", "width", "diagonal", "depth", "diameter"]
+Quantity = Literal["distance", "length", "width", "thickness", "diagonal", "depth", "diameter"]
 
 
 class Datum(StrEnum):
@@ -48,6 +48,8 @@ class Datum(StrEnum):
     LID_EDGE = "lid's edge away from the bend"
     CORNER = "outside corner"
     STOCK = "gauge's stock"
+    TIP = "bit's tip"
+    HOLE = "hole's rim"
     MATE = "face beside it"
 
 

@@ -74,24 +74,25 @@ def screw_words(screw: Screw) -> str:
 # The things that a step's tool is, by its name in `cautions.TOOLS`.
 OF_TOOL: dict[str, tuple[Item, ...]] = {
     "pencil": (Item.PENCIL,),
+    "rule": (Item.RULE,),
     "pencil and rule": (Item.PENCIL, Item.RULE),
     "felt pen and rule": (Item.FELT_PEN, Item.RULE),
     "hands": (),
     "marking knife and try square": (Item.MARKING_KNIFE, Item.TRY_SQUARE),
     "rule, marking knife and try square": (Item.RULE, Item.MARKING_KNIFE, Item.TRY_SQUARE),
     "marking gauge": (Item.MARKING_GAUGE,),
-    "pencil, rule and bradawl": (Item.PENCIL, Item.RULE, Item.BRADAWL),
     "bradawl": (Item.BRADAWL,),
     "saw": (Item.SAW,),
     "sander": (Item.SANDER,),
     "chisel": (Item.CHISEL,),
     "drill": (Item.DRILL,),
     "sanding block": (Item.SANDING_BLOCK,),
-    "rubber and sanding block": (Item.RUBBER, Item.SANDING_BLOCK),
+    "rubber": (Item.RUBBER,),
     "abrasive paper and flat board": (Item.ABRASIVE_PAPER, Item.FLAT_BOARD),
+    "wet abrasive paper": (Item.ABRASIVE_PAPER,),
     "brush and finish": (Item.BRUSH, Item.FINISH),
-    "rule, glue and clamps": (Item.RULE, Item.CLAMPS),
-    "glue and clamps": (Item.GLUE, Item.CLAMPS),
+    "glue": (Item.GLUE,),
+    "clamps": (Item.CLAMPS,),
     "laser cutter": (Item.LASER_CUTTER,),
     "craft knife and safety rule": (Item.CRAFT_KNIFE, Item.SAFETY_RULE),
     "line bender": (Item.LINE_BENDER,),
@@ -125,9 +126,6 @@ def small_pieces(pieces: dict[str, float], each: str) -> tuple[str, ...]:
     *first, last = small
     named = f"{', '.join(first)} and {last}" if first else last
     return (
-        (
-            f"Do not hold {each} under {SMALL:g} mm long to a disc by hand, here {named}: take a sanding block, a "
-            "shooting board or a jig that grips them."
-        ),
-        "Your school's rules, its risk assessment and the competent person who watches decide.",
+        f"{each.capitalize()} under {SMALL:g} mm long, here {named}, must not be held to a disc by hand.",
+        "A sanding block, a shooting board or a jig that grips them does it.",
     )

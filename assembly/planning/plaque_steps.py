@@ -9,24 +9,17 @@ drilled. The film stays on until the bend is marked.
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.planning.lid_steps import OPPOSITE, pilot_drilling
+from assembly.planning.cautions import HANDS
+from assembly.planning.lid_steps import OPPOSITE, marked_through_drilled
 from assembly.planning.lines import cross, outline, rim
 from assembly.planning.marks import Block, Letter, Line, sheet_waste
-from assembly.planning.measures import (
-    Datum,
-    Size,
-    bend_measure,
-    bores,
-    named,
-    plaque_hole_measures,
-    sheet_measures,
-)
+from assembly.planning.measures import Datum, Size, bend_measure, bores, named, plaque_hole_measures, sheet_measures
 from assembly.planning.needs import Item
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.strokes import width
@@ -70,27 +63,83 @@ def plaque_steps(design: Design, fitted: Fittings, sheet: Block) -> tuple[Step, 
     )
 
 
-def _by_laser(plaque: BentPlaque, holes: tuple[Hole, ...], wording: str, sheet: Block) -> tuple[Step]:
-    engraved = (f'Have "{wording}" engraved on the part that will stand.',) if wording else ()
+def _by_laser(plaque: BentPlaque, holes: tuple[Hole, ...], wording: str, sheet: Block) -> tuple[Step, ...]:
     finished = flat_sheet(plaque, "finished", 0.0)
-    cut = _plaque(
+    step = partial(_plaque, tool="laser cutter")
+    cut = step(
         kind=StepKind.CUT,
-        tool="laser cutter",
         operation="laser",
-        sizes=(*_flat_sizes(plaque), *_hole_sizes(plaque, holes)),
-        measures=plaque_hole_measures(plaque, holes),
-        lines=(*outline(finished, Face.TOP), *(line for hole in holes for line in rim(hole))),
-        letters=_engraving(plaque, wording),
+        sizes=(*_flat_sizes(plaque), _thick(plaque)),
+        lines=outline(finished, Face.TOP),
+        measures=sheet_measures(finished, top=True),
         removed=sheet_waste(sheet, finished),
-        drilled=holes,
-        sentences=(
-            f"Have the flat plaque cut on the laser cutter, {_flat_size(plaque)}, from {mm(plaque.thickness)} acrylic.",
-            *_placed(plaque),
-            "The technician's file has it so.",
-            *engraved,
+        action=(
+            f"Have the flat plaque cut on the laser cutter, {_flat_size(plaque)}, from {mm(plaque.thickness)} acrylic."
         ),
+        notes=("The technician's file has outline, holes and wording: the machine makes them in one job.",),
     )
-    return (cut,)
+    holed = tuple(
+        step(
+            kind=StepKind.CUT,
+            operation="laser holes",
+            sizes=_hole_sizes(plaque, some.holes),
+            lines=tuple(line for hole in some.holes for line in rim(hole)),
+            measures=plaque_hole_measures(plaque, some.holes),
+            drilled=some.holes,
+            action=f"Have {some.called} cut right through, {some.wide}, {some.place}.",
+            notes=some.notes,
+        )
+        for some in _alike(plaque, holes)
+    )
+    if not wording:
+        return (cut, *holed)
+    engraved = step(
+        kind=StepKind.MARK,
+        operation="engrave",
+        letters=_engraving(plaque, wording),
+        action="Have the wording engraved on the part of the plaque that will stand.",
+        notes=(f'It is "{wording}".',),
+    )
+    return (cut, *holed, engraved)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Alike:
+    """Holes of the plaque that are made with one bit: the stem hole, or both screw holes; and what is said of them."""
+
+    holes: tuple[Hole, ...]
+    called: str
+    wide: str
+    place: str
+    notes: tuple[str, ...]
+
+
+def _alike(plaque: BentPlaque, holes: tuple[Hole, ...]) -> tuple[_Alike, ...]:
+    """Return the stem hole, where there is one, and the screw holes, with where they are in words."""
+    *stem, _, (_, half, up, wide) = plaque.flat_holes
+    edge = "the flat leg's free edge"
+    of_stem = tuple(
+        _Alike(
+            holes=holes[:1],
+            called="the stem hole",
+            wide=f"{mm(size)} wide",
+            place=f"{mm(at)} from {edge}",
+            notes=("It is in the middle of the width.",),
+        )
+        for _, _, at, size in stem
+    )
+    screws = _Alike(
+        holes=holes[-2:],
+        called="the two screw holes",
+        wide=f"{mm(wide)} wide",
+        place=f"{mm(up)} from {edge}",
+        notes=(f"They are {mm(half)} to either side of the middle of the width.",),
+    )
+    return (*of_stem, screws)
+
+
+def _thick(plaque: BentPlaque) -> Size:
+    return Size(of="thickness", mm=plaque.thickness)
 
 
 def _flat_sizes(plaque: BentPlaque) -> tuple[Size, Size]:
@@ -102,30 +151,18 @@ def _flat_size(plaque: BentPlaque) -> str:
 
 
 def _hole_sizes(plaque: BentPlaque, holes: tuple[Hole, ...]) -> tuple[Size, ...]:
-    """Return the sizes of the plaque's holes, and how far they are from its free edge and from its middle."""
+    """Return the sizes of some of the plaque's holes, and how far they are from its free edge and from its middle."""
+    names = {hole.name for hole in holes}
     places = (
         size
-        for _, along, up, _ in plaque.flat_holes
+        for name, along, up, _ in plaque.flat_holes
+        if name in names
         for size in (
             Size(of="distance", mm=up, datum=Datum.FREE_EDGE),
             *((Size(of="distance", mm=abs(along), datum=Datum.CENTRE),) if along else ()),
         )
     )
     return (*bores(holes), *dict.fromkeys(places))
-
-
-def _placed(plaque: BentPlaque) -> tuple[str, ...]:
-    """Return in words how wide the plaque's holes are and where they are."""
-    *stem, _, (_, half, up, wide) = plaque.flat_holes
-    edge = "that edge" if stem else "the flat leg's free edge"
-    return (
-        *(
-            f"The stem hole is {mm(size)}, right through, {mm(at)} from the flat leg's free edge, in the middle."
-            for _, _, at, size in stem
-        ),
-        f"The two screw holes are {mm(wide)}, right through.",
-        f"They lie {mm(up)} from {edge}, {mm(half)} to either side of the middle.",
-    )
 
 
 def _engraving(plaque: BentPlaque, wording: str) -> tuple[Letter, ...]:
@@ -149,85 +186,150 @@ def _engraving(plaque: BentPlaque, wording: str) -> tuple[Letter, ...]:
     return (letter,)
 
 
-def _by_hand(plaque: BentPlaque, holes: tuple[Hole, ...], sheet: Block) -> tuple[Step, Step, Step]:
+def _by_hand(plaque: BentPlaque, holes: tuple[Hole, ...], sheet: Block) -> tuple[Step, ...]:
+    return (*_drawn_by_hand(plaque, holes), *_cut_by_hand(plaque, sheet), *_drilled_by_hand(plaque, holes))
+
+
+def _drawn_by_hand(plaque: BentPlaque, holes: tuple[Hole, ...]) -> tuple[Step, ...]:
     finished = flat_sheet(plaque, "finished", 0.0)
+    drawing = partial(_plaque, kind=StepKind.MARK, tool="felt pen and rule")
     return (
-        _plaque(
-            kind=StepKind.MARK,
-            tool="felt pen and rule",
+        drawing(
             operation="plaque outline",
-            sizes=(*_flat_sizes(plaque), *_hole_sizes(plaque, holes)),
-            lines=(*outline(finished, Face.TOP), *(line for hole in holes for line in cross(hole))),
-            measures=(*sheet_measures(finished, top=True), *plaque_hole_measures(plaque, holes)),
-            sentences=(
-                f"On the film of {mm(plaque.thickness)} acrylic draw the flat plaque, {_flat_size(plaque)}.",
-                f"Draw a cross for each of its {('two', 'three')[len(holes) - 2]} holes.",
-                *_placed(plaque),
-            ),
+            sizes=(*_flat_sizes(plaque), _thick(plaque)),
+            lines=outline(finished, Face.TOP),
+            measures=sheet_measures(finished, top=True),
+            action=f"Draw the flat plaque, {_flat_size(plaque)}, on the film of {mm(plaque.thickness)} acrylic.",
         ),
-        _plaque(
-            kind=StepKind.CUT,
-            tool="craft knife and safety rule",
-            besides=(Item.ABRASIVE_PAPER,),
-            operation="score",
-            removed=sheet_waste(sheet, finished),
-            sentences=(
-                (
-                    "Score along each line several times, from edge to edge of the sheet, and snap the waste off over "
-                    "the edge of the bench."
-                ),
-                "Smooth the edges with wet abrasive paper.",
-            ),
-        ),
-        _plaque(
-            kind=StepKind.DRILL,
-            tool="drill",
-            operation="drill",
-            sizes=_hole_sizes(plaque, holes),
-            measures=plaque_hole_measures(plaque, holes),
-            drilled=holes,
-            besides=(Item.SCRAP_WOOD, Item.CLAMPS),
-            also=("drill acrylic",),
-            sentences=(
-                "Back the sheet with scrap wood, clamp both, and drill it through at every cross.",
-                *_placed(plaque),
-            ),
+        *(
+            drawing(
+                operation="plaque holes",
+                sizes=_hole_sizes(plaque, some.holes)[1:],
+                lines=tuple(line for hole in some.holes for line in cross(hole)),
+                measures=plaque_hole_measures(plaque, some.holes),
+                action=f"Draw a cross for {'each of ' if len(some.holes) > 1 else ''}{some.called}, {some.place}.",
+                notes=some.notes,
+            )
+            for some in _alike(plaque, holes)
         ),
     )
 
 
-def _bent(plaque: BentPlaque, wording: str) -> tuple[Step, Step]:
-    way, line = "up" if plaque.up else "down", mm(round(plaque.bend_line, 1))
-    angle = decimal(round(math.degrees(plaque.angle), 3))
-    step = partial(_plaque, sizes=(Size(of="distance", mm=plaque.bend_line, datum=Datum.FREE_EDGE),))
+def _cut_by_hand(plaque: BentPlaque, sheet: Block) -> tuple[Step, Step, Step]:
+    finished = flat_sheet(plaque, "finished", 0.0)
+    knife = partial(_plaque, tool="craft knife and safety rule")
+    return (
+        knife(
+            kind=StepKind.TREAT,
+            operation="score",
+            action="Score along each line several times, from edge to edge of the sheet.",
+        ),
+        knife(
+            kind=StepKind.CUT,
+            operation="snap",
+            removed=sheet_waste(sheet, finished),
+            action="Snap the waste off over the edge of the bench.",
+        ),
+        _plaque(
+            kind=StepKind.TREAT,
+            tool="wet abrasive paper",
+            operation="smooth edges",
+            action="Smooth the edges with wet abrasive paper.",
+        ),
+    )
+
+
+def _drilled_by_hand(plaque: BentPlaque, holes: tuple[Hole, ...]) -> tuple[Step, ...]:
+    return (
+        _plaque(
+            kind=StepKind.LAY,
+            tool="clamps",
+            besides=(Item.SCRAP_WOOD,),
+            operation="clamp",
+            also=("sheet edges",),
+            action="Clamp the sheet with scrap wood behind it.",
+        ),
+        *(
+            _plaque(
+                kind=StepKind.DRILL,
+                tool="drill",
+                operation="drill",
+                sizes=_hole_sizes(plaque, some.holes),
+                measures=plaque_hole_measures(plaque, some.holes),
+                drilled=some.holes,
+                also=("drill acrylic",),
+                action=f"Drill {some.called} right through, {some.wide}, {some.place}.",
+                notes=some.notes,
+            )
+            for some in _alike(plaque, holes)
+        ),
+    )
+
+
+def _bent(plaque: BentPlaque, wording: str) -> tuple[Step, ...]:
     middle = sum(place for _, _, place, _ in plaque.flat_holes) / len(plaque.flat_holes)
     edge = "the edge nearest the holes" if middle < plaque.developed / 2 else "the edge farther from the holes"
+    line = round(plaque.bend_line, 1)
     return (
-        step(
+        _plaque(
+            kind=StepKind.TREAT,
+            tool=HANDS,
+            operation="film",
+            also=("sheet edges",),
+            action="Peel the film off the plaque.",
+        ),
+        _plaque(
             kind=StepKind.MARK,
             tool="felt pen and rule",
             operation="bend line",
+            sizes=(Size(of="distance", mm=plaque.bend_line, datum=Datum.FREE_EDGE),),
             lines=(_bend_line(plaque),),
             measures=(bend_measure(plaque),),
             names=named("bend line", (_bend_line(plaque),), Face.TOP),
             also=("sheet edges",),
-            sentences=(
-                "Take off the film.",
-                f"From {edge} measure {line} and draw the bend line right across, with a felt pen that wipes off.",
-            ),
+            action=f"Draw the bend line right across, {mm(line)} from {edge}.",
+            notes=("The felt pen must be one that wipes off.",),
         ),
-        step(
+        *_bent_hot(plaque, wording),
+    )
+
+
+def _bent_hot(plaque: BentPlaque, wording: str) -> tuple[Step, ...]:
+    way, angle = "up" if plaque.up else "down", decimal(round(math.degrees(plaque.angle), 3))
+    hot = partial(_plaque, tool="line bender")
+    return (
+        hot(
+            kind=StepKind.LAY,
+            operation="heat",
+            action="Lay the sheet with the bend line over the hot strip.",
+        ),
+        hot(
+            kind=StepKind.CHECK,
+            besides=(Item.JIG,),
+            operation="try softness",
+            action="Try with the edge of the jig whether the sheet gives.",
+            notes=("A finger must never touch it.",),
+        ),
+        hot(
             kind=StepKind.BEND,
-            tool="line bender",
             besides=(Item.JIG,),
             operation="bend",
             bent=tuple(_stood(plaque, letter) for letter in _engraving(plaque, wording)),
-            sentences=(
-                "Lay the sheet with the bend line over the hot strip.",
-                "Try whether it gives with the edge of the jig, never with a finger.",
-                f"Bend it {way} by {angle} degrees and let it cool in the jig.",
-                "Then wipe the line off.",
-            ),
+            action=f"Bend the sheet {way} by {angle} degrees in the jig.",
+        ),
+        hot(
+            kind=StepKind.WAIT,
+            besides=(Item.JIG,),
+            operation="cool",
+            faces=(),
+            action="Let it cool in the jig.",
+        ),
+        _plaque(
+            kind=StepKind.TREAT,
+            tool=HANDS,
+            besides=(Item.CLOTH,),
+            operation="wipe line",
+            action="Wipe the bend line off with a damp cloth.",
         ),
     )
 
@@ -249,32 +351,37 @@ def _bend_line(plaque: BentPlaque) -> Line:
     return Line(part=_PLAQUE, kind="bend line", face=Face.TOP, start=(x0, y0, z), end=(x1, y1, z))
 
 
-def _laid(plaque: BentPlaque, fitted: Fittings, edge: str) -> tuple[str, tuple[Size]]:
-    """Return how a plaque without a stem hole is laid on the lid, its bend beside an edge: in words, and as a size."""
+def _marked_through(plaque: BentPlaque, fitted: Fittings, edge: str) -> tuple[Step, ...]:
+    pilots, within = fitted.holes_of("lid", "pilot"), plaque.screw_hole / 2
+    placed, sizes, notes = _placed_on_lid(plaque, fitted, edge)
+    step = partial(Step, stage="holes", part="lid", parts=("lid", _PLAQUE), faces=on_parts(("lid",), Face.TOP))
+    return (
+        step(
+            kind=StepKind.LAY,
+            tool=HANDS,
+            operation="plaque on lid",
+            sizes=sizes,
+            action=f"Lay the plaque on the lid, {placed}.",
+            notes=notes,
+        ),
+        step(
+            kind=StepKind.MARK,
+            tool="bradawl",
+            operation="prick through",
+            lines=tuple(line for hole in pilots for line in cross(hole, within)),
+            action="Prick the lid through the middle of both screw holes of the plaque.",
+        ),
+        *marked_through_drilled(plaque, pilots),
+    )
+
+
+def _placed_on_lid(plaque: BentPlaque, fitted: Fittings, edge: str) -> tuple[str, tuple[Size, ...], tuple[str, ...]]:
+    """Return how a plaque is laid on the lid, its bend beside an edge: in words, as sizes, and what to know of it."""
+    if plaque.stem_hole is not None:
+        return "its stem hole over the centre hole", (), ()
     x, y = plaque.towards
     off = abs(x) * fitted.lid.along_x / 2 + abs(y) * fitted.lid.along_y / 2 - (plaque.flat_leg - plaque.apex)
     far = f"the lid's {OPPOSITE[edge]} edge"
     at = f"{mm(round(off, 1))} from {far}" if round(off, 1) else f"level with {far}"
-    words = f"its flat edge {at}, with as much lid beside it on either side"
-    return words, (Size(of="distance", mm=off, datum=Datum.LID_EDGE),)
-
-
-def _marked_through(plaque: BentPlaque, fitted: Fittings, edge: str) -> tuple[Step, Step]:
-    pilots, within = fitted.holes_of("lid", "pilot"), plaque.screw_hole / 2
-    placed = "its stem hole over the centre hole"
-    sizes: tuple[Size, ...] = ()
-    if plaque.stem_hole is None:
-        placed, sizes = _laid(plaque, fitted, edge)
-    marking = Step(
-        stage="holes",
-        kind=StepKind.MARK,
-        part="lid",
-        parts=("lid", _PLAQUE),
-        tool="bradawl",
-        operation="hole_mark",
-        faces=on_parts(("lid",), Face.TOP),
-        sizes=sizes,
-        lines=tuple(line for hole in pilots for line in cross(hole, within)),
-        sentences=(f"Lay the plaque on the lid, {placed}, and prick the lid through the middle of both screw holes.",),
-    )
-    return marking, pilot_drilling(plaque, pilots)
+    notes = ("As much lid is beside it on either side.",)
+    return f"its flat edge {at}", (Size(of="distance", mm=off, datum=Datum.LID_EDGE),), notes

@@ -1,7 +1,10 @@
 """One step of the making, as a record.
 
+action : the one thing that is done, a sentence of at most 20 words that begins with what to do
+note   : what to know, to check or to be careful of meanwhile; nothing to do
+
 What a step does to which faces, how its parts lie and what is drawn on them are data of their own: nothing is to be
-read out of its sentences, which may be worded anew at any time.
+read out of its words, which may be worded anew at any time.
 """
 
 from __future__ import annotations
@@ -31,16 +34,18 @@ class StepKind(StrEnum):
     CUT = "cut"  # takes waste off
     DRILL = "drill"  # makes holes
     BEND = "bend"  # gives its parts their last shape
-    FIT = "fit"  # puts parts together to try them, or presses them true
+    FIT = "fit"  # puts parts together to try them, or pushes them true
     JOIN = "join"  # glues, screws or puts in for good
-    WAIT = "wait"  # leaves glue to dry
-    TREAT = "treat"  # smooths or coats faces; what it takes off or puts on is too little to be drawn
+    WAIT = "wait"  # leaves glue or finish to dry, or plastic to cool
+    LAY = "lay"  # lays, turns or clamps parts for what comes next, or takes them apart
+    CHECK = "check"  # measures or compares; changes nothing
+    TREAT = "treat"  # smooths, scores, wipes or coats faces; what it takes off or puts on is too little to be drawn
     CLEAN = "clean"  # rubs out every line on its parts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """One thing that a maker does with one tool; geometry in mm, in the frame of `assembly.nominal.frame`.
+    """One action of a maker with one tool; geometry in mm, in the frame of `assembly.nominal.frame`.
 
     `operation` is the workshop's own name (`assembly.model.workshop.Operations`) where the step is one that leaves an
     error.
@@ -53,7 +58,8 @@ class Step:
     parts: tuple[str, ...]  # the same, as named in `assembly.solids.parts`; walls on the bench from back to front
     tool: str  # one of `cautions.TOOLS`
     operation: str
-    sentences: tuple[str, ...]  # what to do, in order; one sentence each
+    action: str  # what to do: one sentence
+    notes: tuple[str, ...] = ()  # what to know of it: at most two sentences
     faces: tuple[PartFace, ...] = ()  # that are worked on, the most important first
     place: Place = Place.BOX
     raised: tuple[str, ...] = ()  # parts to be shown lifted off, so that what is under them is seen
@@ -80,8 +86,8 @@ class Step:
 
     @property
     def words(self) -> str:
-        """What to do, as one paragraph."""
-        return " ".join(self.sentences)
+        """What to do and what to know of it, as one paragraph."""
+        return " ".join((self.action, *self.notes))
 
     @property
     def drawn(self) -> tuple[Line, ...]:
@@ -93,6 +99,7 @@ class Step:
         """What to fetch: the tool, its bits, what else is used, and what is worn; each once, as a list has it."""
         drilled = (hole for hole in self.drilled if self.kind is StepKind.DRILL and hole.use != "countersink")
         bits = dict.fromkeys(hole.diameter for hole in drilled)
+        bits |= dict.fromkeys(size.mm for size in self.sizes if size.of == "diameter" and self.kind is StepKind.SET)
         worn = (item for operation in (*TOOLS[self.tool], *self.also) for item in WORN.get(operation, ()))
         found = (*OF_TOOL[self.tool], *(f"bit of {mm(size)}" for size in bits), *self.besides, *self.counted, *worn)
         return tuple(dict.fromkeys(str(item) for item in found))

@@ -9,7 +9,7 @@ from PIL import Image, ImageDraw
 
 from viewer.picture.dimensions import heads
 from viewer.picture.drawn_plan import HEAD
-from viewer.picture.layout import TITLE
+from viewer.picture.layout import ACTION, TITLE
 from viewer.picture.legend import FIELD, key_words
 from viewer.picture.lettering import CHIP, LEADING, PITCH, Lines, font, note_plate, note_words, rgb
 from viewer.scene import tints
@@ -146,7 +146,11 @@ def _title(writer: ImageDraw.ImageDraw, sheet: PictureLayout) -> None:
         y = sheet.margin + row * TITLE * LEADING * sheet.em
         _set(writer, (sheet.margin, y), line, TITLE * sheet.em, "Bold")
     for row, line in enumerate(sheet.caption):
-        _set(writer, (sheet.margin, sheet.caption_top() + row * LEADING * sheet.em), line, sheet.em)
+        place = (sheet.margin, sheet.line_top(row))
+        if sheet.is_action(row):
+            _set(writer, place, line, ACTION * sheet.em, "Bold")
+        else:
+            _set(writer, place, line, sheet.em)
 
 
 def _key_words(writer: ImageDraw.ImageDraw, key: Legend, em: int) -> None:

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from assembly.arrays import BoolArray, FloatArray
     from viewer.picture.legend import Legend
     from viewer.scene.camera import View
-    from viewer.scene.scene import Scene
+    from viewer.scene.scene import Caption, Scene
 
 _LEAST_DRAWING = 0.3  # share of the width beside the panel that the labels must leave for the drawing
 _NARROW = 12.0  # ems that the labels must leave for the drawing in a narrow picture
@@ -48,6 +48,7 @@ _CLOSE = 10.4  # ems; height of the close-up with its head
 _MEASURED = 1.2  # ems round the parts for the sizes that are drawn beside them
 _GAP, _TIGHT = 0.22, 0.04  # ems between two labels; and where they would not fit otherwise
 TITLE = 1.5  # ems; size of the title's letters
+ACTION = 1.25  # ems; size of the letters that tell what to do in a step
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +61,7 @@ class PictureLayout:
     margin: float
     title: tuple[str, ...]  # in lines that fit
     caption: tuple[str, ...]  # the same
+    action: tuple[int, int]  # first line of the caption that tells what to do, set larger, and how many do
     careful: tuple[int, int]  # first line of the caption that tells what can hurt, and how many do
     notes: tuple[Note, ...]
     columns: Columns
@@ -77,16 +79,25 @@ class PictureLayout:
         """Return where the caption begins."""
         return self.margin + TITLE * LEADING * len(self.title) * self.em
 
+    def line_top(self, row: int) -> float:
+        """Return where a line of the caption begins; after the last, where the caption ends."""
+        return self.caption_top() + LEADING * _rows_high(row, self.action) * self.em
+
     def words_bottom(self) -> float:
         """Return where the caption ends."""
-        return self.caption_top() + LEADING * len(self.caption) * self.em
+        return self.line_top(len(self.caption))
+
+    def is_action(self, row: int) -> bool:
+        """Return whether a line of the caption tells what to do."""
+        first, count = self.action
+        return first <= row < first + count
 
     def careful_box(self) -> Rectangle | None:
         """Return the upright bar beside what can hurt, None where nothing is said."""
         first, count = self.careful
         if not count:
             return None
-        top = self.caption_top() + (LEADING * first + 0.1) * self.em
+        top = self.line_top(first) + 0.1 * self.em
         left = self.margin - 0.55 * self.em
         return left, top, left + 0.2 * self.em, top + LEADING * count * self.em
 
@@ -103,6 +114,7 @@ class _Words:
 
     title: tuple[str, ...]
     caption: tuple[str, ...]
+    action: tuple[int, int]
     careful: tuple[int, int]
     key: Legend | None
     close: CloseUp | None
@@ -141,10 +153,8 @@ def planned(scene: Scene, size: tuple[int, int]) -> PictureLayout:
     (width, height), em = size, letters_of(size)
     margin = 1.0 * em
     title = tuple(wrapped(scene.title, round(TITLE * em), width - 2 * margin, "Bold"))
-    wrapped_parts = [wrapped(part, em, width - 2 * margin) for part in scene.caption.paragraphs]
-    caption = tuple(line for part in wrapped_parts for line in part)
-    care = len(wrapped_parts[-1]) if scene.caption.care else 0
-    top = margin + ((TITLE * len(title) + len(caption)) * LEADING + 0.5) * em
+    caption, action, careful = _caption(scene.caption, em, width - 2 * margin)
+    top = margin + ((TITLE * len(title) + _rows_high(len(caption), action)) * LEADING + 0.5) * em
     notes = notes_of(scene)
     narrow = width < _need(notes, em)
     if narrow:
@@ -172,8 +182,24 @@ def planned(scene: Scene, size: tuple[int, int]) -> PictureLayout:
         size,
         notes,
         room,
-        _Words(title=title, caption=caption, careful=(len(caption) - care, care), key=key, close=close),
+        _Words(title=title, caption=caption, action=action, careful=careful, key=key, close=close),
     )
+
+
+def _caption(words: Caption, em: int, wide: float) -> tuple[tuple[str, ...], tuple[int, int], tuple[int, int]]:
+    """Return a caption in lines that fit; of those on what to do and on what can hurt the first, and how many."""
+    before = [line for part in words.before for line in wrapped(part, em, wide)]
+    action = wrapped(words.action, round(ACTION * em), wide, "Bold") if words.action else []
+    parts = [wrapped(part, em, wide) for part in words.paragraphs[len(words.before) + bool(words.action) :]]
+    lines = (*before, *action, *(line for part in parts for line in part))
+    care = len(parts[-1]) if words.care else 0
+    return lines, (len(before), len(action)), (len(lines) - care, care)
+
+
+def _rows_high(rows: int, action: tuple[int, int]) -> float:
+    """Return how high the first rows of a caption are, in lines of plain letters."""
+    first, count = action
+    return rows + (ACTION - 1) * min(max(rows - first, 0), count)
 
 
 def letters_of(size: tuple[int, int]) -> int:
@@ -237,6 +263,7 @@ def _labelled(
         margin=1.0 * em,
         title=words.title,
         caption=words.caption,
+        action=words.action,
         careful=words.careful,
         notes=notes,
         columns=columns,

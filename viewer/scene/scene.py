@@ -73,7 +73,9 @@ class ShownHole:
 class Caption:
     """What stands under a title, by what it is about; empty where nothing is said of it."""
 
-    lead: tuple[str, ...] = ()  # which box it is; of a step what to do and what it needs; a paragraph each
+    before: tuple[str, ...] = ()  # what is said before a step, a paragraph each
+    action: str = ""  # what to do in a step
+    lead: tuple[str, ...] = ()  # which box it is; of a step what to know and what it needs; a paragraph each
     worst: str = ""  # the worst fit
     drawn: str = ""  # how the parts are drawn
     care: str = ""  # what can hurt
@@ -82,7 +84,8 @@ class Caption:
     def paragraphs(self) -> tuple[str, ...]:
         """All of it in order, what can hurt last."""
         drawn = " ".join(filter(None, (self.worst, self.drawn)))
-        return (*self.lead, *((drawn,) if drawn else ()), *((f"{CARE} {self.care}",) if self.care else ()))
+        care = f"{CARE} {self.care}" if self.care else ""
+        return (*self.before, *filter(None, (self.action,)), *self.lead, *filter(None, (drawn, care)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,7 @@ def caption_of(order: MakingOrder, step: Step) -> Caption:
     """Return what the step says, what it needs, and what can hurt in it; before the first step what is said before."""
     before = ("Before you start:", *(f"• {caution.words}" for caution in order.first)) if step.number == 1 else ()
     need = (f"You need: {'; '.join(step.needs)}.",) if step.needs else ()
-    return Caption(lead=(*before, step.words, *need), care=_careful(order, step))
+    return Caption(before=before, action=step.action, lead=(*step.notes, *need), care=_careful(order, step))
 
 
 def _careful(order: MakingOrder, step: Step) -> str:

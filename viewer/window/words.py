@@ -43,7 +43,9 @@ def panel_words(state: State, scene: Scene, materials: Mapping[str, str]) -> tup
     if state.keys_shown:
         return key_words()
     title, *rest = heading(state, scene)
-    found: list[Paragraph] = [(title, "Bold"), *((line, "Regular") for line in rest), ("", "Regular")]
+    action = scene.caption.action
+    told: list[Paragraph] = [(line, "Bold" if line == action else "Regular") for line in rest]
+    found: list[Paragraph] = [(title, "Bold"), *told, ("", "Regular")]
     if state.picked in {part.name for part in scene.parts}:
         name, *facts = part_words(str(state.picked), scene, materials)
         return (*found, (name, "Bold"), *((line, "Regular") for line in facts))
