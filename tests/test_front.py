@@ -87,13 +87,18 @@ def test_each_wall_is_where_its_name_says_in_solids_steps_and_holes(design):
         assert np.array(whole.fittings.plaque.towards)[axis] == sign
 
 
+def lettered(design):
+    """Return the step in which the corners' letters are written."""
+    return next(step for step in making_order(design, WORKSHOP).steps if step.operation == "letters")
+
+
 @quick
 @given(designs())
 def test_letters_of_the_corners_stand_at_their_corners(design):
     """Each letter of a wall is written nearer to the end where the drawing has its corner: A to the right and back."""
     box = frame(design)
     at = {letter: (SX[i], SY[i]) for i, letter in enumerate("ABCD")}
-    named = making_order(design, WORKSHOP).steps[1]
+    named = lettered(design)
     written = [letter for letter in named.letters if letter.text in at]
     assert len(written) == 16
     for letter in written:
@@ -209,9 +214,11 @@ def test_a_lid_screw_over_the_cable_hole_ends_above_it():
 @ways
 def test_the_lid_s_steps_name_the_edges_that_the_screws_are_near(lapped, front):
     design = laid(lapped, front)
-    marked = next(step for step in making_order(design, WORKSHOP).steps if "two lid screws" in step.words)
+    steps = {step.operation: step for step in reversed(making_order(design, WORKSHOP).steps) if step.part == "lid"}
+    line, marked = steps["screw line"], steps["hole_mark"]
     edges = ("front to the back", "left") if design.box.turned else ("left to the right", "front")
-    assert f"from the {edges[0]} edge, parallel to the {edges[1]} edge" in marked.words
+    assert line.action == (f"Draw a line through the centre from the {edges[0]} edge, parallel to the {edges[1]} edge.")
+    assert marked.action == "Mark both lid screws on this line, 10.5 mm in from either edge."
     assert marked.sizes[0].datum == ("front and back edges" if design.box.turned else "left and right edges")
     assert [measure.size for measure in marked.measures] == [10.5, 10.5]
 
@@ -229,10 +236,10 @@ def test_a_corner_is_understood_either_way_round_and_by_its_letter(words):
 
 
 def test_a_corner_has_the_letter_that_is_on_the_wood():
-    """What is written at the top edges in the second step is what reports and pictures put beside the name."""
+    """What is written at the top edges of the walls is what reports and pictures put beside the name."""
     for lapped, front in WAYS:
         design = laid(lapped, front)
-        named = making_order(design, WORKSHOP).steps[1]
+        named = lettered(design)
         for letter in (each for each in named.letters if len(each.text) == 1):
             x, y = np.sign(letter.place[:2])
             corner = CORNERS[np.flatnonzero((x == SX) & (y == SY))[0]]

@@ -133,7 +133,7 @@ def test_steps_and_cut_sizes_are_of_what_the_box_has(stem, plaque, cable_hole):
         names = {name for step in order.steps for name in step.parts}
         assert ("plaque" in names, "plaque screw 1" in names, "stem" in names) == (plaque, plaque, stem)
         used = {step.operation for step in order.steps}
-        assert ("stem" in used, "cable" in used) == (stem, cable_hole and not stem)
+        assert ("stem" in used, "cable" in used) == (stem, cable_hole)
     parts = {part.name: part.then for part in cut_parts(design)}
     assert ("plaque, flat" in parts) == plaque
     assert parts["plain wall (side)"] == (
@@ -146,19 +146,25 @@ def test_steps_and_cut_sizes_are_of_what_the_box_has(stem, plaque, cable_hole):
 def test_what_has_no_step_of_its_own_is_said_where_it_is_needed():
     """Without a cable hole, which wall is the back; without a stem hole, where the plaque lies; cautions go on."""
     bare = making_order(BARE, WORKSHOP, also=("soldering",)).steps
-    assert bare[-3].words.startswith(
-        "Rub out every pencil line, letter and name that you can reach, but leave FRONT under the lid and inside the "
-        "front wall. They tell which way the lid goes on, and will be hidden."
+    cleaned = next(step for step in bare if step.operation == "clean up")
+    assert cleaned.words == (
+        "Rub out every pencil line, letter and name that you can reach. FRONT under the lid and inside the front wall "
+        "must stay: it will be hidden. It tells which way the lid goes on."
     )
     assert {caution.operation for caution in bare[-1].cautions} == {"screwdriver", "soldering"}
     plaque = leaving_out(bird_design(), stem=False).model_copy(update={"lid_holes": "marked through"})
-    through = next(step for step in making_order(plaque, WORKSHOP).steps if step.tool == "bradawl")
-    # The lid is 96 deep; of the flat leg of 50, 30 lie on the bend's side of its middle: 96/2 - 20 = 28.
-    assert through.words == (
-        "Lay the plaque on the lid, its flat edge 28 mm from the lid's front edge, with as much lid beside it on "
-        "either side, and prick the lid through the middle of both screw holes."
+    laid, through = (
+        next(step for step in making_order(plaque, WORKSHOP).steps if step.operation == operation)
+        for operation in ("plaque on lid", "prick through")
     )
-    assert [size.mm for size in through.sizes] == [28]
+    # The lid is 96 deep; of the flat leg of 50, 30 lie on the bend's side of its middle: 96/2 - 20 = 28.
+    assert laid.words == (
+        "Lay the plaque on the lid, its flat edge 28 mm from the lid's front edge. As much lid is beside it on either "
+        "side."
+    )
+    assert [size.mm for size in laid.sizes] == [28]
+    assert through.words == "Prick the lid through the middle of both screw holes of the plaque."
+    assert through.number == laid.number + 1
 
 
 @ways

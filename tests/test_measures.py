@@ -16,7 +16,7 @@ from viewer.scene.scene import ShownMeasure
 from viewer.scene.step_scene import step_scene
 
 SHIPPED = ("frost_watch", "label_box", "seed_box")
-MARKING = {"square", "mark", "lap_mark", "gauge", "bend line"}
+MARKING = {"square", "mark", "lap_mark", "lap_mark round", "gauge", "bend line"}
 
 
 @pytest.fixture(scope="module", params=SHIPPED)
@@ -36,12 +36,16 @@ def test_a_marking_step_draws_its_size_on_every_wall_it_marks(steps):
 
 
 def test_frost_watch_s_figures():
-    """10 of waste, walls 90 and 145 long, shoulders 10, laps 7.5 deep, base 164 by 94, screws 7.5 and 30, bend 47.5."""
+    """10 of waste, walls 90 and 145 long, shoulders 10, laps 7.5 deep, base 164 by 94, screws 7.5 and 30, bend 47.5.
+
+    Where holes are marked, and again where they are made.
+    """
     design = read_design("frost_watch", ())
     order = making_order(design, read_workshop(design.made_by))
     texts = [sorted({one.text for one in step.measures}) for step in order.steps if step.measures]
     assert texts == [
-        ["30"], ["10"], ["90"], ["145"], ["10"], ["10"], ["7.5"], ["164", "94"], ["7.5"], ["30"], ["47.5"],
+        ["30"], ["10"], ["90"], ["145"], ["10"], ["10"], ["7.5"], ["7.5"], ["164", "94"],
+        ["7.5"], ["30"], ["7.5"], ["30"], ["7.5"], ["7.5"], ["77.1", "90"], ["18"], ["18", "30"], ["47.5"],
     ]  # fmt: skip
 
 

@@ -85,19 +85,39 @@ def test_the_walls_are_made_in_the_trade_s_order():
     """Marks, datum, lengths, hatching, saw, sander; shoulders, gauge, hatching, saw, chisel, trying; hole's centre."""
     made = order()
     assert [step.number for step in made.steps] == list(range(1, len(made.steps) + 1))
-    assert [step.operation for step in made.steps[:19]] == [
-        "face marks", "names", "square", "mark", "mark", "hatch", "saw", "sand", "gauge setting",
-        "lap_mark", "lap_mark", "gauge", "hatch", "lap_saw", "chisel", "pare", "dry fit", "hole_mark", "drill",
+    of_walls = [step.operation for step in made.steps if step.stage in BEFORE_GLUE]
+    assert of_walls == [step.operation for step in made.steps[: len(of_walls)]]
+    assert of_walls == [
+        "face side", "face edge", "names", "letters", "square", "mark", "mark", "carry round", "hatch",
+        "saw", "sand", "compare",
+        "gauge setting", "gauge trial", "lay along", "lap_mark", "lay along", "lap_mark", "lap_mark round", "gauge",
+        "hatch", "lap_saw", "chisel", "try", "pare", "dry fit", "press closed", "take apart",
+        "diagonals", "hole_mark", "clamp", "drill",
     ]  # fmt: skip
-    rest = [step.stage for step in made.steps[19:]]
-    assert list(dict.fromkeys(rest)) == [
+    rest = [(step.stage, step.operation) for step in made.steps[len(of_walls) :]]
+    assert [stage for stage, _ in itertools.groupby(stage for stage, _ in rest)] == [
         "gluing the frame", "base", "lid", "holes", "plaque", "cleaning up", "finish", "screws",
     ]  # fmt: skip
-    assert [step.operation for step in made.steps[19:32]] == [
-        "smooth inside", "glue", "setting", "flush ends", "base outline", "base", "level", "glue", "setting", "flush",
-        "outline", "lid_saw", "lid_sand",
-    ]  # fmt: skip
-    assert [step.operation for step in made.steps if step.stage == "plaque"] == ["laser", "bend line", "bend"]
+    for stage, operations in AFTER.items():
+        assert ", ".join(operation for one, operation in rest if one == stage) == operations
+
+
+BEFORE_GLUE = {"marking out", "cutting to length", "making the laps", "cable hole"}
+AFTER = {
+    "gluing the frame": (
+        "wipe inside, smooth inside, glue, put together, press, clamp, wipe glue, setting, flush ends"
+    ),
+    "base": "base outline, base, level, glue, base on, clamp, setting, flush",
+    "lid": "front outside, stand on sheet, outline, front inside, lid_saw, lid_sand, try the lid",
+    "holes": (
+        "turn over, front on top, diagonals, screw line, hole_mark, hole_mark, prick, clamp, drill, drill, tape, "
+        "drill, countersink, try the heads, clamp, tape, drill"
+    ),
+    "plaque": "laser, laser holes, laser holes, engrave, film, bend line, heat, try softness, bend, cool, wipe line",
+    "cleaning up": "clean up, ease edges",
+    "finish": "finish, seal ends, finish dry",
+    "screws": "plaque on, washers, plaque screws, stem, fix stem, cable, lid on, lid screws",
+}
 
 
 def test_sizes_are_those_of_the_drawing():
@@ -107,26 +127,46 @@ def test_sizes_are_those_of_the_drawing():
     assert [size(step) for step in of(made, "lap_mark")] == pytest.approx([10, 10])
     assert size(one(made, "gauge")) == pytest.approx(6)
     assert size(one(made, "base outline")) == pytest.approx(164)
-    assert size(of(made, "hole_mark")[2]) == pytest.approx(7.5)
+    assert size(of(made, "hole_mark")[1]) == pytest.approx(7.5)
 
 
 def test_shoulder_from_the_part_lays_each_plain_wall_on_its_own_end():
-    front, back = of(order(), "lap_mark")
-    assert front.words == (
-        "Lay the front wall across the face sides at the finished front ends (corner D on LEFT and B on RIGHT), its "
-        "outside face level with these ends, and run the knife along its inside face (about 10 mm): its own thickness "
-        "counts, not the drawing's. This is the shoulder line: the lap ends there. Carry it down both edges, about "
-        "6 mm."
-    )
-    assert back.words.startswith(
-        "Lay the back wall across the face sides at the finished back ends (corner C on LEFT and A on RIGHT), its"
-    )
-    drawn, _ = of(order(workshop=still_workshop(shoulder_from="drawing")), "lap_mark")
+    made = order()
+    for mate, end, corners in (
+        ("front", "front", "D on LEFT and B on RIGHT"),
+        ("back", "back", "C on LEFT and A on RIGHT"),
+    ):
+        laid, marked = (of(made, operation)[mate == "back"] for operation in ("lay along", "lap_mark"))
+        assert laid.words == (
+            f"Lay the {mate} wall across the {end} ends of LEFT and RIGHT, its outside face level with these ends. It "
+            f"lies on the face sides of the finished ends, at corner {corners}."
+        )
+        assert marked.words == (
+            f"Draw a knife line along the {mate} wall's inside face, about 10 mm from the {end} ends. This is the "
+            f"shoulder line: the lap ends there. The {mate} wall's own thickness counts, not the drawing's."
+        )
+        assert marked.number == laid.number + 1
+    down = one(made, "lap_mark round")
+    assert down.words == "Carry each shoulder line down both edges, about 6 mm from the face side."
+    by_rule = order(workshop=still_workshop(shoulder_from="drawing"))
+    drawn = one(by_rule, "lap_mark")
     assert drawn.words == (
-        "From the finished front ends (corner D on LEFT and B on RIGHT) measure 10 mm and square a knife line across "
-        "the face side. This is the shoulder line: the lap ends there. Carry it down both edges, about 6 mm."
+        "Square a knife line across the face sides of LEFT and RIGHT, 10 mm from each finished end. This is the "
+        "shoulder line: the lap ends there."
     )
-    assert drawn.lines == front.lines
+    assert ends(drawn.lines) == ends(line for step in of(made, "lap_mark") for line in step.lines)
+    assert ends(one(by_rule, "lap_mark round").lines) == ends(down.lines)
+    assert not of(by_rule, "lay along")
+
+
+def test_a_plain_wall_is_laid_on_its_own_corners_where_an_end_is_to_the_front():
+    """With lapped walls at front and back the plain ones stand left and right: they are laid on left and right ends."""
+    made = order('box.lapped="sides"', "lid.screw.length=20")
+    actions = [step.action for step in of(made, "lay along")]
+    assert actions == [
+        "Lay the left wall across the left ends of BACK and FRONT, its outside face level with these ends.",
+        "Lay the right wall across the right ends of BACK and FRONT, its outside face level with these ends.",
+    ]
 
 
 def test_the_gauge_is_set_from_the_face_it_runs_along():
@@ -138,24 +178,33 @@ def test_the_gauge_is_set_from_the_face_it_runs_along():
 
 
 def test_paring_is_told_as_the_workshop_does_it():
-    never = one(order(workshop=still_workshop()), "pare")
-    assert (never.tool, never.sizes) == ("hands", ())
-    assert never.words.endswith("Note where it does not close; it is not pared.")
+    never = order(workshop=still_workshop())
+    assert not of(never, "pare")
+    assert one(never, "no paring").words == "Note where a lap does not close. It is not pared."
     once = still_workshop().model_copy(update={"pare": Pare(notice=0.2, bias=0, spread=0.1, rounds=1)})
     pared = one(order(workshop=once), "pare")
     assert (pared.tool, size(pared)) == ("chisel", 0.2)
-    assert (
-        "If you can feel a step with a fingernail (over 0.2 mm), pare one thin shaving from the lap, not from the "
-        "plain wall, and try again. Stop after one shaving: wood cannot be put back."
-    ) in pared.words
+    assert pared.words == (
+        "Pare one thin shaving off the lap where a fingernail feels a step of over 0.2 mm. Only the lap is pared, not "
+        "the plain wall. Only one shaving, and each is followed by a new try: wood cannot be put back."
+    )
+    thrice = still_workshop().model_copy(update={"pare": Pare(notice=0.2, bias=0, spread=0.1, rounds=3)})
+    assert "At most 3 shavings, and each is followed by a new try" in one(order(workshop=thrice), "pare").words
 
 
-def test_squaring_the_diagonals_is_a_step_of_its_own():
-    assert not of(order(), "square the diagonals")
-    step = one(order('glue_up="squared"'), "square the diagonals")
-    assert size(step) == pytest.approx(math.sqrt(160**2 + 90**2))
-    assert "(about 183.6 mm)" in step.words  # √33700 = 183.576
-    assert step.number == of(order('glue_up="squared"'), "glue")[0].number + 1
+def test_squaring_the_diagonals_has_steps_of_its_own():
+    assert not of(order(), "measure the diagonals")
+    made = order('glue_up="squared"')
+    measured, pushed, held, again = (
+        one(made, operation)
+        for operation in ("measure the diagonals", "square the diagonals", "hold the diagonals", "measure again")
+    )
+    assert size(measured) == size(again) == pytest.approx(math.sqrt(160**2 + 90**2))
+    assert "about 183.6 mm" in measured.words  # √33700 = 183.576
+    first = one(made, "wipe glue").number + 1
+    assert [step.number for step in (measured, pushed, held, again)] == list(range(first, first + 4))
+    assert "must not be pulled square" not in " ".join(step.words for step in made.steps)
+    assert "must not be pulled square" in next(s for s in of(order(), "clamp") if s.stage == "gluing the frame").words
 
 
 def test_half_the_difference_off_the_longer_diagonal_makes_both_equal():
@@ -164,7 +213,7 @@ def test_half_the_difference_off_the_longer_diagonal_makes_both_equal():
     Its diagonals are √(a² + b² ± 2ab sin t). Half the difference off the longer one leaves them equal to 1 % of it.
     """
     a, b, words = 160.0, 90.0, one(order('glue_up="squared"'), "square the diagonals").words
-    assert "push the two corners of the longer one towards each other, until it is shorter by about half the" in words
+    assert "two corners of the longer diagonal together, until it is shorter by half the difference." in words
     for degrees in (0.2, 1.0, 3.0):
         turn = math.radians(degrees)
         longer, shorter = (math.sqrt(a * a + b * b + sign * 2 * a * b * math.sin(turn)) for sign in (1, -1))
@@ -178,42 +227,72 @@ def test_gluing_is_prepared_and_followed_up():
     """Tried dry and smoothed inside before glue, proud ends off when it is dry, bottom levelled before the base."""
     made = order()
     (frame_glue, base_glue), (frame_dry, _) = of(made, "glue"), of(made, "setting")
-    turns = ("dry fit", "smooth inside", "flush ends", "level")
-    dry_fit, smooth, ends_off, level = (one(made, operation).number for operation in turns)
-    assert dry_fit < smooth < frame_glue.number < frame_dry.number < ends_off < level < base_glue.number
-    assert all("paper or film" in step.words.lower() for step in (frame_glue, base_glue))
+    turns = ("take apart", "wipe inside", "smooth inside", "flush ends", "level")
+    apart, wiped, smooth, ends_off, level = (one(made, operation).number for operation in turns)
+    assert apart < wiped < smooth < frame_glue.number < frame_dry.number < ends_off < level < base_glue.number
+    papered = [step.operation for step in made.steps if "paper or film" in step.needs]
+    assert papered == ["put together", "clamp"]
     assert {on.face for on in one(made, "level").faces} == {"bottom"}
     assert one(made, "clean up").number < one(made, "finish").number < one(made, "plaque screws").number
 
 
 @pytest.mark.parametrize(
-    ("home", "words"),
+    ("home", "finish", "glue", "sealed"),
     [
-        (66, "The box will live where it is damp (66 % humidity): brush on an exterior finish, as its label says."),
+        (
+            66,
+            (
+                "Brush an exterior finish on the outside, as its label says. The box will live where it is damp (66 % "
+                "humidity). The holes stay free of finish."
+            ),
+            "The glue must be one for damp places: the box will live where it is damp (66 % humidity).",
+            True,
+        ),
         (
             65,
-            "The box will live where it is dry (65 % humidity): brush on a thin coat of an indoor finish, as its label",
+            (
+                "Brush a thin coat of an indoor finish on the outside, as its label says. The box will live where it "
+                "is dry (65 % humidity). The holes stay free of finish."
+            ),
+            None,
+            False,
         ),
-        (None, "Indoors brush on a thin coat of an indoor finish, as its label says. Where the box will live outdoors"),
+        (
+            None,
+            (
+                "Brush a thin coat of an indoor finish on the outside, as its label says. A box outdoors or in the "
+                "damp needs an exterior finish, end grain and edges twice. The holes stay free of finish."
+            ),
+            "For a box outdoors or in the damp it must be a glue for damp places.",
+            False,
+        ),
     ],
 )
-def test_the_finish_suits_where_the_box_lives(home, words):
+def test_glue_and_finish_suit_where_the_box_lives(home, finish, glue, sealed):
     """Dry conditions end at 65 % humidity: EN 1995-1-1, service class 1, from memory."""
     design = read_design("frost_watch", SIZES)
     climate = design.climate.model_copy(update={"home": design.climate.home.model_copy(update={"humidity": home})})
     design = design.model_copy(update={"climate": None if home is None else climate})
-    said = one(making_order(design, read_workshop("new_to_tools")), "finish").words
-    assert said.startswith(words)
-    assert ("end grain" in said) == (home != 65)
+    made = making_order(design, read_workshop("new_to_tools"))
+    assert one(made, "finish").words == finish
+    assert bool(of(made, "seal ends")) == sealed
+    assert [step.notes for step in of(made, "glue")] == [(glue,) if glue else ()] * 2
 
 
 def test_what_holds_the_stem_follows_from_its_smallest_hole():
     """Of 6 mm in holes of 8 and 8, and of 6.3 and 6.2: it falls through, or is held by friction."""
-    loose = one(order(), "stem").words
-    assert "Its hole is 2 mm wider, so it does not hold by itself: fix it under the lid with a grommet" in loose
-    tight = one(order("lid.centre_hole=6.3", "plaque.stem_hole=6.2"), "stem").words
-    assert "It must hold by friction: press it in by hand" in tight
-    assert "Its hole is 0.3 mm wider" in one(order("lid.centre_hole=6.3", "plaque.stem_hole=6.4"), "stem").words
+    loose = one(order(), "fix stem")
+    assert loose.words == (
+        "Fix it under the lid with a grommet, or with glue that its label allows for both. Its hole is 2 mm wider, so "
+        "it does not hold by itself."
+    )
+    tight = order("lid.centre_hole=6.3", "plaque.stem_hole=6.2")
+    assert one(tight, "stem").words == (
+        "Press the frost indicator (6 mm) up through lid and plaque by hand. It must hold by friction."
+    )
+    assert one(tight, "tape stem").needs == ("tape",)
+    assert not of(tight, "fix stem")
+    assert "Its hole is 0.3 mm wider" in one(order("lid.centre_hole=6.3", "plaque.stem_hole=6.4"), "fix stem").words
 
 
 def test_holes_marked_through_wait_for_the_bent_plaque():
@@ -240,11 +319,14 @@ def test_lines_of_the_left_wall_stand_where_the_drawing_has_them():
 
     datum = {(-65, -45, -22.5), (-65, -45, 22.5), (-80, -45, 22.5), (-80, -45, -22.5)}
     ring = {frozenset(pair) for pair in itertools.combinations(datum, 2)}
-    assert drawn("square") == {pair for pair in ring if math.dist(*pair) < 47}  # four sides, no diagonals (47.4)
-    assert drawn("lap_mark", 1) == {
-        frozenset({(-65, 35, -22.5), (-65, 35, 22.5)}),
-        frozenset({(-65, 35, -22.5), (-71, 35, -22.5)}),
-        frozenset({(-65, 35, 22.5), (-71, 35, 22.5)}),
+    around = {pair for pair in ring if math.dist(*pair) < 47}  # four sides, no diagonals (47.4)
+    assert drawn("square") == {frozenset({(-65, -45, -22.5), (-65, -45, 22.5)})}
+    assert drawn("mark") == {frozenset({(-65, 45, -22.5), (-65, 45, 22.5)})}
+    both = {frozenset((x, sign * y, z) for x, y, z in pair) for pair in around for sign in (1, -1)}
+    assert drawn("carry round") == both - drawn("square") - drawn("mark")
+    assert drawn("lap_mark", 1) == {frozenset({(-65, 35, -22.5), (-65, 35, 22.5)})}
+    assert drawn("lap_mark round") == {
+        frozenset({(-65, s * 35, z), (-71, s * 35, z)}) for s in (-1, 1) for z in (-22.5, 22.5)
     }
     assert drawn("gauge") == {
         frozenset({(-71, s * 35, z), (-71, s * 45, z)}) for s in (-1, 1) for z in (-22.5, 22.5)
@@ -254,13 +336,15 @@ def test_lines_of_the_left_wall_stand_where_the_drawing_has_them():
 
 
 def test_corner_letters_match_on_the_walls_that_meet():
-    step = one(order(), "names")
-    letters = [letter for letter in step.letters if letter.face == "top"]
+    made = order()
+    written = [letter for operation in ("names", "letters") for letter in one(made, operation).letters]
+    letters = [letter for letter in written if letter.face == "top"]
     assert len(letters) == 8
     for text in "ABCD":
         first, second = (np.array(letter.place) for letter in letters if letter.text == text)
         assert np.all(np.sign(first[:2]) == np.sign(second[:2]))  # the same quarter of the plan
-    assert {letter.text for letter in step.letters if letter.face == "inside"} == {
+    assert {letter.text for letter in one(made, "names").letters} == {"LEFT", "RIGHT", "FRONT", "BACK"}
+    assert {letter.text for letter in written if letter.face == "inside"} == {
         "LEFT",
         "RIGHT",
         "FRONT",
@@ -270,25 +354,40 @@ def test_corner_letters_match_on_the_walls_that_meet():
 
 
 PLAIN_ORDER = [  # (1) to (10) of the trade's order: what is done, with which tool
-    ("face marks", "pencil"),
+    ("face side", "pencil"),
+    ("face edge", "pencil"),
     ("names", "pencil"),
+    ("letters", "pencil and rule"),
     ("square", "marking knife and try square"),
     ("mark", "rule, marking knife and try square"),
+    ("carry round", "marking knife and try square"),
     ("hatch", "pencil"),
     ("saw", "saw"),
     ("sand", "sander"),
+    ("compare", "hands"),
     ("gauge setting", "marking gauge"),
+    ("gauge trial", "marking gauge"),
+    ("lay along", "hands"),
     ("lap_mark", "marking knife and try square"),
+    ("lay along", "hands"),
+    ("lap_mark", "marking knife and try square"),
+    ("lap_mark round", "marking knife and try square"),
     ("gauge", "marking gauge"),
     ("hatch", "pencil"),
     ("lap_saw", "saw"),
     ("chisel", "chisel"),
+    ("try", "hands"),
     ("pare", "chisel"),
     ("dry fit", "hands"),
-    ("hole_mark", "pencil, rule and bradawl"),
+    ("press closed", "hands"),
+    ("take apart", "hands"),
+    ("diagonals", "pencil and rule"),
+    ("hole_mark", "bradawl"),
+    ("clamp", "clamps"),
     ("drill", "drill"),
+    ("wipe inside", "hands"),
     ("smooth inside", "sanding block"),
-    ("glue", "glue and clamps"),
+    ("glue", "glue"),
 ]
 
 
@@ -312,7 +411,7 @@ def test_a_name_is_read_from_its_face_side_with_the_top_edge_up():
     """Right times up is the way that a word looks at its reader: into the box on a face side, up on an edge."""
     box = order()
     inward = {"left wall": (1, 0, 0), "right wall": (-1, 0, 0), "front wall": (0, 1, 0), "back wall": (0, -1, 0)}
-    for letter in one(box, "names").letters:
+    for letter in (*one(box, "names").letters, *one(box, "letters").letters):
         looks = np.cross(letter.along, letter.up)
         assert looks == pytest.approx(inward[letter.part] if letter.face == "inside" else (0, 0, 1))
         if letter.face == "inside":
@@ -324,7 +423,8 @@ def test_a_name_is_read_from_its_face_side_with_the_top_edge_up():
 
 def test_letters_keep_clear_of_the_laps():
     """The laps begin 10 from each end of the lapped walls: names and letters lie within 35 of the middle."""
-    for letter in one(order(), "names").letters:
+    made = order()
+    for letter in (*one(made, "names").letters, *one(made, "letters").letters):
         if letter.part in {"left wall", "right wall"}:
             assert max(abs(line.start[1]) for line in letter.lines) < 35
 
@@ -336,16 +436,17 @@ def test_the_plaque_s_lines_are_those_of_its_flat_drawing():
     cut, flat = one(made, "laser"), 50 + 32 - 12 + math.pi / 2 * 4.5
     edge = 32 - 50
     corners = {(x, y) for x in (-45.0, 45.0) for y in (edge, round(edge + flat, 6))}
-    assert {(round(p[0], 6), round(p[1], 6)) for line in cut.lines[:4] for p in (line.start, line.end)} == corners
+    assert {(round(p[0], 6), round(p[1], 6)) for line in cut.lines for p in (line.start, line.end)} == corners
+    holed = [line for step in of(made, "laser holes") for line in step.lines]
     for number, (x, y, diameter) in enumerate(((0, 0, 8), (-30, 0, 4.2), (30, 0, 4.2))):
-        rims = cut.lines[4 + 64 * number : 68 + 64 * number]
+        rims = holed[64 * number : 64 + 64 * number]
         for line in rims:
             assert math.dist(line.start[:2], (x, y)) == pytest.approx(diameter / 2)
         assert sum(line.length for line in rims) == pytest.approx(64 * diameter * math.sin(math.pi / 64))
     (bend,) = one(made, "bend line").lines
     assert bend.start[1] == bend.end[1] == pytest.approx(edge + 50 - 6 + math.pi / 2 * 4.5 / 2)
     assert bend.length == pytest.approx(90)
-    words = [letter for letter in cut.letters if letter.kind == "engraving"]
+    words = [letter for letter in one(made, "engrave").letters if letter.kind == "engraving"]
     assert [letter.text for letter in words] == ["PLOT 14 - FIVE BARS"]
     assert all(line.start[1] > bend.start[1] for line in words[0].lines)
 
@@ -411,13 +512,16 @@ def test_the_uncut_wall_is_longer_by_its_allowance_at_both_ends():
 
 def test_the_cable_hole_s_diagonals_cross_on_the_hole():
     made = order()
-    marking = next(step for step in of(made, "hole_mark") if step.part == "back wall")
+    marking = next(step for step in of(made, "diagonals") if step.part == "back wall")
     drilling = next(step for step in of(made, "drill") if step.part == "back wall")
     first, second = marking.lines
     for line in (first, second):
         assert line.length == pytest.approx(math.hypot(142, 45))
         assert np.add(line.start, line.end) / 2 == pytest.approx(drilling.drilled[0].centre)
     assert ends([first]) != ends([second])
+    for line in of(made, "hole_mark")[0].lines:  # a saltire of 2 by 2 where the bradawl pricks
+        assert np.add(line.start, line.end) / 2 == pytest.approx(drilling.drilled[0].centre)
+        assert line.length == pytest.approx(math.sqrt(8))
 
 
 def test_hatching_is_even_at_45_degrees_and_stays_inside():
@@ -448,7 +552,7 @@ def test_plaque_and_screw_sizes_are_those_of_the_drawing():
         "plaque.hole_spacing=60", "plaque.hole_offset=0",
     )  # fmt: skip
     drawn, arc = read_design("frost_watch", SIZES), math.pi / 2 * 3.5
-    assert size(one(made, "bend")) == pytest.approx(drawn.plaque.flat_leg - 5 + arc / 2)
+    assert size(one(made, "bend line")) == pytest.approx(drawn.plaque.flat_leg - 5 + arc / 2)
     assert size(one(made, "laser")) == pytest.approx(drawn.plaque.flat_leg + drawn.plaque.upright_leg - 10 + arc)
     assert size(of(made, "hole_mark")[-1]) == pytest.approx(30)
     assert size(one(made, "plaque screws")) == drawn.plaque.screw.length
@@ -458,7 +562,7 @@ def test_plaque_and_screw_sizes_are_those_of_the_drawing():
 
 def test_a_cross_on_the_lid_reaches_beyond_its_hole_and_is_centred_on_it():
     made = order()
-    for marking, holes in ((3, "lid screw hole"), (4, "plaque pilot hole")):
+    for marking, holes in ((2, "lid screw hole"), (3, "plaque pilot hole")):
         lines = of(made, "hole_mark")[marking - 1].lines
         drilled = [hole for hole in fittings(read_design("frost_watch", SIZES)).holes_of("lid") if holes in hole.name]
         for hole, pair in zip(drilled, (lines[:2], lines[2:4]), strict=True):
@@ -467,39 +571,63 @@ def test_a_cross_on_the_lid_reaches_beyond_its_hole_and_is_centred_on_it():
                 assert np.add(line.start, line.end) / 2 == pytest.approx(hole.centre)
 
 
-def test_the_plaque_s_holes_are_marked_while_the_lid_still_has_its_centre():
-    """A line through the centre, 30 mm to either side on it; one drilling makes all five holes, two of them blind."""
+def test_every_hole_of_the_lid_is_pricked_before_it_is_drilled():
     made = order()
-    marked = of(made, "hole_mark")[3]
-    assert marked.words == (
-        "For the plaque's screws use the same line. On it measure 30 mm to either side of the centre, and prick both "
-        "places."
-    )
-    drilling = next(step for step in of(made, "drill") if step.part == "lid")
-    assert [step.part for step in of(made, "drill")] == ["back wall", "lid", "lapped walls"]
-    (sinking,) = of(made, "countersink")
-    assert drilling.number == sinking.number - 1
-    assert "until they are 7 mm wide: 1.5 mm deep" in sinking.words
-    assert marked.number < drilling.number
-    assert len(drilling.drilled) == 5
-    assert "Put tape on the bit of 2 mm, 6.5 mm from its tip" in drilling.words
-    (middle,) = (line for line in of(made, "hole_mark")[2].lines if line.length > 100)
+    pricked = one(made, "prick")
+    drilled = [step for step in of(made, "drill") if step.part == "lid"]
+    assert pricked.words == "Prick the centre and every marked place. These are five places."
+    assert all(pricked.number < step.number for step in drilled)
+    middles = {tuple(np.add(line.start, line.end).round(6) / 2) for line in pricked.lines}
+    assert middles == {tuple(np.round(hole.centre, 6)) for step in drilled for hole in step.drilled}
+
+
+def test_the_plaque_s_holes_are_marked_while_the_lid_still_has_its_centre():
+    """A line through the centre, 30 mm to either side on it; a drilling for each bit, the last of two blind holes."""
+    made = order()
+    marked = of(made, "hole_mark")[2]
+    assert marked.words == "Mark the plaque's two screws on the same line, 30 mm to either side of the centre."
+    assert [step.part for step in of(made, "drill")] == ["back wall", "lid", "lid", "lid", "lapped walls"]
+    assert [len(step.drilled) for step in of(made, "drill")] == [1, 1, 2, 2, 2]
+    assert marked.number < of(made, "drill")[1].number
+    assert of(made, "tape")[0].words == "Put tape on the bit of 2 mm, 6.5 mm from its tip."
+    assert of(made, "tape")[0].needs == ("bit of 2 mm", "tape")
+    sinking, tried = one(made, "countersink"), one(made, "try the heads")
+    assert sinking.action == "Countersink both screw holes until they are 7 mm wide, 1.5 mm deep."
+    assert tried.words == "Try a screw in each hole. Its head must lie flush."
+    assert of(made, "drill")[2].number < sinking.number == tried.number - 1 < of(made, "drill")[4].number
+    (middle,) = one(made, "screw line").lines
     assert (middle.start[:2], middle.end[:2]) == ((-80, 0), (80, 0))  # the lid is as long as the box, and 90 wide
 
 
 @pytest.mark.parametrize(
     ("side", "offset", "words", "ends_at"),
     [
-        ("right", 0, "draw a line through the centre, parallel to the right edge.", {(0, -45), (0, 45)}),
-        ("back", 5, "draw a line 5 mm from the centre, nearer to the back edge and", {(-80, 5), (80, 5)}),
-        ("back", -4, "draw a line 4 mm from the centre, nearer to the front edge and", {(-80, -4), (80, -4)}),
+        ("right", 0, "Draw a line through the centre, parallel to the right edge.", {(0, -45), (0, 45)}),
+        (
+            "back",
+            5,
+            "Draw a line 5 mm from the centre, nearer to the back edge and parallel to it.",
+            {(-80, 5), (80, 5)},
+        ),
+        (
+            "back",
+            -4,
+            "Draw a line 4 mm from the centre, nearer to the front edge and parallel to it.",
+            {(-80, -4), (80, -4)},
+        ),
     ],
 )
 def test_the_line_for_the_plaque_s_holes_runs_where_they_are(side, offset, words, ends_at):
     changes = (f'plaque.side="{side}"', f"plaque.hole_offset={offset}", "plaque.hole_spacing=40")
-    marked = of(order(*changes), "hole_mark")[3]
-    assert words in marked.words
-    line = marked.lines[-1]
+    made = order(*changes)
+    drawn = one(made, "plaque line")
+    assert drawn.action == words
+    assert [each.mm for each in drawn.sizes] == ([abs(offset)] if offset else [])
+    place = "place beside the centre" if offset else "centre"
+    assert of(made, "hole_mark")[2].action == (
+        f"Mark the plaque's two screws on this line, 20 mm to either side of the {place}."
+    )
+    (line,) = drawn.lines
     assert {(round(x, 6), round(y, 6)) for x, y, _ in (line.start, line.end)} == ends_at
     for hole in fittings(read_design("frost_watch", [*SIZES, *changes])).holes_of("lid", "pilot"):
         assert np.cross(np.subtract(line.end, line.start), np.subtract(hole.centre, line.start)) == pytest.approx(0)
@@ -514,13 +642,14 @@ def test_a_plaque_that_is_marked_through_lies_on_the_lid_and_its_crosses_in_its_
 
 def test_letters_are_written_where_the_words_say():
     """Rough ends 12 beyond the finished ones, laps 10; letters 0.6 · 15 = 9 high, 2 clear: 12 + 10 + 6.5, so 30."""
-    step = one(order(allowance=12.0), "names")
+    made = order(allowance=12.0)
+    step = one(made, "letters")
     assert size(step) == 30
-    assert "About 30 mm in from each rough end write the letter of its corner" in step.words
-    assert "on the top edge (the edge without the arrowhead)" in step.words
-    assert step.words.endswith(
-        "from left to right: LEFT D C, RIGHT A B, FRONT B D, BACK C A. Walls with the same letter meet there."
+    assert step.words == (
+        "Write each corner's letter on face side and top edge, about 30 mm in from each rough end. Top edge up, read "
+        "from the left: LEFT D C, RIGHT A B, FRONT B D, BACK C A. Walls with the same letter meet there."
     )
+    assert "The top edge, the one without the arrowhead" in one(made, "names").words
     for letter in (letter for letter in step.letters if letter.text in "ABCD"):
         lapped = letter.part in {"left wall", "right wall"}
         rough = (45 if lapped else 71) + 12
@@ -529,7 +658,7 @@ def test_letters_are_written_where_the_words_say():
 
 def test_the_read_order_of_the_letters_is_that_on_the_wood():
     """Sorted along the direction of reading, the letters on each face side are those that the words tell."""
-    step = one(order(), "names")
+    step = one(order(), "letters")
     for wall in ("LEFT", "RIGHT", "FRONT", "BACK"):
         on_it = [
             x for x in step.letters if x.part == f"{wall.lower()} wall" and x.face == "inside" and len(x.text) == 1
@@ -540,10 +669,12 @@ def test_the_read_order_of_the_letters_is_that_on_the_wood():
 
 def test_each_wall_s_datum_end_is_named_by_its_corner():
     step = one(order(), "square")
-    assert step.words.startswith(
-        "About 10 mm from the rough end at corner D on LEFT, B on RIGHT, D on FRONT and C on BACK, square a knife line"
+    assert step.words == (
+        "Square a knife line from the face edge across each face side, about 10 mm from one rough end. The rough end "
+        "is that at corner D on LEFT, B on RIGHT, D on FRONT and C on BACK. This is the datum line: all lengths are "
+        "measured from it."
     )
-    letters = {(x.part, x.text): x.place for x in one(order(), "names").letters if x.face == "top"}
+    letters = {(x.part, x.text): x.place for x in one(order(), "letters").letters if x.face == "top"}
     for wall, corner in (("left", "D"), ("right", "B"), ("front", "D"), ("back", "C")):
         (line, *_) = (x for x in step.lines if x.part == f"{wall} wall" and x.face == "inside")
         assert math.dist(line.start[:2], letters[f"{wall} wall", corner][:2]) < 40
@@ -551,20 +682,27 @@ def test_each_wall_s_datum_end_is_named_by_its_corner():
 
 def test_the_lid_s_front_is_written_under_it_on_it_and_on_the_front_wall():
     made = order()
-    drawn = one(made, "outline")
-    assert [(x.part, x.face) for x in drawn.letters] == [("front wall", "outside"), ("lid", "underside")]
-    upper = of(made, "hole_mark")[1]
-    assert [(x.part, x.face, x.text) for x in upper.letters] == [("lid", "top", "FRONT")]
-    assert all(letter.place[1] < 0 for letter in (*drawn.letters, *upper.letters))
-    assert upper.words.startswith("Turn the lid over, its front still to the front: the face without the outline is")
-    for letter, looks in zip((*drawn.letters, *upper.letters), ((0, -1, 0), (0, 0, -1), (0, 0, 1)), strict=True):
+    written = [one(made, operation) for operation in ("front outside", "front inside", "front on top")]
+    letters = [letter for step in written for letter in step.letters]
+    assert [(x.part, x.face, x.text) for x in letters] == [
+        ("front wall", "outside", "FRONT"), ("lid", "underside", "FRONT"), ("lid", "top", "FRONT"),
+    ]  # fmt: skip
+    assert all(letter.place[1] < 0 for letter in letters)
+    turned = one(made, "turn over")
+    assert turned.words.startswith("Turn the lid over, its front still to the front. The face without the outline is")
+    assert written[1].number < turned.number < written[2].number
+    for letter, looks in zip(letters, ((0, -1, 0), (0, 0, -1), (0, 0, 1)), strict=True):
         assert np.cross(letter.along, letter.up) == pytest.approx(looks)
 
 
 def test_a_depth_through_the_lid_is_told_from_the_lid_s_top():
     """9 mm of lid and 21 mm of wall: tape at 30; no scrap wood under a hole that ends in the wall."""
-    step = next(step for step in of(order(), "drill") if step.part == "lapped walls")
-    assert "Put tape on the bit 30 mm from its tip: 9 mm of lid and 21 mm of wall." in step.words
+    made = order()
+    step = next(step for step in of(made, "drill") if step.part == "lapped walls")
+    assert of(made, "tape")[-1].words == (
+        "Put tape on the bit of 2 mm, 30 mm from its tip. That is 9 mm of lid and 21 mm of wall."
+    )
+    assert of(made, "tape")[-1].number == step.number - 1
     assert "drill through" not in {c.operation for c in step.cautions}
     through = next(step for step in of(order(), "drill") if step.part == "lid")
     assert "drill through" in {c.operation for c in through.cautions}
@@ -573,12 +711,14 @@ def test_a_depth_through_the_lid_is_told_from_the_lid_s_top():
 def test_glue_is_left_to_dry_and_lines_are_rubbed_out():
     made = order()
     after = {step.operation: following for step, following in itertools.pairwise(made.steps)}
-    assert [made.steps[step.number].operation for step in of(made, "glue")] == ["setting", "setting"]
+    for glued, dry in zip(of(made, "glue"), of(made, "setting"), strict=True):
+        between = [step.operation for step in made.steps[glued.number : dry.number - 1]]
+        assert between[-2:] in (["clamp", "wipe glue"], ["base on", "clamp"])
     assert after["pare"].operation == "dry fit"
     cleaned = one(made, "clean up")
     assert cleaned.number < one(made, "plaque screws").number
     assert not any(step.drawn for step in made.steps[cleaned.number :])
-    assert "take the sharpness off all outside edges" in cleaned.words
+    assert after["clean up"].action.startswith("Sand the sharpness off all outside edges")
 
 
 def test_the_saw_leaves_a_millimetre_for_the_sander_and_its_cut_is_a_millimetre_wide():
@@ -598,7 +738,7 @@ def test_the_saw_leaves_a_millimetre_for_the_sander_and_its_cut_is_a_millimetre_
 def test_engraved_words_stand_on_the_leg_that_was_bent():
     """Turned up by 90 degrees they stand on the face towards the stem, r + t - t = 3 mm from where the bend began."""
     made = order()
-    (flat,), (stood,) = (x.letters for x in of(made, "laser")), (x.bent for x in of(made, "bend"))
+    (flat,), (stood,) = (x.letters for x in of(made, "engrave")), (x.bent for x in of(made, "bend"))
     assert stood[0].text == flat[0].text
     assert stood[0].up == pytest.approx((0, 0, 1))
     assert np.cross(stood[0].along, stood[0].up) == pytest.approx((0, -1, 0))

@@ -12,6 +12,7 @@ from assembly.planning.plan import Plan
 from assembly.solids.box import box_arrays, build
 from viewer.picture.drawn_plan import HEAD, HIGH, drawn_plan
 from viewer.picture.layout import planned
+from viewer.picture.lettering import width_of
 from viewer.scene.overlays import edges_of
 from viewer.scene.step_scene import step_scene
 
@@ -36,7 +37,7 @@ def test_a_label_tells_the_size_that_is_marked(frost):
     """Base 164 by 94 until it is flush; a wall's blank is 10 longer at both ends; the plaque is bent from 77.1."""
     for operation in ("base outline", "base"):
         assert words(shown(frost, operation), "base") == "164 × 94 × 4 mm"
-    assert words(shown(frost, "glue", 1), "base") == "164 × 94 × 4 mm"
+    assert words(shown(frost, "base on"), "base") == "164 × 94 × 4 mm"
     assert words(shown(frost, "flush"), "base") == "160 × 90 × 4 mm"
     assert words(shown(frost, "square"), "left wall") == "finished 90 × 45 × 15 mm\nblank 110 mm long"
     assert words(shown(frost, "saw"), "left wall") == "finished 90 × 45 × 15 mm"
@@ -48,13 +49,15 @@ def test_a_label_tells_the_size_that_is_marked(frost):
 
 def test_a_step_says_what_it_needs_and_what_can_hurt_last(frost):
     caption = shown(frost, "lap_saw").caption.paragraphs
-    assert caption[1:] == (
+    assert caption == (
+        "Saw each shoulder on the waste side of its line, 7.5 mm down to the gauge line.",
+        "The cut must stop at the gauge line on both edges.",
         "You need: saw; eye protection.",
-        "⚠ Take care: Eye protection. Thumb and other hand clear of the blade. (In full: step 7.)",
+        "⚠ Take care: Eye protection. Thumb and other hand clear of the blade. (In full: step 10.)",
     )
     assert (
         shown(frost, "saw")
-        .caption.paragraphs[2]
+        .caption.paragraphs[3]
         .startswith("⚠ Take care: Hold the piece firmly against the bench hook")
     )
     assert not any(line.startswith("You need") for line in shown(frost, "setting").caption.paragraphs)
@@ -65,6 +68,24 @@ def test_the_first_step_begins_with_a_list(frost):
     caption = scenes[0].caption.paragraphs
     assert caption[0] == "Before you start:"
     assert caption[1 : 1 + len(order.first)] == tuple(f"• {caution.words}" for caution in order.first)
+    assert caption[1 + len(order.first)] == order.steps[0].action
+
+
+@pytest.mark.parametrize("operation", ["face side", "saw", "take apart"])
+@pytest.mark.parametrize("size", [(1920, 1080), (1200, 900), (800, 1000), (640, 480)])
+def test_what_to_do_is_set_a_quarter_larger_than_what_is_told_of_it(frost, operation, size):
+    """Its lines are a quarter higher, nothing else is, and no line of it is wider than the picture."""
+    scene = shown(frost, operation)
+    sheet = planned(scene, size)
+    first, count = sheet.action
+    assert " ".join(sheet.caption[first : first + count]) == scene.caption.action
+    rows = np.diff([sheet.line_top(row) for row in range(len(sheet.caption) + 1)]) / (1.15 * sheet.em)
+    large = np.arange(len(rows))
+    assert rows == pytest.approx(np.where((large >= first) & (large < first + count), 1.25, 1.0))
+    assert [sheet.is_action(row) for row in range(len(rows))] == [row > 1.1 for row in rows]
+    assert sheet.line_top(len(sheet.caption)) == pytest.approx(sheet.words_bottom())
+    wide = max(width_of(line, round(1.25 * sheet.em), "Bold") for line in sheet.caption[first : first + count])
+    assert 2 * sheet.margin + wide <= size[0]
 
 
 def test_what_can_hurt_has_a_bar_of_its_height(frost):
@@ -75,7 +96,7 @@ def test_what_can_hurt_has_a_bar_of_its_height(frost):
     left, top, right, bottom = sheet.careful_box()
     assert 0 < left < right < sheet.margin
     assert bottom - top == pytest.approx(1.15 * count * sheet.em, rel=0.1)
-    assert planned(shown(frost, "names"), (1200, 900)).careful_box() is None
+    assert planned(shown(frost, "letters"), (1200, 900)).careful_box() is None
 
 
 def test_the_bar_stands_beside_what_can_hurt_however_it_is_worded(frost):
@@ -100,7 +121,7 @@ def test_the_frame_stands_on_its_head_on_the_lid_s_sheet(frost):
 
 def test_a_wall_is_tried_in_its_lap(frost):
     """The front wall is where the closed box has it, the back wall lifted off; all four in place at the dry fit."""
-    tried, dry = shown(frost, "pare"), shown(frost, "dry fit")
+    tried, dry = shown(frost, "try"), shown(frost, "dry fit")
     for name, lifted in (("front wall", False), ("back wall", True)):
         one, other = (next(p.points for p in scene.parts if p.name == name) for scene in (tried, dry))
         assert np.ptp(one[:, 2] - other[:, 2]) == pytest.approx(0, abs=1e-9)
@@ -116,7 +137,8 @@ def test_lines_are_gone_when_they_have_been_rubbed_out_but_engraving_stays(frost
 
 def test_the_wall_to_mark_along_is_shown_on_the_face_side_level_with_the_end(frost):
     order, scenes = frost
-    for step in (step for step in order.steps if step.operation == "lap_mark"):
+    for step in (step for step in order.steps if step.operation in {"lay along", "lap_mark"}):
+        assert step.laid_on
         for block in step.laid_on:
             assert block.high[1] - block.low[1] == pytest.approx(10)  # the plain wall's thickness
             assert max(abs(block.low[1]), abs(block.high[1])) == pytest.approx(45)  # level with the end
@@ -145,7 +167,7 @@ PLAN = Plan(along_x=160.0, along_y=90.0, lapped=15.0, plain=10.0, tongue=7.5, tu
 
 def test_the_plan_shows_walls_and_laps_to_scale(frost):
     """Ring and inside 4 lines each, cheek and shoulder at each corner: cheek 10 long, shoulder 15 - 7.5."""
-    assert shown(frost, "names").plan == PLAN
+    assert shown(frost, "letters").plan == PLAN
     lengths = np.linalg.norm(PLAN.lines[:, 1] - PLAN.lines[:, 0], axis=1)
     assert sorted(lengths) == pytest.approx(sorted([160, 160, 90, 90, 130, 130, 70, 70, *[10] * 4, *[7.5] * 4]))
     drawn = drawn_plan(PLAN, 20, (0, 800), 600)

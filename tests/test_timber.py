@@ -144,16 +144,15 @@ def test_fresh_strokes_are_those_of_the_step_and_no_more(making):
 def test_names_and_letters_are_drawn_on_the_wood(making):
     """In their own step, with the face side to the front and the top edge up; still there on the glued frame."""
     design, order, arrays = making
-    names = next(step for step in order.steps if step.operation == "names")
-    shown = step_scene(order, names.number, arrays, design.name, 0.2)
-    for part, letter in (
-        (part, letter) for part in shown.parts for letter in names.letters if letter.part == part.name
-    ):
-        fresh = [s for s in shown.strokes if s.fresh and shown.parts[s.part].name == part.name]
-        pieces = sum(len(s.ends) for s in fresh)
-        assert pieces == sum(len(strokes(one.text)) for one in names.letters if one.part == part.name)
-        assert letter.text in {"LEFT", "RIGHT", "FRONT", "BACK", *"ABCD"}
-    glued = next(step for step in order.steps if step.operation == "glue")
+    for operation, texts in (("names", {"LEFT", "RIGHT", "FRONT", "BACK"}), ("letters", set("ABCD"))):
+        written = next(step for step in order.steps if step.operation == operation)
+        assert {letter.text for letter in written.letters} == texts
+        shown = step_scene(order, written.number, arrays, design.name, 0.2)
+        for part in shown.parts:
+            fresh = [s for s in shown.strokes if s.fresh and shown.parts[s.part].name == part.name]
+            pieces = sum(len(s.ends) for s in fresh)
+            assert pieces == sum(len(strokes(one.text)) for one in written.letters if one.part == part.name)
+    glued = next(step for step in order.steps if step.operation == "put together")
     assert len(step_scene(order, glued.number, arrays, design.name, 0.2).strokes) >= 4
 
 
