@@ -127,8 +127,8 @@ def test_a_hand_cut_plaque_is_backed_clamped_and_drilled_with_its_own_cautions()
     made = making_order(read_design("frost_watch", ('plaque.cut="by hand"',)), read_workshop("new_to_tools"))
     steps = [step for step in made.steps if step.stage == "plaque"]
     assert [step.operation for step in steps] == [
-        "plaque outline", "plaque holes", "plaque holes", "score", "snap", "smooth edges", "clamp", "drill", "drill", "film",
-        "bend line", "heat", "try softness", "bend", "cool", "wipe line",
+        "plaque outline", "plaque holes", "plaque holes", "score", "snap", "smooth edges", "clamp", "drill", "drill",
+        "film", "bend line", "heat", "try softness", "bend", "cool", "wipe line",
     ]  # fmt: skip
     clamped, *drilling = steps[6:9]
     assert clamped.words == "Clamp the sheet with scrap wood behind it."
