@@ -45,7 +45,8 @@ SAID = {
     Item.MARKING_GAUGE: "^Set the pin|^Try the gauge|^Gauge a line",
     Item.BRADAWL: r"^Prick",
     Item.RULE: (
-        r"^Measure|^Mark both|\bDraw (the (base|bend line|flat)|a cross for)|about \d+ mm in from each|across .*, \d+ mm from"
+        r"^Measure|^Mark both|\bDraw (the (base|bend line|flat)|a cross for)"
+        r"|about \d+ mm in from each|across .*, \d+ mm from"
     ),
     Item.SAW: r"^Saw",
     Item.CHISEL: r"^Chisel|^Pare",
