@@ -82,7 +82,7 @@ def _by_laser(plaque: BentPlaque, holes: tuple[Hole, ...], wording: str, sheet: 
         step(
             kind=StepKind.CUT,
             operation="laser holes",
-            sizes=_hole_sizes(plaque, some.holes),
+            sizes=(*bores(some.holes), *some.sizes),
             lines=tuple(line for hole in some.holes for line in rim(hole)),
             measures=plaque_hole_measures(plaque, some.holes),
             drilled=some.holes,
@@ -108,6 +108,7 @@ class _Alike:
     """Holes of the plaque that are made with one bit: the stem hole, or both screw holes; and what is said of them."""
 
     holes: tuple[Hole, ...]
+    sizes: tuple[Size, ...]  # how far they are from the free edge and from the middle
     called: str
     wide: str
     place: str
@@ -121,6 +122,7 @@ def _alike(plaque: BentPlaque, holes: tuple[Hole, ...]) -> tuple[_Alike, ...]:
     of_stem = tuple(
         _Alike(
             holes=holes[:1],
+            sizes=(Size(of="distance", mm=at, datum=Datum.FREE_EDGE),),
             called="the stem hole",
             wide=f"{mm(size)} wide",
             place=f"{mm(at)} from {edge}",
@@ -130,6 +132,10 @@ def _alike(plaque: BentPlaque, holes: tuple[Hole, ...]) -> tuple[_Alike, ...]:
     )
     screws = _Alike(
         holes=holes[-2:],
+        sizes=(
+            Size(of="distance", mm=up, datum=Datum.FREE_EDGE),
+            Size(of="distance", mm=half, datum=Datum.CENTRE),
+        ),
         called="the two screw holes",
         wide=f"{mm(wide)} wide",
         place=f"{mm(up)} from {edge}",
@@ -148,21 +154,6 @@ def _flat_sizes(plaque: BentPlaque) -> tuple[Size, Size]:
 
 def _flat_size(plaque: BentPlaque) -> str:
     return f"{mm(round(plaque.developed, 1))} by {mm(plaque.width)}"
-
-
-def _hole_sizes(plaque: BentPlaque, holes: tuple[Hole, ...]) -> tuple[Size, ...]:
-    """Return the sizes of some of the plaque's holes, and how far they are from its free edge and from its middle."""
-    names = {hole.name for hole in holes}
-    places = (
-        size
-        for name, along, up, _ in plaque.flat_holes
-        if name in names
-        for size in (
-            Size(of="distance", mm=up, datum=Datum.FREE_EDGE),
-            *((Size(of="distance", mm=abs(along), datum=Datum.CENTRE),) if along else ()),
-        )
-    )
-    return (*bores(holes), *dict.fromkeys(places))
 
 
 def _engraving(plaque: BentPlaque, wording: str) -> tuple[Letter, ...]:
@@ -204,7 +195,7 @@ def _drawn_by_hand(plaque: BentPlaque, holes: tuple[Hole, ...]) -> tuple[Step, .
         *(
             drawing(
                 operation="plaque holes",
-                sizes=_hole_sizes(plaque, some.holes)[1:],
+                sizes=some.sizes,
                 lines=tuple(line for hole in some.holes for line in cross(hole)),
                 measures=plaque_hole_measures(plaque, some.holes),
                 action=f"Draw a cross for {'each of ' if len(some.holes) > 1 else ''}{some.called}, {some.place}.",
@@ -254,7 +245,7 @@ def _drilled_by_hand(plaque: BentPlaque, holes: tuple[Hole, ...]) -> tuple[Step,
                 kind=StepKind.DRILL,
                 tool="drill",
                 operation="drill",
-                sizes=_hole_sizes(plaque, some.holes),
+                sizes=(*bores(some.holes), *some.sizes),
                 measures=plaque_hole_measures(plaque, some.holes),
                 drilled=some.holes,
                 also=("drill acrylic",),
