@@ -57,6 +57,7 @@ EXCEPTIONS = {  # the modules that load what their row may not, and what that is
     "viewer/picture/meshes_and_lights.py": SCREEN,
     "viewer/window/window.py": SCREEN,
     "viewer/window/actors.py": SCREEN,
+    "viewer/window/laid.py": SCREEN,
     "viewer/window/events.py": SCREEN,
 }
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from viewer.scene.camera import View
     from viewer.scene.scene import Scene, ShownMeasure
 
+MEASURED = 1.2  # ems round the parts for the sizes that are drawn beside them
 _OFF = 1.1  # ems from a part to the line of a measure
 _HIGH = 1.15  # ems; height of a figure's plate
 _CLEAR = 0.12  # ems that plates keep clear of everything
@@ -86,6 +87,11 @@ class Taken:
         return bool(((points > box[:2]) & (points < box[2:])).all(axis=2).any())
 
 
+def figure_size(words: str, em: int) -> tuple[float, float]:
+    """Return width and height of a figure's plate."""
+    return width_of(words, em, "Bold") + 0.4 * em, _HIGH * em
+
+
 def drawn_measures(scene: Scene, view: View, taken: Taken, em: int) -> tuple[DrawnMeasure, ...]:
     """Return the measures and names of a scene that find room, in their order, and then the labels of its holes."""
     found: list[DrawnMeasure] = []
@@ -121,7 +127,7 @@ def _fits(label: DrawnMeasure, taken: Taken, others: Taken, em: int) -> bool:
 def _labels(text: str, rim: FloatArray, em: int) -> Iterator[DrawnMeasure]:
     """Yield the ways to draw a hole's label, the nearest first."""
     middle = rim.mean(axis=0)
-    half = np.array([width_of(text, em, "Bold") + 0.4 * em, _HIGH * em]) / 2
+    half = np.array(figure_size(text, em)) / 2
     for off in _LABEL_OFF:
         for turn in _LABEL_TURNS:
             way = np.array([np.sin(turn), -np.cos(turn)])
@@ -136,7 +142,7 @@ def _labels(text: str, rim: FloatArray, em: int) -> Iterator[DrawnMeasure]:
 def _ways(measure: ShownMeasure, view: View, em: int) -> Iterator[DrawnMeasure]:
     """Yield the ways to draw a measure or a name, the best liked first."""
     start, end = view.pixels(measure.ends)
-    size = (width_of(measure.text, em, "Bold") + 0.4 * em, _HIGH * em)
+    size = figure_size(measure.text, em)
     if measure.away is None:
         yield from _names(measure.text, start, end, size, em)
         return

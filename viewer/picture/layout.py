@@ -22,7 +22,7 @@ import numpy as np
 from assembly.errors import InputError
 from assembly.nominal.frame import corner_words
 from viewer.picture.closeup import HEAD_HIGH, CloseUp, close_up
-from viewer.picture.dimensions import DrawnMeasure, Taken, drawn_measures
+from viewer.picture.dimensions import MEASURED, DrawnMeasure, Taken, drawn_measures
 from viewer.picture.drawn_plan import HIGH as PLAN_HIGH
 from viewer.picture.drawn_plan import DrawnPlan, drawn_plan
 from viewer.picture.labels import Columns, lay_out
@@ -45,7 +45,6 @@ _BESIDE_PANEL = 22.0  # ems; a picture is wide if labels and panel leave so much
 _UPRIGHT = 1.2  # height over width from which a picture is upright
 _ACROSS = 0.83  # of its width, which gives the letters of an upright picture as its height does of others
 _CLOSE = 10.4  # ems; height of the close-up with its head
-_MEASURED = 1.2  # ems round the parts for the sizes that are drawn beside them
 _GAP, _TIGHT = 0.22, 0.04  # ems between two labels; and where they would not fit otherwise
 TITLE = 1.5  # ems; size of the title's letters
 ACTION = 1.25  # ems; size of the letters that tell what to do in a step
@@ -235,7 +234,7 @@ def _labelled(
     em = letters_of(size)
     sizes = np.array([note_size(note, em) for note in notes])
     columns = room.columns(float(sizes[:, 0].max()), em)
-    beside = _MEASURED * em if scene.measures or scene.holes else 0.0
+    beside = MEASURED * em if scene.measures or scene.holes else 0.0
     inner = np.array(
         [
             [columns.left + 1.2 * em + beside, room.top + beside],

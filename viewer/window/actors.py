@@ -7,17 +7,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-import pyvista as pv
-from vtkmodules.vtkRenderingCore import vtkActor2D, vtkPolyDataMapper2D, vtkTexturedActor2D
-
 from viewer.picture.meshes_and_lights import areas, lines_of, sort_clear, surface_of
 from viewer.scene import tints
+from viewer.window.laid import LaidSizes, LaidTag
 from viewer.window.panel import plate
-from viewer.window.tags import beside, leader, mark_of, tags_of
+from viewer.window.sizes import Placed, sizes_shown
+from viewer.window.tags import beside, mark_of, tags_of
 
 if TYPE_CHECKING:
-    from PIL import Image
+    import pyvista as pv
 
     from assembly.arrays import FloatArray
     from viewer.picture.lettering import Rectangle
@@ -26,68 +24,7 @@ if TYPE_CHECKING:
     from viewer.scene.tints import Tint
 
 
-_OUTLINE, _EDGE, _GRAIN, _FRESH, _LEADER = 5.0, 1.6, 1.0, 3.0, 2.0  # widths of lines, pixels
-
-
-class Plate:
-    """A picture laid over the window at a place; its pixels are handed over only when they change."""
-
-    def __init__(self, plotter: pv.Plotter) -> None:
-        """Lay nothing yet."""
-        self.actor = vtkTexturedActor2D()
-        self.actor.SetVisibility(0)
-        plotter.renderer.AddViewProp(self.actor)
-        self._laid: tuple[int, int, float, float] | None = None
-
-    def draw(self, picture: Image.Image) -> None:
-        """Take another picture."""
-        self.actor.SetTexture(pv.Texture(np.asarray(picture)))  # type: ignore[no-untyped-call]
-
-    def lay(self, size: tuple[int, int], place: tuple[float, float] = (0.0, 0.0)) -> None:
-        """Lay the picture, of a size, with its lower left corner at a place of the window, y up; pixels."""
-        (width, height), (x, y) = size, (round(place[0]), round(place[1]))
-        self.actor.SetVisibility(1)
-        if self._laid == (width, height, x, y):
-            return
-        self._laid = (width, height, x, y)
-        corners = np.array([[x, y, 0.0], [x + width, y, 0], [x + width, y + height, 0], [x, y + height, 0]])
-        mesh = pv.PolyData(corners, faces=[4, 0, 1, 2, 3])
-        mesh.active_texture_coordinates = np.array([[0.0, 0], [1, 0], [1, 1], [0, 1]])
-        mapper = vtkPolyDataMapper2D()
-        mapper.SetInputData(mesh)
-        self.actor.SetMapper(mapper)
-
-    def hide(self) -> None:
-        """Show it no longer."""
-        self.actor.SetVisibility(0)
-
-
-class LaidTag:
-    """A tag's plate, and the leader from it to what it names."""
-
-    def __init__(self, plotter: pv.Plotter) -> None:
-        """Lay nothing yet."""
-        self.leader = vtkActor2D()
-        self.leader.SetVisibility(0)
-        self.leader.GetProperty().SetColor(*tints.INK)
-        self.leader.GetProperty().SetLineWidth(_LEADER)
-        plotter.renderer.AddViewProp(self.leader)
-        self.plate = Plate(plotter)
-
-    def lay(self, size: tuple[int, int], place: tuple[float, float], mark: Rectangle, height: int) -> None:
-        """Lay a plate of a size with its upper left corner at a place of a window of a height, pixels."""
-        self.plate.lay(size, (place[0], height - place[1] - size[1]))
-        ends = leader(place, size, mark)
-        line = pv.PolyData(np.column_stack([ends[:, 0], height - ends[:, 1], np.zeros(2)]), lines=[2, 0, 1])
-        mapper = vtkPolyDataMapper2D()
-        mapper.SetInputData(line)
-        self.leader.SetMapper(mapper)
-        self.leader.SetVisibility(1)
-
-    def hide(self) -> None:
-        """Show it no longer."""
-        self.plate.hide()
-        self.leader.SetVisibility(0)
+_OUTLINE, _EDGE, _GRAIN, _FRESH = 5.0, 1.6, 1.0, 3.0  # widths of lines, pixels
 
 
 class SceneActors:
@@ -108,11 +45,12 @@ class SceneActors:
         self._mark()
         self._tags = tags_of(scene)
         self.laid = [LaidTag(plotter) for _ in self._tags]
+        self.sizes = LaidSizes(plotter)
 
     def clear(self) -> None:
         """Take all actors off the plotter."""
-        tags = [actor for laid in self.laid for actor in (laid.plate.actor, laid.leader)]
-        for actor in (*(actor for actors in self.moving for actor in actors), *self.ghosts, *tags):
+        flat = [*(actor for laid in self.laid for actor in laid.actors()), *self.sizes.actors()]
+        for actor in (*(actor for actors in self.moving for actor in actors), *self.ghosts, *flat):
             self._plotter.renderer.RemoveViewProp(actor)
 
     def place(self, explode: float) -> None:
@@ -130,22 +68,31 @@ class SceneActors:
             mark.SetVisibility(marked)
 
     def tag(self, view: View, explode: float, em: int, room: Rectangle, *, marked: bool) -> None:
-        """Lay every tag beside what it names, inside a room and clear of the others, where that is seen."""
+        """Lay every tag beside what it names, inside a room and clear of the others, where that is seen; then sizes."""
         if em != self._em:
             self._em, pictures = em, [plate(tag.note, em) for tag in self._tags]
             self._sizes = [picture.size for picture in pictures]
             for laid, picture in zip(self.laid, pictures, strict=True):
                 laid.plate.draw(picture)
-        marks = [mark_of(tag, self.scene, explode, view) if marked else None for tag in self._tags]
-        shown = [i for i, mark in enumerate(marks) if mark is not None]
-        places = beside([mark for mark in marks if mark is not None], [self._sizes[i] for i in shown], room)
-        found = dict(zip(shown, places, strict=True))
+        placed = self._placed(view, explode, room) if marked else {}
         for i, laid in enumerate(self.laid):
-            place, mark = found.get(i), marks[i]
-            if place is None or mark is None:
-                laid.hide()
+            if i in placed:
+                laid.lay(placed[i], view.size[1])
             else:
-                laid.lay(self._sizes[i], place, mark, view.size[1])
+                laid.hide()
+        tags = tuple(placed.values())
+        self.sizes.lay(sizes_shown(self.scene, view, em, room, tags) if marked else (), em, view.size[1])
+
+    def _placed(self, view: View, explode: float, room: Rectangle) -> dict[int, Placed]:
+        """Return where each tag stands that is shown, by its number."""
+        marks = [mark_of(tag, self.scene, explode, view) for tag in self._tags]
+        seen = [(i, mark) for i, mark in enumerate(marks) if mark is not None]
+        places = beside([mark for _, mark in seen], [self._sizes[i] for i, _ in seen], room)
+        return {
+            i: Placed(place=place, size=self._sizes[i], mark=mark)
+            for (i, mark), place in zip(seen, places, strict=True)
+            if place is not None
+        }
 
     def _part(self, part: ShownPart) -> list[Any]:
         body = self._plotter.add_mesh(

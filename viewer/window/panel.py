@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from PIL import Image, ImageDraw
 
+from viewer.picture.dimensions import figure_size
 from viewer.picture.legend import gaps_of, key_words
 from viewer.picture.lettering import (
     CHIP,
@@ -200,3 +201,12 @@ def plate(note: Note, em: int) -> Image.Image:
     picture = lines.over(Image.new("RGBA", size, (*rgb(tints.PAPER), 255)))
     note_words(ImageDraw.Draw(picture), note, box, em, on_right=True)
     return picture.convert("RGB")
+
+
+def figure(words: str, em: int) -> Image.Image:
+    """Return a size's figure as a small picture to lay over the box, RGB."""
+    width, height = (round(side) for side in figure_size(words, em))
+    picture = Image.new("RGB", (width, height), rgb(tints.PAPER))
+    writer = ImageDraw.Draw(picture)
+    writer.text((width / 2, height / 2), words, font=font(em, "Bold"), fill=rgb(tints.INK), anchor="mm")
+    return picture

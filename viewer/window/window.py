@@ -13,12 +13,14 @@ import numpy as np
 import pyvista as pv
 
 from assembly.errors import LapwrightError
+from viewer.picture.dimensions import MEASURED
 from viewer.picture.meshes_and_lights import aim, light
 from viewer.scene.camera import Direction, View, fitted
 from viewer.scene.visibility import part_under
-from viewer.window.actors import Plate, SceneActors
+from viewer.window.actors import SceneActors
 from viewer.window.controls import Button, Slider, bar, bar_picture, slid
 from viewer.window.keys import named, pressed
+from viewer.window.laid import Plate
 from viewer.window.looking import moved_aside, seen_as_first, turned, zoomed
 from viewer.window.panel import banner_of, laid, panel, spread
 from viewer.window.state import bounded, refused, with_pick
@@ -233,6 +235,11 @@ class Window:
         marked = self.scene.joints and self.state.marked
         return laid(paragraphs, self.scene.scale.classes if marked else (), self.size, bottom)
 
+    @property
+    def em(self) -> int:
+        """The size of the letters, pixels."""
+        return self._words().em
+
     def room(self) -> tuple[float, float, float, float]:
         """Return what of the window is for the box: left, top, right, bottom; pixels."""
         words, bottom = self._words(), bar(self.state, self.size).top
@@ -248,8 +255,9 @@ class Window:
     def _box_room(self) -> FloatArray:
         """Return the room that the whole box fits into, clear of names beside it: its corners, (2, 2) pixels."""
         left, top, end, bottom = self.room()
-        left += min(side_of(self.scene, self._words().em), _MOST_SIDE * (end - left))
-        edge = _MARGIN * min(end - left, bottom - top)
+        left += min(side_of(self.scene, self.em), _MOST_SIDE * (end - left))
+        sized = MEASURED * self.em if self.scene.measures or self.scene.holes else 0.0
+        edge = _MARGIN * min(end - left, bottom - top) + sized
         return np.array([[left + edge, top + edge], [end - edge, bottom - edge]])
 
     def view(self) -> View:
@@ -269,7 +277,7 @@ class Window:
         view = self.view()
         self.stage.place(self._apart)
         self.stage.show(self.state.picked, marked=self.state.marked)
-        self.stage.tag(view, self._apart, self._words().em, self.room(), marked=self._tagged)
+        self.stage.tag(view, self._apart, self.em, self.room(), marked=self._tagged)
         self._look(view)
         self._draw_plates()
         self.plotter.render()
@@ -301,7 +309,7 @@ class Window:
             self._banner.hide()
             return
         left, top, right, _ = self.room()
-        picture = banner_of(self.working, self._words().em, right - left)
+        picture = banner_of(self.working, self.em, right - left)
         if changed:
             self._banner.draw(picture)
         self._banner.lay(picture.size, (max(left, right - picture.size[0]), self.size[1] - top - picture.size[1]))
