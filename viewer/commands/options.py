@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence
 
 HELP_WIDTH = 74  # letters, of the 80 of an old console
+_UNUSABLE = "these words can't be used; lapwright --help says what can"
 SPELT = 0.75  # how alike two words are that are taken for one misspelt, of 1
 
 
@@ -53,11 +54,10 @@ def _in_our_words(commands: Mapping[str, Any]) -> Iterator[None]:
     try:
         yield
     except TyperException as refusal:
-        word = _WORDS.get(type(refusal).__name__)
-        words = word(refusal, commands) if word else ""
-        if not words:
+        if type(refusal).__name__ == "NoArgsIsHelpError":  # its words are the help
             raise
-        raise InputError(words) from None
+        word = _WORDS.get(type(refusal).__name__)
+        raise InputError((word(refusal, commands) if word else "") or _UNUSABLE) from None
 
 
 def _no_such_option(refusal: Any, commands: Mapping[str, Any]) -> str:  # noqa: ANN401 - typer's own types

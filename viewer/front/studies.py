@@ -239,8 +239,8 @@ def section(
 
     The verdict is sound, with care, does not fit the contents, or not sound. With it come what to do, the good boxes of
     a class before and after, and the nearest cure: what lapwright check takes, where no row fails and next to no good
-    boxes are lost against the present section. With --details comes every figure behind them. It is not a structural
-    design.
+    boxes are lost against the present section. With --details comes every figure behind them, and what the seasons do.
+    It is not a structural design, and no figure is a strength.
 
     With --stock and no thickness, every pair of thicknesses on sale is judged. A stock file is one line, such as
     sections = [6, 9, 12, "3/8 in"].
