@@ -5,6 +5,7 @@ The typical box's changes follow; with details come means, medians and paired in
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
@@ -162,7 +163,7 @@ def more_words(difference: Estimate, makers: int) -> str:
 
 
 def _size(boxes: Written) -> str:
-    return str(boxes).lstrip("-")
+    return str(replace(boxes, value=abs(boxes.value)))
 
 
 def _way(boxes: Written) -> str:
