@@ -1,0 +1,67 @@
+// The list of steps: which one is current, in the list, in the address and in words; and its still picture.
+
+import { plain } from "./parts";
+
+const entries = (root: ParentNode) => [...root.querySelectorAll<HTMLElement>(".step[data-step]")];
+const numberOf = (entry: HTMLElement) => Number(entry.dataset["step"]);
+
+/** The step that an element asks for, if it does. */
+export function askedStep(target: Element): number | null {
+  const go = target.closest(".step .go");
+  if (go) return Number(go.closest<HTMLElement>(".step")?.dataset["step"]);
+  const link = target.closest<HTMLElement>("a[data-step]");
+  return link ? Number(link.dataset["step"]) : null;
+}
+
+/** Whether a way to an entry is short enough to be scrolled at leisure. */
+const near = (entry: HTMLElement): boolean => Math.abs(entry.getBoundingClientRect().top) < 2 * window.innerHeight;
+
+/** The step that the address asks for; 0 for none. */
+export function addressed(count: number): number {
+  const number = Number(/^#step-(\d+)$/.exec(location.hash)?.[1] ?? 0);
+  return number <= count ? number : 0;
+}
+
+/** Have the address name the step, without a new entry in the browser's history. */
+export function address(step: number): void {
+  const wanted = step ? `#step-${step}` : "";
+  if (location.hash === wanted) return;
+  try {
+    history.replaceState(null, "", location.href.split("#")[0] + wanted);
+  } catch {
+    location.replace(wanted || "#"); // some browsers refuse that to a page that is opened as a file
+  }
+}
+
+/** Mark one step as current, 0 none, and bring it into view where `scroll` tells how. */
+export function setCurrent(root: ParentNode, step: number, scroll: ScrollBehavior | null): void {
+  for (const entry of entries(root)) {
+    const mine = numberOf(entry) === step;
+    entry.classList.toggle("current", mine);
+    if (mine) entry.setAttribute("aria-current", "step");
+    else entry.removeAttribute("aria-current");
+    if (mine && scroll) entry.scrollIntoView({ block: "nearest", behavior: near(entry) ? scroll : "instant" });
+  }
+}
+
+const entryOf = (root: ParentNode, step: number) => entries(root).find((one) => numberOf(one) === step);
+
+/** What the list calls a step, in a word or two; empty where it does not say. */
+export const shortTitle = (root: ParentNode, step: number): string => entryOf(root, step)?.dataset["title"] ?? "";
+
+/** What the list says of a step: its sentence, without the number before it. */
+export function sentence(root: ParentNode, step: number): string {
+  const entry = entryOf(root, step);
+  const words = entry?.querySelector(".action") ?? entry?.querySelector(".go");
+  return plain(words?.textContent ?? "").replace(/^\d+\W*\s+/, "");
+}
+
+/** Show the still of one step, or for 0 that of the box, in place of the drawing if `stills` are shown at all. */
+export function setStill(root: ParentNode, step: number, stills: boolean): void {
+  const [still, place] = [root.querySelector<HTMLElement>("#still"), root.querySelector<HTMLElement>("#step-still")];
+  if (still) still.hidden = !stills || step > 0;
+  if (!place) return;
+  const picture = entryOf(root, step)?.querySelector(".step-still svg");
+  place.replaceChildren(...(stills && picture ? [picture.cloneNode(true)] : []));
+  place.hidden = !stills || step === 0;
+}
