@@ -28,14 +28,18 @@ export interface Note {
   worst: boolean;
 }
 
-/** The notes of a subject: one for each kind of part, or one for each part's number; and one for the worst joint. */
+/**
+ * The notes of a subject: one for each kind of part, which may point at any part with the same label, or one for each
+ * part's number; and one for the worst joint.
+ */
 export function notesOf({ parts, joints }: Subject, numbers: boolean): Note[] {
   const found = new Map<string, Note>();
   parts.forEach((part, i) => {
     const key = numbers ? String(i) : part.kind;
     const lines = numbers ? [String(part.part + 1)] : part.label.map(unbroken);
     const note = found.get(key) ?? { marks: [], lines, number: numbers, worst: false };
-    note.marks.push(i + 1);
+    const named = note.lines.join() === lines.join(); // a label never points at what it does not name
+    if (named) note.marks.push(i + 1);
     found.set(key, note);
   });
   const worst = joints.findIndex((joint) => joint.worst);

@@ -61,6 +61,8 @@ test("parts of a kind share a label, numbers do not, and the worst joint has one
   assert.deepEqual(notes.map(({ marks }) => marks), [[1, 3], [2], [6, 7]]);
   assert.deepEqual(notes[0].lines, ["2 screws", "3\u00a0×\u00a010\u00a0mm"]);
   assert.deepEqual(notes[2].lines, ["b", "open"]);
+  subject.parts[2].label = ["right screw", "3 × 10 mm"]; // a label that names one part does not point at another
+  assert.deepEqual(notesOf(subject, false).map(({ marks }) => marks), [[1], [2], [6, 7]]);
   const numbers = notesOf(subject, true);
   assert.deepEqual(numbers.map(({ marks, lines }) => [marks, lines]), [[[1], ["5"]], [[2], ["6"]], [[3], ["8"]]]);
 });
