@@ -190,7 +190,7 @@ def test_a_limit_of_a_rule_is_found_to_a_millionth():
         found = at(pushed(design, ("timber", "lap_share"), end, 0.0), ("timber", "lap_share"))
         assert found == pytest.approx(share, abs=1e-6)
     thin = put(design, ("lid", "thickness"), 6.0)
-    thin = put(put(thin, ("plaque", "screw", "length"), 9.0), ("lid", "overhang"), 20.0)
+    thin = put(put(thin, ("plaque", "screw", "length"), 9.5), ("lid", "overhang"), 20.0)
     assert at(pushed(thin, ("lid", "screw", "head"), "most", 0.0), ("lid", "screw", "head")) == 14.5
 
 

@@ -162,6 +162,35 @@ def test_each_hole_has_its_size_and_place_in_its_step_and_its_size_on_the_pictur
     assert drilled >= 13
 
 
+def hidden(point, towards, part):
+    """Whether a part's triangle crosses the way from a point to who looks: Moeller and Trumbore's ray against each."""
+    a, b, c = np.moveaxis(part.points[part.triangles], 1, 0)
+    u, v = b - a, c - a
+    cross = np.cross(towards, v)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        scale = 1 / (cross * u).sum(axis=1)
+        first = scale * ((point - a) * cross).sum(axis=1)
+        other = np.cross(point - a, u)
+        second, far = scale * (other @ towards), scale * (other * v).sum(axis=1)
+        return bool(((first >= 0) & (second >= 0) & (first + second <= 1) & (far > 1e-6)).any())
+
+
+@pytest.mark.parametrize(
+    "changes", [(), ('box.lapped="sides"', "plaque.width=50", "plaque.hole_spacing=34", "lid.screw.length=25")]
+)
+@pytest.mark.parametrize("name", SHIPPED)
+def test_no_part_hides_a_hole_that_is_drilled(name, changes):
+    design, order = steps_of(name, changes if name == "frost_watch" else ())
+    parts, seen = box_arrays(build(design)), 0
+    for step in (step for step in order.steps if step.drilled):
+        scene = step_scene(order, step.number, parts, design.name, gap_scale_of(design))
+        for hole in scene.holes:
+            seen += 1
+            for point in hole.rim:
+                assert not any(hidden(point, scene.direction.axes[2], part) for part in scene.parts), hole.text
+    assert seen >= 13
+
+
 @pytest.mark.parametrize("name", SHIPPED)
 def test_screws_and_washers_are_counted_where_they_are_driven(name):
     design, order = steps_of(name)

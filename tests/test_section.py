@@ -143,6 +143,10 @@ def test_drawing_by_hand(box):
     assert sizes["length of the plain walls"] == 148
     assert (sizes["room inside, length"], sizes["room inside, width"]) == (136, 72)
     assert sizes["lid screw from the lid's end"] == 6
+    assert sizes["lid screw's hole in the lid, diameter"] == 4
+    assert (sizes["lid screw's countersink, diameter"], sizes["lid screw's countersink, depth"]) == (7, 1.5)
+    pilot = "lid screw's pilot hole in the wall"
+    assert (sizes[f"{pilot}, diameter"], sizes[f"{pilot}, depth"]) == (2, 21)
     assert sizes["timber of the four walls"] == pytest.approx(90 * (90 * 12 + 148 * 9) / 1000)
 
 

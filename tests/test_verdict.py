@@ -132,7 +132,9 @@ def test_a_section_fails_before_check_refuses_it():
 def test_reasons_carry_limit_and_source():
     reason = judge("thread", 19, {"d": 3.5})
     assert (reason.figure.value, reason.unit, reason.limit) == (19, "mm", 21)
-    assert reason.source == "6 d EN 1995-1-1 (structural), read; 4 d common practice, no source"
+    assert reason.source == (
+        "6 d EN 1995-1-1 (structural), read, its tip counted as in 8.7.2 (from memory); 4 d common practice, no source"
+    )
 
 
 def test_without_a_proven_section_the_verdict_is_at_most_with_care():

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import frame
 from assembly.section.cure import timber_volume
 from assembly.section.judging import room_inside
@@ -71,8 +72,23 @@ def sizes_of(design: Design) -> dict[str, tuple[float, str, bool]]:
         f"lid screw from the lid's {across}": (box.lapped / 2 + lid.overhang, True),
         f"lid screw from the lid's {along}": (box.along_y / 2 + lid.overhang, True),
     }
+    holes = {f"{name}, {what}": (size, False) for name, hole in _screw_holes(design).items() for what, size in hole}
+    millimetres |= holes
     sizes = {name: (value, "mm", marked) for name, (value, marked) in millimetres.items()}
     return sizes | {"timber of the four walls": (timber_volume(box) / 1000, "cm³", False)}
+
+
+def _screw_holes(design: Design) -> dict[str, tuple[tuple[str, float], ...]]:
+    """Return the sizes of a lid screw's holes, by what they are; a hole without a depth goes right through."""
+    fitted, (wall, _) = fittings(design), design.box.lapped_walls
+    (clearance, *_), sunk = fitted.holes_of("lid", "clearance"), fitted.holes_of("lid", "countersink")
+    (pilot,) = fitted.holes_of(f"{wall} wall", "pilot")
+    found: dict[str, tuple[tuple[str, float], ...]] = {
+        "lid screw's hole in the lid": (("diameter", clearance.diameter),)
+    }
+    if sunk:
+        found["lid screw's countersink"] = (("diameter", sunk[0].diameter), ("depth", sunk[0].depth))
+    return found | {"lid screw's pilot hole in the wall": (("diameter", pilot.diameter), ("depth", pilot.depth))}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

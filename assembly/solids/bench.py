@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 
 _BETWEEN = 0.5  # from one wall on the bench to the next, as a share of a wall's depth there or of twice its height
 _RAISED = 0.35  # how far parts are lifted off, as a share of the box's larger side on plan
+# How far above a hole parts are lifted, over how far it lies behind their front edge: who looks down at 45 degrees, a
+# little from the side, sees it then.
+_OVER = 1.25
 
 # Which way a wall's length runs from left to right, for who looks at the inside face with the top edge up.
 _ALONG = {"left wall": (0, 1, 0), "right wall": (0, -1, 0), "front wall": (-1, 0, 0), "back wall": (1, 0, 0)}
@@ -42,13 +45,20 @@ def placement(step: Step, timber: PartArrays, box: Sequence[PartArrays]) -> Floa
     """
     name, place = timber.facts.name, np.eye(4)
     if name in step.raised:
-        sides = [np.ptp(moved(part.vertices, part.facts.closed), axis=0)[:2].max() for part in box]
-        place[2, 3] = _RAISED * max(sides)
+        place[2, 3] = _lifted(step, box)
     elif step.pose is Pose.UPSIDE_DOWN:
         place[:3, :3] = np.diag([-1.0, 1.0, -1.0])
     elif step.pose is not Pose.IN_PLACE:
         return _on_bench(step, timber)
     return place
+
+
+def _lifted(step: Step, box: Sequence[PartArrays]) -> float:
+    """Return how far a step's raised parts are lifted, mm: far enough that holes drilled under them are seen."""
+    points = {part.facts.name: moved(part.vertices, part.facts.closed) for part in box}
+    front = min(float(points[name][:, 1].min()) for name in step.raised)
+    under = [_OVER * (hole.centre[1] - front) for hole in step.drilled if hole.part not in step.raised]
+    return max(_RAISED * max(float(np.ptp(each, axis=0)[:2].max()) for each in points.values()), *under, 0.0)
 
 
 def turned(pose: Pose, wall: str) -> FloatArray:
