@@ -1,6 +1,6 @@
 """Prints how fast a box is seen, measured in one run: `python tests/bench_view.py`.
 
-Solids: triangles and true edges of the twelve parts of the demo box as checked arrays, over the same box built with
+Solids: triangles and true edges of all parts of the demo box as checked arrays, over the same box built with
 CadQuery's fluent calls and tessellated as finely, in processor time; the exact volumes of both are compared first.
 Slider: the median time of one step of the window's explode slider, off screen, and how much of it is VTK's drawing.
 Picture: from the command `lapwright picture` to the file, and where that time goes.
@@ -58,8 +58,13 @@ def wall(length, lap):
 def sheet(of, name):
     """Return a sheet with its holes."""
     found = cq.Workplane("XY").box(of.along_x, of.along_y, of.thickness)
-    for hole in fittings(DESIGN).holes_of(name):
-        found = found.faces(">Z").workplane(origin=hole.centre).hole(hole.diameter, min(hole.depth, of.thickness))
+    mouths = {hole.centre: hole.diameter for hole in fittings(DESIGN).holes_of(name, "countersink")}
+    for hole in (each for each in fittings(DESIGN).holes_of(name) if each.use != "countersink"):
+        at = found.faces(">Z").workplane(origin=hole.centre)
+        if hole.centre in mouths:
+            found = at.cskHole(hole.diameter, mouths[hole.centre], 90)
+        else:
+            found = at.hole(hole.diameter, min(hole.depth, of.thickness))
     return found
 
 
@@ -76,9 +81,10 @@ def plaque():
 
 
 def screw(fastener):
-    """Return a countersunk screw."""
+    """Return a screw, countersunk or with a round head."""
     of, inner = fastener.screw, fastener.screw.diameter / 2
-    outline = cq.Workplane("XZ").moveTo(0, 0).lineTo(of.head / 2, 0).lineTo(inner, -fastener.head_height)
+    head = fastener.dome or ((0, 0), (of.head / 2, 0))
+    outline = cq.Workplane("XZ").polyline(head).lineTo(inner, -fastener.head_height)
     return (
         outline.lineTo(inner, fastener.tip_height - of.length)
         .lineTo(0, -of.length)
@@ -88,7 +94,7 @@ def screw(fastener):
 
 
 def fluent():
-    """Return the twelve parts built with CadQuery's fluent calls, by name."""
+    """Return the parts built with CadQuery's fluent calls, by name."""
     box, fitted = frame(DESIGN), fittings(DESIGN)
     short, long = box.along_y, box.along_x - 2 * (box.lapped - box.depth)
     made = {}
@@ -101,6 +107,9 @@ def fluent():
     made["back wall"] = wall(long, 0).faces(">Z").workplane().hole(cable.diameter)
     made |= {"base": sheet(fitted.base, "base"), "lid": sheet(fitted.lid, "lid"), "plaque": plaque()}
     made |= {fastener.name: screw(fastener) for fastener in fitted.fasteners}
+    for washer in fitted.washers:
+        disc = cq.Workplane("XY").circle(washer.diameter / 2).circle(washer.hole / 2)
+        made[washer.name] = disc.extrude(washer.thickness)
     made["stem"] = cq.Workplane("XY").circle(fitted.stem.diameter / 2).extrude(fitted.stem.length)
     return made
 

@@ -227,8 +227,7 @@ def test_every_part_and_joint_has_a_label_with_name_and_figure(shown):
         "lid": "160 × 90 × 9 mm",
         "plaque": notes["plaque"],
         "2 lid screws": "3.5 × 30 mm",
-        "2 plaque screws": "3 × 10 mm",
-        "2 plaque washers": "⌀ 7 × 0.5 mm",
+        "2 plaque screws": "3 × 10 mm, washer ⌀ 7",
         "stem: frost indicator": "⌀ 6 × 60 mm",
     }
     assert notes["plaque"].endswith(" × 90 × 3 mm")

@@ -41,6 +41,7 @@ def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray
     lapped = {f"{wall} wall" for wall in design.box.lapped_walls}
     small: tuple[Fastener | PlacedWasher, ...] = (*fitted.fasteners, *fitted.washers)
     kinds = {one.name: one.kind for one in small}  # every other part is its own
+    washers = {screw.name: screw.washer.diameter for screw in fitted.fasteners if screw.washer}
     rise = np.eye(4)
     rise[2, 3] = lift
     facts = []
@@ -58,6 +59,7 @@ def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray
                 kind=kinds.get(name, name),
                 closed=place if group == "walls" or name == "base" else rise @ place,
                 apart=moves[name],
+                washer=washers.get(name),
                 lapped=name in lapped if group == "walls" else None,
             )
         )

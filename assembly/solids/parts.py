@@ -63,6 +63,7 @@ class Facts:
     kind: str  # parts of one kind are alike
     closed: FloatArray  # (4, 4) from the part's own frame to its place in the closed box, mm
     apart: FloatArray  # (3,) how far it moves when the box is drawn fully apart, mm
+    washer: float | None = None  # of a screw, the diameter of its washer, mm; None where it has none
     lapped: bool | None = None  # of a wall, whether it carries laps; None of what is no wall
 
 

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import InputError
+from assembly.nominal.fittings import WASHER_KINDS
 from assembly.nominal.frame import corner_words
 from viewer.picture.closeup import HEAD_HIGH, CloseUp, close_up
 from viewer.picture.dimensions import MEASURED, DrawnMeasure, Taken, drawn_measures
@@ -310,10 +311,11 @@ def bare(sheet: PictureLayout, view: View) -> PictureLayout:
 
 
 def notes_of(scene: Scene) -> tuple[Note, ...]:
-    """Return a note for each part, equal ones together, and for each joint."""
+    """Return a note for each part, equal ones together, and for each joint; washers are told with their screws."""
     kinds: dict[str, list[int]] = {}
     for index, part in enumerate(scene.parts):
-        kinds.setdefault(part.kind, []).append(index)
+        if part.kind not in WASHER_KINDS.values():
+            kinds.setdefault(part.kind, []).append(index)
     notes = []
     for kind, members in kinds.items():
         name = scene.parts[members[0]].title if len(members) == 1 else f"{len(members)} {kind}s"

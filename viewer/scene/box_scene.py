@@ -153,7 +153,8 @@ def _sizes(facts: Facts) -> str:
     """Return a part's sizes as the trade tells them: screws by thread and length, round things by diameter."""
     if facts.kind in SCREW_KINDS.values():
         length, _, thread = facts.size
-        return sizes((thread, length))
+        washer = "" if facts.washer is None else f", washer ⌀ {facts.washer:g}"
+        return sizes((thread, length)) + washer
     if facts.kind in WASHER_KINDS.values():
         across, _, thick = facts.size
         return f"⌀ {sizes((across, thick))}"
