@@ -32,6 +32,9 @@ class Shelf:
     def bounds(self):
         return Bounds(steps=3, p95=6.2, limit=self.limit)
 
+    def changed(self):
+        return False
+
     def ready(self, state):
         return state.drawn != "p95"
 
@@ -94,6 +97,6 @@ def reopened(window):
 
 def demo_scenes():
     """Return the scenes of the demo box."""
-    from viewer.commands.window_scenes import Scenes  # noqa: PLC0415 - manifold3d
+    from viewer.commands.watching import WatchedScenes  # noqa: PLC0415 - manifold3d
 
-    return Scenes(jobs.read("frost_watch"), seed=1)
+    return WatchedScenes(jobs.read("frost_watch"), seed=1)

@@ -34,6 +34,15 @@ PICTURED = 0.95  # the sampled box that is drawn: 95 in 100 have a smaller wides
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class JobWords:
+    """A design, changes to it and a workshop in its stead, as they were typed."""
+
+    design: str
+    settings: tuple[str, ...]
+    workshop: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """A design that was read, the workshop that makes it, and the stem of the files that come of it."""
 
@@ -42,6 +51,7 @@ class Job:
     stem: str
     change: Change  # what the command line changed in the files of both
     typed: str  # the words that name them on a command line, changes included
+    words: JobWords  # the same apart, without what was typed after `--then`
 
 
 def read(
@@ -63,7 +73,37 @@ def read(
     found = read_design(design, change.settings)
     made_by = maker(found, design, workshop, change.settings)
     words = [shlex.quote(design), *([] if workshop is None else ["--workshop", shlex.quote(workshop)]), *change.lines]
-    return Job(design=found, workshop=made_by, stem=Path(design).stem, change=change, typed=" ".join(words))
+    return Job(
+        design=found,
+        workshop=made_by,
+        stem=Path(design).stem,
+        change=change,
+        typed=" ".join(words),
+        words=JobWords(design=design, settings=tuple(settings or ()), workshop=workshop),
+    )
+
+
+def read_again(job: Job) -> Job:
+    """Return a job as its files have it now.
+
+    Raises
+    ------
+    ConfigError
+        With every fault of a file.
+    """
+    return read(job.words.design, job.words.settings, job.words.workshop)
+
+
+def files_of(job: Job) -> tuple[Path, ...]:
+    """Return the files that a job was read from: its design's and its workshop's."""
+    from assembly.files.shipped import design_file, workshop_file
+
+    file = design_file(job.words.design)
+    made_by, folder = job.design.made_by, file.parent
+    if job.words.workshop is not None:
+        made_by, folder = job.words.workshop, Path()
+    workshop = workshop_file(made_by, folder)
+    return (file,) if workshop is None else (file, workshop)
 
 
 def formats_of(words: str) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from viewer.commands.progress import progress
 
 if TYPE_CHECKING:
     from viewer.commands.jobs import Job
-    from viewer.commands.window_scenes import Scenes
+    from viewer.commands.watching import WatchedScenes
     from viewer.picture.write import Ground
     from viewer.scene.scene import Scene
     from viewer.window.window import Window
@@ -287,12 +287,12 @@ def viewed(job: Job, asked: ViewRequest) -> None:
         scenes.end()
 
 
-def opened(job: Job, asked: ViewRequest, *, off_screen: bool = False) -> tuple[Scenes, Window]:
+def opened(job: Job, asked: ViewRequest, *, off_screen: bool = False) -> tuple[WatchedScenes, Window]:
     """Return what a window on a job shows, to be ended after use, and the window."""
-    from viewer.commands.window_scenes import Scenes
+    from viewer.commands.watching import WatchedScenes
     from viewer.window.state import State, with_drawn
 
-    scenes = Scenes(job, seed=asked.seed, of=asked.of)
+    scenes = WatchedScenes(job, seed=asked.seed, of=asked.of)
     with loading("opening a window"):
         from viewer.window.window import Window
 

@@ -120,6 +120,9 @@ def view(
     words and figures stay those of the true box. "apart": how far the box is taken apart. "making": its steps, one by
     one. "marks": the marks of the fits.
 
+    Where the design's or the workshop's file is changed, the window shows the box that it has now; a file with faults
+    is told with them, and the last good box stays.
+
     The window remembers nothing and writes nothing; libraries under it keep lists of fonts and shaders in your own
     cache folder.
     """

@@ -61,3 +61,8 @@ def seen_from(state: State, direction: Direction) -> State:
 def seen_as_first(state: State, scene: Scene) -> State:
     """Return the state seen as its scene is seen at first."""
     return seen_from(state, scene.direction)
+
+
+def seen_like(state: State, other: State) -> State:
+    """Return the state seen from where another is seen."""
+    return replace(state, round=other.round, up=other.up, zoom=other.zoom, aside=other.aside)

@@ -58,6 +58,7 @@ class State:
     shown: Drawn | None = None  # None where it is the one that shall be drawn
     keys_shown: bool = False  # keys and mouse are explained in the panel
     note: str = ""  # why what was asked for can't be shown
+    faults: tuple[str, ...] = ()  # why the files on disk can't be shown, a line each
     round: float = 33.0  # degrees; from where the box is seen, as in `viewer.scene.camera.Direction`
     up: float = 32.0
     zoom: float = 1.0  # 1 where everything fits
@@ -116,6 +117,12 @@ def bounded(state: State, bounds: Bounds) -> State:
     """Return the state within other bounds, such as those known once a box that was looked for is found."""
     within = replace(state, bounds=bounds)
     return within if within.drawn == "nominal" or within.step else with_drawn(within, within.drawn)
+
+
+def renewed(state: State, bounds: Bounds) -> State:
+    """Return the state on a box that was read again: as before, as far as that box can be shown so."""
+    within = replace(state, bounds=bounds, note="", shown=None)
+    return with_step(within, within.step)
 
 
 def refused(state: State, note: str) -> State:

@@ -21,9 +21,9 @@ from viewer.window.actors import SceneActors
 from viewer.window.controls import Button, Slider, bar, bar_picture, slid
 from viewer.window.keys import named, pressed
 from viewer.window.laid import Plate
-from viewer.window.looking import moved_aside, seen_as_first, turned, zoomed
+from viewer.window.looking import moved_aside, seen_as_first, seen_like, turned, zoomed
 from viewer.window.panel import banner_of, laid, panel, spread
-from viewer.window.state import bounded, refused, with_pick
+from viewer.window.state import bounded, refused, renewed, with_pick
 from viewer.window.tags import side_of
 from viewer.window.words import panel_words
 
@@ -41,6 +41,7 @@ _DEGREES = 0.4  # turned for every pixel dragged
 _MARGIN = 0.06  # of the room for the box, left free
 _MOST_SIDE = 0.3  # of the room's width, at most, for names beside what lies on the bench
 _LEAST = (160, 120)  # pixels; a smaller window is left as it is
+_READING = "working: reading the changed file"
 _WORKING = "working: building the box with these errors"
 
 
@@ -59,6 +60,12 @@ class SceneSource(Protocol):
 
     def scene(self, state: State) -> Scene | str:
         """Return a state's scene; or in words what is being worked out before it can be had."""
+
+    def changed(self) -> bool:
+        """Whether the files on disk are others than those that were read."""
+
+    def reload(self) -> tuple[str, ...]:
+        """Read the files again; return their faults, a line each, with which the last good box is kept."""
 
 
 @dataclass(slots=True)
@@ -144,9 +151,29 @@ class Window:
         return self.source.scene(self.state)
 
     def tick(self) -> None:
-        """Look whether what is being worked out is there by now, whichever box is shown meanwhile."""
-        if self.working or self.source.bounds() != self.state.bounds:
+        """Look whether files have changed, and what is being worked out is there by now, whichever box is shown."""
+        if self.source.changed():
+            self._reload()
+        elif self.working or self.source.bounds() != self.state.bounds:
             self.show(self.state)
+
+    def _reload(self) -> None:
+        """Show the box that the changed files have; where they have faults, go on with the last good one and say so."""
+        self.working = _READING
+        self._show()
+        self.working = ""
+        before = replace(self.state, faults=self.source.reload())
+        if before.faults:
+            self.show(before)
+            return
+        after = renewed(before, self.source.bounds())
+        nominal = replace(after, drawn="nominal", step=0)
+        found = self.source.scene(nominal)
+        assert not isinstance(found, str)  # the nominal box need not be looked for
+        self._bring(found, nominal)
+        self.show(after)
+        if bool(self.state.step) == bool(before.step):  # a step is seen from elsewhere than the box
+            self.show(seen_like(self.state, before))
 
     def key(self, name: str) -> None:
         """Do what a key does; `q` closes the window."""

@@ -45,11 +45,19 @@ def panel_words(state: State, scene: Scene, materials: Mapping[str, str]) -> tup
     title, *rest = heading(state, scene)
     action = scene.caption.action
     told: list[Paragraph] = [(line, "Bold" if line == action else "Regular") for line in rest]
-    found: list[Paragraph] = [(title, "Bold"), *told, ("", "Regular")]
+    found: list[Paragraph] = [*_fault_words(state), (title, "Bold"), *told, ("", "Regular")]
     if state.picked in {part.name for part in scene.parts}:
         name, *facts = part_words(str(state.picked), scene, materials)
         return (*found, (name, "Bold"), *((line, "Regular") for line in facts))
     return (*found, (_HINT, "Regular"))
+
+
+def _fault_words(state: State) -> list[Paragraph]:
+    """Return what is at fault in the files on disk; nothing where they are as shown."""
+    if not state.faults:
+        return []
+    lead = "The file was changed and can't be used. Until it is put right, the last good box stays shown."
+    return [(lead, "Bold"), *((fault, "Regular") for fault in state.faults), ("", "Regular")]
 
 
 def key_words() -> tuple[Paragraph, ...]:
