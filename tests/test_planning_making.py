@@ -646,8 +646,8 @@ def test_letters_are_written_where_the_words_say():
     step = one(made, "letters")
     assert size(step) == 30
     assert step.words == (
-        "Write each corner's letter on face side and top edge, about 30 mm in from each rough end. Top edge up, read "
-        "from the left: LEFT D C, RIGHT A B, FRONT B D, BACK C A. Walls with the same letter meet there."
+        "Write each corner's letter on face side and top edge, about 30 mm in from each rough end. Top edge up, from "
+        "left to right: LEFT D C, RIGHT A B, FRONT B D, BACK C A. Walls with the same letter meet there."
     )
     assert "The top edge, the one without the arrowhead" in one(made, "names").words
     for letter in (letter for letter in step.letters if letter.text in "ABCD"):

@@ -103,7 +103,7 @@ def _face_marked(walls: tuple[Wall, ...]) -> tuple[Step, Step]:
             faces=faces_of(walls, Face.BOTTOM),
             lines=on_faces(lines, Face.BOTTOM),
             action="Draw an arrowhead on the face edge, its point at the stroke.",
-            notes=("Every square and gauge works from face side and face edge.",),
+            notes=("Face side and face edge guide every square and every gauge.",),
         ),
     )
 
@@ -131,7 +131,7 @@ def _named(box: Frame, walls: tuple[Wall, ...]) -> tuple[Step, Step]:
             plan=plan_of(box),
             action=f"Write each corner's letter on face side and top edge, about {mm(inset)} in from each rough end.",
             notes=(
-                f"Top edge up, read from the left: {_read(walls)}.",
+                f"Top edge up, from left to right: {_read(walls)}.",
                 "Walls with the same letter meet there.",
             ),
         ),
