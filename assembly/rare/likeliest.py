@@ -1,8 +1,8 @@
 """The likeliest bad box of every limit, and the share of boxes that break it (MODEL.md, 5.7).
 
-Boxes are simulated first. Where they break a limit often enough, their count is the share; the worst of them are where
-the search for the likeliest begins. Where they break it seldom or never, boxes are drawn around every point that was
-found, and those of them that weigh most show where a point is still missing.
+Boxes are simulated first; the worst of them are where the search for the likeliest begins. Where they break a limit
+often enough, their count is the share, or that of ten times as many. Where they break it seldom or never, boxes are
+drawn around every point that was found, and those of them that weigh most show where a point is still missing.
 """
 
 from __future__ import annotations
@@ -32,7 +32,8 @@ if TYPE_CHECKING:
 
 SIMULATED = 10_000  # boxes
 OFTEN = 250  # of them that break the limit: their count is known to an eighth, and nothing else is needed
-PILOT, WEIGHED = 8_000, 16_000  # boxes drawn around the points, before and after more are looked for
+SELDOM = 25  # ... so often that ten times as many boxes show it as often: those are counted, and none is weighed
+PILOT, WEIGHED = 8_000, 32_000  # boxes drawn around the points, before and after more are looked for
 LOOKS = 3  # pilots that may show that a point is missing:
 HEAVY, HEAVIEST = 0.03, 12  # share of all weight from which a box shows it; at most so many
 ENOUGH = 30  # effective boxes from which on what is weighed counts; else so many times as many boxes are counted:
@@ -122,7 +123,10 @@ def _bad_boxes(limit: BrokenLimit, joint: BadBoxes | None, seed: int, run: Run) 
         points, seen = likeliest(limit, starts, rng, clouds=1, run=run)
         seen = seen.with_(to_joint(limit, joint.seen, joint.broken.corner or 0))
     known = replace(known, points=_with_images(limit, points, run), seen=_with_images(limit, points.with_(seen), run))
-    return known if counted.value * SIMULATED >= OFTEN or not len(points) else _weighed(known, rng, run)
+    bad = int((margin > 0).sum())
+    if bad >= OFTEN or not len(points):
+        return known
+    return _counted_on(known, rng, run) if bad >= SELDOM else _weighed(known, rng, run)
 
 
 def _with_images(limit: BrokenLimit, points: Points, run: Run) -> Points:

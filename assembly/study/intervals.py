@@ -41,7 +41,7 @@ class Interval(StrEnum):
     STUDENT_BLOCKS = "student-blocks", "Student's t over the values in blocks of 10,000 boxes"
     STUDENT_SCRAMBLES = "student-scrambles", "Student's t over the values in independent scrambles of Sobol' points"
     STUDENT_BATCHES = "student-batches", "Student's t over the values in batches of 1,000 boxes"
-    WEIGHED = "weighed", "share of weighed boxes drawn around the likeliest bad ones: 1.96 standard errors either side"
+    WEIGHED = "weighed", "share of weighed boxes drawn around the likeliest bad ones: Student's t of its logarithm"
     PAIRED_SHARE = "paired-share", "difference of two shares over the same boxes, Agresti and Min's"
     PAIRED_MEAN = "paired-mean", "mean difference over the same boxes, 1.96 standard errors either side"
     PAIRED_RATIO = "paired-ratio", "ratio of two means over the same boxes, 1.96 standard errors either side"
