@@ -16,6 +16,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageGrab
 
+from assembly.files.shipped import shipped_designs
 from viewer.commands import jobs
 from viewer.commands.showing import ViewRequest, opened
 from viewer.picture.write import possible_windows
@@ -34,11 +35,13 @@ class Driver:
         env = {**os.environ, "DISPLAY": DISPLAY, "HOME": str(home), "PYTHONPATH": str(ROOT)}
         self.env = {**env, "PYTHONDONTWRITEBYTECODE": "1", "XDG_CACHE_HOME": str(home / ".cache")}
         self.env.pop("VTK_DEFAULT_OPENGL_WINDOW")  # the twin's
-        command = [sys.executable, "-m", "viewer", "view", "frost_watch"]
+        self.design = home / "mine.toml"
+        self.design.write_text(shipped_designs()["frost_watch"].read_text(encoding="utf-8"), encoding="utf-8")
+        command = [sys.executable, "-m", "viewer", "view", str(self.design)]
         self.app = subprocess.Popen(
             command, env=self.env, cwd=home, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
         )
-        self.scenes, self.twin = opened(jobs.read("frost_watch"), ViewRequest(), off_screen=True)
+        self.scenes, self.twin = opened(jobs.read(str(self.design)), ViewRequest(), off_screen=True)
         self.twin.plotter.show(interactive=False, auto_close=False)
         self.window = ""
         while not self.window:
@@ -62,16 +65,31 @@ class Driver:
         self.tool("mousemove", "--window", self.window, x, y)
         time.sleep(0.1)
 
-    def drag(self, start, end):
+    def drag(self, start, end, button=1):
         self.point(*start)
-        self.tool("mousedown", 1)
-        self.twin.press(*start)
+        self.tool("mousedown", button)
+        self.twin.press(*start, moves=button == 2)
         for share in (0.25, 0.5, 0.75, 1.0):
             x, y = (round(a + share * (b - a)) for a, b in zip(start, end, strict=True))
             self.point(x, y)
             self.twin.move(x, y)
-        self.tool("mouseup", 1)
+        self.tool("mouseup", button)
         self.twin.release(*end)
+
+    def wheel(self, x, y, clicks):
+        """Turn the wheel at a place: nearer, or farther off where `clicks` are below 0."""
+        self.point(x, y)
+        for _ in range(abs(clicks)):
+            self.tool("click", 4 if clicks > 0 else 5)
+            self.twin.wheel(1.1 if clicks > 0 else 1 / 1.1, x, y)
+
+    def rewrite(self, before, after):
+        """Change the design's file, and let the twin look twice, as the window does by itself."""
+        text = self.design.read_text(encoding="utf-8")
+        assert before in text
+        self.design.write_text(text.replace(before, after, 1), encoding="utf-8")
+        self.twin.tick()
+        self.twin.tick()
 
     def click(self, x, y):
         self.drag((x, y), (x, y))
@@ -144,6 +162,14 @@ def drive(driver):
     driver.look("as_made_4_times")
     driver.drag((700, 300), (780, 340))
     driver.look("turned")
+    driver.drag((700, 300), (640, 260), button=2)
+    driver.key("shift+Right", "shift+Up")
+    driver.look("moved")
+    driver.wheel(800, 250, 6)
+    driver.look("wheel_at_the_pointer")
+    for key, side in (("5", "above"), ("6", "front"), ("7", "side")):
+        driver.press(key)
+        driver.look(f"from_{side}")
     driver.resize(1920, 1080)
     driver.press("h")
     driver.key("e", "e", "e", "f")
@@ -153,6 +179,12 @@ def drive(driver):
 
 
 def drive_on(driver):
+    driver.rewrite("height = 45", "height = 60")
+    driver.look("higher_walls_in_the_file")
+    driver.rewrite("height = 60", "height = -3")
+    driver.look("a_fault_in_the_file")
+    driver.rewrite("height = -3", "height = 45")
+    driver.look("put_right")
     driver.press("2")
     driver.slide("errors", 5 / 19)
     driver.press("3")
@@ -186,6 +218,7 @@ def drive_on(driver):
     driver.look("for_the_readme")
     driver.key("Escape")
     driver.tool("key", "q")
+    driver.design.unlink()
 
 
 def main():
