@@ -1,6 +1,7 @@
 """The likeliest bad box against a search written apart with many more starts, and shares against plain counts.
 
-Run: python tests/bench_rare.py [boxes of a plain count, in millions; 1 if nothing is said]
+Run: python tests/bench_rare.py [boxes of a plain count, in millions; 1 if nothing is said] [studies]
+With a number of studies it tells instead in how many of them the interval holds the share.
 """
 
 import math
@@ -65,6 +66,23 @@ def shares(boxes):
         print(f"  {design:11} {hands:12} {row:14} {ours.share.value:.2e} {share:.2e} {apart:+.1f} errors, {how}")
 
 
+def coverage(seeds, boxes):
+    """Print in how many of so many studies the interval holds the share that a plain count of `boxes` finds."""
+    design, hands, row, limit = CASES[7]
+    model, limited = model_of(design, hands), Limit(**limit)
+    share = counted(model, row, limited, boxes=boxes, seed=9)
+    found = [bad_boxes(model, [(row, limited)], seed=seed)[0].share for seed in range(100, 100 + seeds)]
+    held = sum(each.low <= share <= each.high for each in found)
+    mean = sum(each.value for each in found) / seeds
+    print(
+        f"coverage: {row}, {hands}: {share:.2e} of {boxes:,} boxes, mean of {seeds} studies {mean:.2e}, {held} hold it"
+    )
+
+
 if __name__ == "__main__":
-    searches()
-    shares(round(float(sys.argv[1]) * 1e6) if len(sys.argv) > 1 else 1_000_000)
+    many = round(float(sys.argv[1]) * 1e6) if len(sys.argv) > 1 else 1_000_000
+    if len(sys.argv) > 2:
+        coverage(int(sys.argv[2]), many)
+    else:
+        searches()
+        shares(many)
