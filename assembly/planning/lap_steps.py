@@ -1,4 +1,4 @@
-"""The laps, in the trade's order: marked, sawn, chiselled and tried with their walls; and the cable hole's centre."""
+"""The laps, in the trade's order: marked, sawn, chiselled and tried with their walls."""
 
 from __future__ import annotations
 
@@ -7,18 +7,17 @@ from typing import TYPE_CHECKING
 
 from assembly.nominal.frame import BACK
 from assembly.planning.cautions import HANDS
-from assembly.planning.lines import diagonals, gauge_lines, lap_hatching, pricked, shoulder_lines
+from assembly.planning.lines import gauge_lines, lap_hatching, shoulder_lines
 from assembly.planning.marks import laid_on, lap_kerf, lap_waste
-from assembly.planning.measures import Datum, Size, bores, gauge_measures, named, shoulder_measure
+from assembly.planning.measures import Datum, Size, gauge_measures, named, shoulder_measure
 from assembly.planning.needs import Item
 from assembly.planning.steps import Step, StepKind
-from assembly.planning.wall_faces import Face, Place, on_parts
+from assembly.planning.wall_faces import Face, Place
 from assembly.planning.wall_steps import at_corner, called, ends_of, faces_of, on_faces, parts_of
 from assembly.text import mm
 
 if TYPE_CHECKING:
     from assembly.model.workshop import Pare, Workshop
-    from assembly.nominal.fittings import Hole
     from assembly.nominal.frame import Frame
     from assembly.planning.marks import Wall
 
@@ -280,50 +279,5 @@ def _dry_fitted(walls: tuple[Wall, ...]) -> tuple[Step, Step, Step]:
             faces=faces_of(walls, Face.INSIDE),
             place=Place.BENCH,
             action="Take the walls apart.",
-        ),
-    )
-
-
-def cable_hole_steps(hole: Hole, back: Wall) -> tuple[Step, ...]:
-    """Return the marking and the drilling of the cable hole, before the back wall is glued in."""
-    step = partial(
-        Step,
-        stage="cable hole",
-        part=back.part,
-        parts=(back.part,),
-        faces=on_parts((back.part,), Face.OUTSIDE),
-        place=Place.BENCH,
-    )
-    return (
-        step(
-            kind=StepKind.MARK,
-            tool="pencil and rule",
-            operation="diagonals",
-            lines=diagonals(back),
-            action="Draw both diagonals on the outside face of the back wall, corner to corner.",
-            notes=("The centre is where they cross.",),
-        ),
-        step(
-            kind=StepKind.MARK,
-            tool="bradawl",
-            operation="hole_mark",
-            lines=pricked(hole, Face.OUTSIDE),
-            action="Prick the centre.",
-        ),
-        step(
-            kind=StepKind.LAY,
-            tool="clamps",
-            operation="clamp",
-            besides=(Item.SCRAP_WOOD,),
-            action="Clamp the back wall flat on scrap wood, its outside face up.",
-        ),
-        step(
-            kind=StepKind.DRILL,
-            tool="drill",
-            operation="drill",
-            sizes=bores((hole,)),
-            drilled=(hole,),
-            also=("drill through",),
-            action=f"Drill {mm(hole.diameter)} right through the centre.",
         ),
     )

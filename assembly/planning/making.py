@@ -15,13 +15,16 @@ from typing import TYPE_CHECKING
 from assembly.errors import InputError
 from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import frame
+from assembly.planning.base_steps import base_steps
+from assembly.planning.cable_steps import cable_hole_steps
 from assembly.planning.cautions import Caution, cautions, first_cautions
 from assembly.planning.finish_steps import finish_steps
+from assembly.planning.flat_plaque_steps import flat_sheet
 from assembly.planning.frame_steps import frame_steps, sheet_block
-from assembly.planning.lap_steps import cable_hole_steps, lap_steps
+from assembly.planning.lap_steps import lap_steps
 from assembly.planning.lid_steps import lid_steps
 from assembly.planning.marks import ALLOWANCE, bench_walls, uncut
-from assembly.planning.plaque_steps import flat_sheet, plaque_steps
+from assembly.planning.plaque_steps import plaque_steps
 from assembly.planning.wall_steps import length_steps
 
 if TYPE_CHECKING:
@@ -83,7 +86,8 @@ def making_order(
         *length_steps(box, walls),
         *lap_steps(box, workshop, walls),
         *(step for hole in cable for step in cable_hole_steps(hole, named[hole.part])),
-        *frame_steps(design, box, fitted, allowance),
+        *frame_steps(design, box),
+        *base_steps(design, fitted, allowance),
         *lid_steps(design, fitted, allowance, named["front wall"]),
         *(step for sheet in plaque for step in plaque_steps(design, fitted, sheet)),
         *finish_steps(design, besides),
