@@ -135,6 +135,27 @@ def test_lines_are_gone_when_they_have_been_rubbed_out_but_engraving_stays(frost
     assert len(last.strokes[0].ends) == sum(len(x.lines) for step in order.steps for x in step.bent)
 
 
+def test_the_bend_line_is_in_the_bend_until_it_is_wiped_off(frost):
+    """Engraved strokes and one more when it is bent and cools, without it after; 45 degrees round a radius of 3.
+
+    The inner arc's middle is 3 (1 - cos 45) over the flat leg's top and 3 sin 45 from where the bend begins.
+    """
+    order, _ = frost
+    engraved = sum(len(x.lines) for step in order.steps for x in step.bent)
+    strokes = {
+        operation: sum(len(some.ends) for some in shown(frost, operation).strokes)
+        for operation in ("bend", "cool", "wipe line")
+    }
+    assert strokes == {"bend": engraved + 1, "cool": engraved + 1, "wipe line": engraved}
+    (line,) = next(step for step in order.steps if step.operation == "bend").bent_lines
+    top = 45 / 2 + 9 + 3  # half the walls, lid and acrylic
+    begins = 32 - 3 - 3  # the standing leg's outside, less thickness and radius
+    x, y, z = np.array([line.start, line.end]).T
+    assert sorted(x) == [-45, 45]
+    assert y == pytest.approx(begins + 3 * np.sin(np.pi / 4))
+    assert z == pytest.approx(top + 3 * (1 - np.cos(np.pi / 4)))
+
+
 def test_the_wall_to_mark_along_is_shown_on_the_face_side_level_with_the_end(frost):
     order, scenes = frost
     for step in (step for step in order.steps if step.operation in {"lay along", "lap_mark"}):

@@ -91,6 +91,7 @@ def _bent_hot(plaque: BentPlaque, wording: str) -> tuple[Step, ...]:
             besides=(Item.JIG,),
             operation="bend",
             bent=tuple(_stood(plaque, letter) for letter in engraving(plaque, wording)),
+            bent_lines=(_line_in_bend(plaque),),
             action=f"Bend the sheet {way} by {angle} degrees in the jig.",
         ),
         hot(
@@ -105,6 +106,7 @@ def _bent_hot(plaque: BentPlaque, wording: str) -> tuple[Step, ...]:
             tool=HANDS,
             besides=(Item.CLOTH,),
             operation="wipe line",
+            wiped=("bend line",),
             action="Wipe the bend line off with a damp cloth.",
         ),
     )
@@ -119,6 +121,13 @@ def _stood(plaque: BentPlaque, letter: Letter) -> Letter:
     return replace(
         letter, face=Face.STANDING_LEG, place=plaque.place(0.0, u, h), up=(float(x), float(y), float(turn[1]))
     )
+
+
+def _line_in_bend(plaque: BentPlaque) -> Line:
+    """Return the bend line where it is when the plaque has been bent: along the middle of the arc."""
+    u, h = plaque.profile()[7 if plaque.up else 2]
+    start, end = (plaque.place(side * plaque.width / 2, u, h) for side in (-1, 1))
+    return Line(part=PLAQUE, kind="bend line", face=Face.TOP, start=start, end=end)
 
 
 def _bend_line(plaque: BentPlaque) -> Line:

@@ -20,7 +20,7 @@ from assembly.text import mm
 
 if TYPE_CHECKING:
     from assembly.nominal.fittings import Hole
-    from assembly.planning.marks import Block, Letter, Line
+    from assembly.planning.marks import Block, Letter, Line, LineKind
     from assembly.planning.measures import Measure, Name, Size
     from assembly.planning.plan import Plan
     from assembly.planning.wall_faces import PartFace
@@ -71,6 +71,8 @@ class Step:
     plan: Plan | None = None  # of the frame, where it helps to see which wall is which
     laid_on: tuple[Block, ...] = ()  # the end of another part that is laid on this one to mark along
     bent: tuple[Letter, ...] = ()  # engraved letters, where this step leaves them when it bends their part
+    bent_lines: tuple[Line, ...] = ()  # lines that are left on a part that this step bends, where they then are
+    wiped: tuple[LineKind, ...] = ()  # lines that this step takes off bent parts
     removed: tuple[Block, ...] = ()  # waste that comes off in this step
     drilled: tuple[Hole, ...] = ()
     besides: tuple[Item, ...] = ()  # what it needs besides its tool

@@ -69,11 +69,17 @@ def lines_at(order: MakingOrder, number: int, part: PartArrays) -> DrawnLines:
     """Return the lines on a part when a step is done, without what was on waste that is off or where a hole is."""
     name = part.facts.name
     if is_bent(order, number, name):
-        bent = (line for step in order.steps[:number] for letter in step.bent for line in letter.lines)
-        return DrawnLines(earlier=_ends(bent), fresh=_ends(()))
+        return DrawnLines(earlier=_ends(_left_when_bent(order.steps[:number])), fresh=_ends(()))
     before = order.steps[_cleaned(order, number, name) : number - 1]
     earlier, fresh = (_left(order, number, part, steps) for steps in (before, order.steps[number - 1 : number]))
     return DrawnLines(earlier=earlier, fresh=fresh)
+
+
+def _left_when_bent(done: Sequence[Step]) -> list[Line]:
+    """Return the lines that some steps have left on a part that they have bent, less those that were wiped off."""
+    wiped = {kind for step in done for kind in step.wiped}
+    lines = (line for step in done for line in (*step.bent_lines, *(ln for one in step.bent for ln in one.lines)))
+    return [line for line in lines if line.kind not in wiped]
 
 
 def _left(order: MakingOrder, number: int, part: PartArrays, steps: Sequence[Step]) -> FloatArray:
