@@ -37,6 +37,7 @@ ROWS: tuple[tuple[str, set[str]], ...] = (
     ("assembly/section", set()),
     ("assembly/advice", set()),
     ("assembly/planning", set()),
+    ("assembly/learning", set()),
     ("assembly/solids", {"manifold3d"}),
     ("assembly/writers", set()),
     ("viewer/scene", set()),
