@@ -56,6 +56,7 @@ COMMANDS = (
     shown.demo,
     shown.picture,
     shown.view,
+    shown.page,
     shown.export,
     studies.section,
     shown.new,

@@ -44,9 +44,15 @@ def timber_at(order: MakingOrder, number: int, part: PartArrays) -> PartArrays:
     if not uncut or is_bent(order, number, name):
         return part
     off, holes = _done(order, number, name)
+    return _timber(part, uncut[0], tuple(off), tuple(holes))
+
+
+@lru_cache(maxsize=256)
+def _timber(part: PartArrays, uncut: Block, off: tuple[Block, ...], holes: tuple[Hole, ...]) -> PartArrays:
+    """Return a part less what is off and drilled; the same record for the same, so that what is made of it is kept."""
     from assembly.solids.part_way import worked  # noqa: PLC0415 - manifold3d
 
-    mesh = worked(uncut[0], tuple(off), tuple(holes))
+    mesh = worked(uncut, off, holes)
     facts = replace(part.facts, closed=np.eye(4))
     return PartArrays(facts=facts, vertices=mesh.vertices, triangles=mesh.triangles, edges=mesh.edges)
 
@@ -86,12 +92,19 @@ def _left(order: MakingOrder, number: int, part: PartArrays, steps: Sequence[Ste
     """Return what is left, when a step is done, of the lines that some steps have drawn on a part: (k, 2, 3)."""
     name = part.facts.name
     off, holes = _done(order, number, name)
-    bounds = tuple(bound for block in off for bound in (block.low, block.high))
     whole = _ends(line for step in steps for line in step.drawn if line.part == name)
+    return _left_on(timber_at(order, number, part), tuple(off), tuple(holes), whole.tobytes())
+
+
+@lru_cache(maxsize=512)
+def _left_on(timber: PartArrays, off: tuple[Block, ...], holes: tuple[Hole, ...], drawn: bytes) -> FloatArray:
+    """Return what is left on timber of lines, the bytes of (k, 2, 3) float; steps that change nothing ask again."""
+    whole = np.frombuffer(drawn).reshape(-1, 2, 3)
+    bounds = tuple(bound for block in off for bound in (block.low, block.high))
     touched = _touched(whole, off, holes)
-    pieces = [_cut_where(tuple(line.ravel().tolist()), bounds, tuple(holes)) for line in whole[touched]]
+    pieces = [_cut_where(tuple(line.ravel().tolist()), bounds, holes) for line in whole[touched]]
     lines = np.concatenate([whole[~touched], *pieces])
-    return lines[on_surface(timber_at(order, number, part), lines.mean(axis=1))]
+    return lines[on_surface(timber, lines.mean(axis=1))]
 
 
 def _ends(lines: Iterable[Line]) -> FloatArray:

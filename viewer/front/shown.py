@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from assembly.writers.formats import FORMATS
-from viewer.commands import checking, jobs, showing
+from viewer.commands import checking, jobs, paging, showing
 from viewer.commands.printing import answer, list_files, say, tell, wrote
 from viewer.front.shared import AsJson, Boxes, DesignName, Folder, Seed, Settings, WorkshopName
 
@@ -128,6 +128,29 @@ def view(
     """
     asked = showing.ViewRequest(as_made=as_made, of=of, seed=seed)
     showing.viewed(jobs.read(design, settings, workshop), asked)
+
+
+def page(
+    design: DesignName,
+    settings: Settings = None,
+    edition: Annotated[
+        str,
+        typer.Option("--for", metavar="|".join(paging.EDITIONS), help="Whose edition: the pupils', or the teacher's."),
+    ] = "pupil",
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
+    to: Folder = "exports",
+    as_json: AsJson = False,
+) -> None:
+    """Write one page for any browser: the box to turn, its making.
+
+    One .html file that opens from disk, without a network, on a laptop, a tablet or a phone: the box taken apart, its
+    parts and sizes, and every step of the making with its lines, its sizes and what can hurt. It needs no program but
+    the browser, and asks nothing of any other place. Without scripts or 3D it shows drawings instead.
+
+    The teacher's edition adds predicted fits, a simulated box as made, the limit case and what a class can expect.
+    """
+    list_files("page", paging.paged(jobs.read(design, settings, workshop), to, edition=edition, seed=seed), as_json)
 
 
 def export(

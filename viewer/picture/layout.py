@@ -20,7 +20,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import InputError
-from assembly.nominal.fittings import WASHER_KINDS
 from assembly.nominal.frame import corner_words
 from viewer.picture.closeup import HEAD_HIGH, CloseUp, close_up
 from viewer.picture.dimensions import MEASURED, DrawnMeasure, Taken, drawn_measures
@@ -31,6 +30,7 @@ from viewer.picture.leaders import arranged, dots_of, places_of
 from viewer.picture.legend import legend_of, level_key
 from viewer.picture.lettering import LEADING, Note, Rectangle, em_of, note_size, wrapped
 from viewer.scene.camera import fitted
+from viewer.scene.scene import labels_of
 
 if TYPE_CHECKING:
     from assembly.arrays import BoolArray, FloatArray
@@ -180,6 +180,7 @@ def planned(scene: Scene, size: tuple[int, int]) -> PictureLayout:
     return _labelled(
         scene,
         size,
+        em,
         notes,
         room,
         _Words(title=title, caption=caption, action=action, careful=careful, key=key, close=close),
@@ -200,6 +201,20 @@ def _rows_high(rows: int, action: tuple[int, int]) -> float:
     """Return how high the first rows of a caption are, in lines of plain letters."""
     first, count = action
     return rows + (ACTION - 1) * min(max(rows - first, 0), count)
+
+
+def labels_alone(scene: Scene, size: tuple[int, int], em: int, notes: tuple[Note, ...]) -> PictureLayout:
+    """Return the layout of a drawing with its labels and nothing else: no title, no words under it, no key.
+
+    Raises
+    ------
+    InputError
+        If the labels are higher than the picture.
+    """
+    room = _Room(left=0.0, right=float(size[0]), top=0.0, bottom=float(size[1]), one_side=False)
+    return _labelled(
+        scene, size, em, notes, room, _Words(title=(), caption=(), action=(0, 0), careful=(0, 0), key=None, close=None)
+    )
 
 
 def letters_of(size: tuple[int, int]) -> int:
@@ -227,12 +242,12 @@ def _fewer(scene: Scene, notes: tuple[Note, ...]) -> tuple[Note, ...]:
 def _labelled(
     scene: Scene,
     size: tuple[int, int],
+    em: int,
     notes: tuple[Note, ...],
     room: _Room,
     words: _Words,
 ) -> PictureLayout:
     """Return a sheet with its labels in columns beside the drawing."""
-    em = letters_of(size)
     sizes = np.array([note_size(note, em) for note in notes])
     columns = room.columns(float(sizes[:, 0].max()), em)
     beside = MEASURED * em if scene.measures or scene.holes else 0.0
@@ -312,15 +327,7 @@ def bare(sheet: PictureLayout, view: View) -> PictureLayout:
 
 def notes_of(scene: Scene) -> tuple[Note, ...]:
     """Return a note for each part, equal ones together, and for each joint; washers are told with their screws."""
-    kinds: dict[str, list[int]] = {}
-    for index, part in enumerate(scene.parts):
-        if part.kind not in WASHER_KINDS.values():
-            kinds.setdefault(part.kind, []).append(index)
-    notes = []
-    for kind, members in kinds.items():
-        name = scene.parts[members[0]].title if len(members) == 1 else f"{len(members)} {kind}s"
-        lines = (name, *scene.parts[members[0]].sizes)
-        notes.append(Note(lines=lines, marks=tuple(i + 1 for i in members)))
+    notes = [Note(lines=lines, marks=tuple(i + 1 for i in members)) for lines, members in labels_of(scene.parts)]
     for index, joint in enumerate(scene.joints):
         lines = ("worst fit",) * joint.worst + (corner_words(joint.corner), f"{joint.face} {joint.words}")
         marks = (len(scene.parts) + index + 1,)

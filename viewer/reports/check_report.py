@@ -103,14 +103,22 @@ def _kept(summary: OutcomeSummary) -> str:
     return "-" if summary.share_within is None else percent(summary.share_within)
 
 
-def outcome_table(study: StudyResult) -> str:
-    """Return what is expected of each outcome: limit, median, 5 to 95 % of boxes, share that keeps the limit."""
-    rows = []
+OUTCOME_HEADINGS = ("outcome", "limit", "typical box", "nine boxes in ten", "keep it")
+
+
+def outcome_rows(study: StudyResult) -> list[tuple[str, ...]]:
+    """Return a row for each outcome, under `OUTCOME_HEADINGS`; 5 to 95 % of boxes are nine in ten."""
+    rows: list[tuple[str, ...]] = []
     for name, found in study.outcomes.items():
         low, middle, high = (_quantile(found, at) for at in (0.05, 0.5, 0.95))
         limit = limit_words(found.limit, found.unit)
         rows.append((heading_of(name), limit, str(middle), f"{low} to {high}", _kept(found)))
-    return table(("outcome", "limit", "typical box", "nine boxes in ten", "keep it"), rows, words=(0, 1))
+    return rows
+
+
+def outcome_table(study: StudyResult) -> str:
+    """Return what is expected of each outcome: limit, median, 5 to 95 % of boxes, share that keeps the limit."""
+    return table(OUTCOME_HEADINGS, outcome_rows(study), words=(0, 1))
 
 
 def worst_limit(study: StudyResult) -> str | None:

@@ -129,7 +129,7 @@ def class_forecast(design: Design, classes: ClassCounts) -> Figure:
         counts = np.bincount(classes.counts // each, minlength=classes.makers // each + 1)
         share, middle = 100 * counts / classes.counts.size, each * np.arange(counts.size) + (each - 1) / 2
         inside = (middle >= low - each / 2) & (middle <= high + each / 2)
-        for chosen, tint, hatch in ((inside, MIDDLE, ""), (~inside, PAPER, "....")):
+        for chosen, tint, hatch in ((inside, MIDDLE, ""), (~inside, PAPER, "////")):
             axes.bar(middle[chosen], share[chosen], width=0.86 * each, facecolor=tint, edgecolor=INK, hatch=hatch)
         top = 1.3 * float(share.max())
         axes.set_ylim(0, top)
@@ -235,6 +235,11 @@ def write_figures(figures: Mapping[Path, Figure], option: str) -> list[str]:
     """
     files = {file: _drawn(figure, file.suffix[1:]) for file, figure in figures.items()}
     return [file.as_posix() for file in publish(files, lambda draft: _check(draft, option), option)]
+
+
+def drawn_svg(figure: Figure) -> str:
+    """Return a figure as SVG."""
+    return _drawn(figure, "svg").decode()
 
 
 def _drawn(figure: Figure, kind: str) -> bytes:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -129,6 +130,7 @@ def _lift(parts: Sequence[PartArrays], joints: Sequence[Joint], direction: Direc
     return 0.0
 
 
+@lru_cache(maxsize=256)  # many steps of the making show the same timber
 def shown_part(part: PartArrays, extent: float, lift: float) -> ShownPart:
     """Return a part as it is shown; grain strewn for a room of diagonal `extent`, `lift` for what rises."""
     facts = part.facts

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 
 _ALONG = 0.95  # share of a line's length that runs along the grain: a bowed board's still do, end grain's never
+_SAME = 1e-6  # mm; ends no further apart meet
 _GOLDEN = (5**0.5 - 1) / 2  # multiples of it strew points evenly and never in step
 
 
@@ -37,7 +38,26 @@ def grain_lines(points: FloatArray, triangles: IntArray, grain: int, spacing: fl
     run = found[:, 1] - found[:, 0]
     length = np.linalg.norm(run, axis=1)
     kept = (length > 0) & (np.abs(run[:, grain]) > _ALONG * length)
-    return np.asarray(found[kept], dtype=np.float64)
+    return _joined(found[kept], grain)
+
+
+def _joined(lines: FloatArray, grain: int) -> FloatArray:
+    """Return lines, (k, 2 ends, 3), with those as one that go on straight from one triangle into the next."""
+    along = np.sort(lines[..., grain], axis=1)
+    straight = np.abs(np.delete(lines[:, 1] - lines[:, 0], grain, axis=1)).max(axis=1, initial=0.0) < _SAME
+    beside = np.delete(lines[:, 0], grain, axis=1)
+    order = np.lexsort((along[:, 0], *beside.round(6).T, straight))
+    along, beside, straight, lines = along[order], beside[order], straight[order], lines[order]
+    goes_on = straight[1:] & straight[:-1] & (np.abs(beside[1:] - beside[:-1]).max(axis=1, initial=0.0) < _SAME)
+    goes_on &= along[1:, 0] <= along[:-1, 1] + _SAME
+    first = np.flatnonzero(np.concatenate([[True], ~goes_on])[: len(lines)])
+    last = np.concatenate([first[1:] - 1, [len(lines) - 1]])[: len(first)]
+    whole = lines[first].copy()
+    together = last > first
+    whole[together, 0, grain] = along[first[together], 0]
+    if len(first):
+        whole[together, 1, grain] = np.maximum.reduceat(along[:, 1], first)[together]
+    return np.asarray(whole, dtype=np.float64)
 
 
 def _levels(values: FloatArray, spacing: float) -> FloatArray:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 WALL_NAMES = tuple(f"{wall} wall" for wall in WALLS)
 PITCH = 1 / 70  # of a pattern, as a share of the room that the exploded parts take up
 LIFT = 1 / 5000  # how far a patch stands off its face, as a share of the same
-_FLAT = 1e-9  # mm; a face with less twist is flat
+_FLAT = 0.25  # of what a patch stands off its face; with less twist than that its ink lies on it in one piece
 _ROUND = [0, 2, 3, 1]  # the contact points of a face, going round
 _PIECES = 8  # pieces of ink to a face's width or height, where the face is twisted
 
@@ -123,7 +123,7 @@ def _patch(part: int, contact: FloatArray, outward: FloatArray, fit: GapClass, e
     along, upward = contact[2] - contact[0], contact[1] - contact[0]
     width, height = float(np.linalg.norm(along)), float(np.linalg.norm(upward))
     ink = pattern(fit.word, width, height, extent * PITCH) / [width, height]
-    if np.abs(_twist(contact)).max() > _FLAT:
+    if np.abs(_twist(contact)).max() > _FLAT * extent * LIFT:
         ink = _in_pieces(ink)
     lift = extent * LIFT * outward
     corners = np.array([[0, 0], [1, 0], [1, 1], [0, 1]])

@@ -14,7 +14,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from assembly.nominal.fittings import WASHER_KINDS
+
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from assembly.arrays import FloatArray, IntArray
     from assembly.made.gap_classes import GapScale
     from assembly.planning.plan import Plan
@@ -41,6 +45,21 @@ class ShownPart:
     edges: FloatArray  # (k, 2 ends, 3)
     grain: FloatArray  # (g, 2 ends, 3) lines along the grain
     away: FloatArray  # (3,) from closed to taken apart
+
+
+def labels_of(parts: Sequence[ShownPart]) -> list[tuple[tuple[str, ...], tuple[int, ...]]]:
+    """Return the lines of each label and the parts, by index, that it speaks of: equal ones together.
+
+    Washers have none: they are told with their screws.
+    """
+    kinds: dict[str, list[int]] = {}
+    for index, part in enumerate(parts):
+        if part.kind not in WASHER_KINDS.values():
+            kinds.setdefault(part.kind, []).append(index)
+    return [
+        ((parts[some[0]].title if len(some) == 1 else f"{len(some)} {kind}s", *parts[some[0]].sizes), tuple(some))
+        for kind, some in kinds.items()
+    ]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,10 +15,10 @@ def caption_of(order: MakingOrder, step: Step) -> Caption:
     """Return what the step says, what it needs, and what can hurt in it; before the first step what is said before."""
     before = ("Before you start:", *(f"• {caution.words}" for caution in order.first)) if step.number == 1 else ()
     need = (f"You need: {'; '.join(step.needs)}.",) if step.needs else ()
-    return Caption(before=before, action=step.action, lead=(*step.notes, *need), care=_careful(order, step))
+    return Caption(before=before, action=step.action, lead=(*step.notes, *need), care=careful(order, step))
 
 
-def _careful(order: MakingOrder, step: Step) -> str:
+def careful(order: MakingOrder, step: Step) -> str:
     """Return a step's cautions: whole where they come for the first time, else short, and where they are whole."""
     first: dict[str, int] = {}
     for one in order.steps[: step.number]:

@@ -47,3 +47,10 @@ def lights(side: float) -> tuple[tuple[FloatArray, float], ...]:
     """Return the lights, unit direction and strength, for a viewer on the right (`side` above 0) or on the left."""
     mirror = np.array([1.0 if side > 0 else -1.0, 1.0, 1.0])
     return tuple((mirror * towards / np.linalg.norm(towards), strength) for towards, strength in LIGHTS)
+
+
+def lit(colour: Tint, normal: FloatArray, from_where: tuple[tuple[FloatArray, float], ...]) -> Tint:
+    """Return a tint as the lights of `lights` leave it on a face with a unit normal."""
+    bright = AMBIENT + sum(strength * max(0.0, float(towards @ normal)) for towards, strength in from_where)
+    red, green, blue = (min(1.0, bright * share) for share in colour)
+    return red, green, blue

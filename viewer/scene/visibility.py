@@ -36,7 +36,7 @@ def seen(scene: Scene, view: View) -> IntArray:
     depth = corners @ view.direction.axes[2]
     depth[marks > len(scene.parts)] += height / view.scale * _NEARER
     found = np.zeros(height * width, dtype=np.intp)
-    pixel, near, mark = _fragments(flat, depth, marks, view.size)
+    pixel, near, mark = fragments(flat, depth, marks, view.size)
     order = np.argsort(near, kind="stable")
     found[pixel[order]] = mark[order]  # of several at one pixel the last one stays: the nearest
     return found.reshape(height, width)
@@ -57,10 +57,22 @@ def _triangles(scene: Scene, view: View) -> tuple[FloatArray, IntArray]:
     return np.concatenate(corners), np.concatenate(marks)
 
 
-def _fragments(
+def fragments(
     flat: FloatArray, depth: FloatArray, marks: IntArray, size: tuple[int, int]
 ) -> tuple[IntArray, FloatArray, IntArray]:
-    """Return pixel, depth and mark of every fragment."""
+    """Return pixel, depth and mark of every fragment of triangles.
+
+    Parameters
+    ----------
+    flat : (n, 3 corners, 2) float
+        Where the triangles are seen, pixels.
+    depth : (n, 3 corners) float
+        How near the corners are to the viewer, mm.
+    marks : (n,) int
+        What each triangle belongs to.
+    size : (int, int)
+        Width and height of the picture, pixels.
+    """
     width, height = size
     first, count = _whole(flat[..., 1].min(axis=1), flat[..., 1].max(axis=1), height)
     triangle = np.repeat(np.arange(len(flat)), count)

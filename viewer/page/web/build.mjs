@@ -1,4 +1,4 @@
-// Builds ../built/page.js, the one script of the page, and three's licence beside it; with --check it only compares.
+// Builds ../built/page.js, the one script of the page, and the licences beside it; with --check it only compares.
 
 import { build } from "esbuild";
 import { existsSync, readFileSync, writeFileSync } from "node:fs";
@@ -23,8 +23,12 @@ const result = await build({
   plugins: [withoutUnused],
 });
 
-const licence = readFileSync(join(three, "LICENSE"), "utf8");
-const head = `/* With parts of three.js, whose licence follows.\n\n${licence.trim()}\n*/\n`;
+const licences = [
+  ["three.js", join(three, "LICENSE")],
+  ["fflate", join(here, "node_modules", "fflate", "LICENSE")],
+].map(([name, file]) => `With parts of ${name}, whose licence follows.\n\n${readFileSync(file, "utf8").trim()}\n`);
+const licence = licences.join("\n");
+const head = `/* ${licence}*/\n`;
 const script = head + result.outputFiles[0].text;
 
 if (script.includes("</script") || script.includes("<!--")) throw new Error("the script would end its own element");
@@ -32,7 +36,7 @@ if (/#include <\w+>/.test(script)) throw new Error("a shader of three.js is in t
 const bytes = Buffer.byteLength(script);
 if (bytes > MOST) throw new Error(`the script has ${bytes} bytes, may have ${MOST}`);
 
-for (const [name, text] of [["page.js", script], ["THREE_LICENSE.txt", licence]]) {
+for (const [name, text] of [["page.js", script], ["LICENCES.txt", licence]]) {
   const path = join(built, name);
   if (!process.argv.includes("--check")) {
     writeFileSync(path, text);

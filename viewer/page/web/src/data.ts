@@ -1,9 +1,12 @@
-// What the page is given: the box, its steps and its arrays, as JSON with one blob of bytes.
+// What the page is given: the box, its steps and its arrays, as JSON with one blob of bytes, packed.
 //
+// packed: in base64 what zlib made of four bytes that say how long the JSON is, the JSON, and the blob
 // mesh  : points and triangles of one surface, and its true edges
 // lines : separate straight lines, two ends each
 //
 // Lengths are millimetres: x right, y back, z up. Whole numbers of a mesh's grid stand for places: low + step * number.
+
+import { unzlibSync } from "fflate";
 
 export type V3 = readonly [number, number, number];
 export type Span = readonly [offset: number, count: number]; // bytes from the blob's start, and how many entries
@@ -12,7 +15,7 @@ export interface Part {
   part: number; // place in the list of parts, from 0
   kind: string; // parts of one kind are named together
   title: string;
-  label: string[]; // lines of the label
+  label: string[]; // lines of the label; none where another part's label tells it
   colour: string; // #rrggbb
   opacity: number;
   mesh: number;
@@ -47,6 +50,11 @@ export interface Measure {
   away: V3 | null; // unit vector to where a size is drawn; null for the name of a line
 }
 
+export interface Hole {
+  text: string; // its diameter, and how deep it is or that it goes through
+  rim: V3[]; // points round it, on the face that the bit enters
+}
+
 export interface Box {
   title: string;
   direction: readonly [round: number, up: number];
@@ -59,6 +67,7 @@ export interface Step {
   parts: Part[];
   strokes: Strokes[];
   measures: Measure[];
+  holes: Hole[];
   ghosts: number[]; // lines: edges of what is only laid on a part
 }
 
@@ -90,7 +99,15 @@ export interface PageData {
   lights: Lights;
   tints: Record<"ink" | "paper" | "text" | "quiet" | "edge", string>;
   grain: number; // a grain line's tint as a share of its timber's
-  blob: string; // base64, little-endian
+  blob: Uint8Array; // little-endian
+}
+
+/** The data of a page, unpacked. */
+export function unpacked(packed: string): PageData {
+  const raw = unzlibSync(Uint8Array.from(atob(packed), (letter) => letter.charCodeAt(0)));
+  const end = 4 + new DataView(raw.buffer, raw.byteOffset).getUint32(0, true);
+  const told = JSON.parse(new TextDecoder().decode(raw.subarray(4, end))) as Omit<PageData, "blob">;
+  return { ...told, blob: raw.slice(end) };
 }
 
 export interface Surface {
@@ -106,10 +123,11 @@ export interface Subject {
   joints: Joint[];
   strokes: Strokes[];
   measures: Measure[];
+  holes: Hole[];
   ghosts: number[];
 }
 
-export const boxSubject = (box: Box): Subject => ({ ...box, strokes: [], measures: [], ghosts: [] });
+export const boxSubject = (box: Box): Subject => ({ ...box, strokes: [], measures: [], holes: [], ghosts: [] });
 export const stepSubject = (step: Step): Subject => ({ ...step, joints: [] });
 
 /** The arrays of a page, decoded when they are first asked for. */
@@ -119,7 +137,7 @@ export class Arrays {
   private readonly runs = new Map<number, Float32Array>();
 
   constructor(private readonly data: Pick<PageData, "meshes" | "lines" | "blob">) {
-    this.bytes = Uint8Array.from(atob(data.blob), (letter) => letter.charCodeAt(0));
+    this.bytes = data.blob;
   }
 
   surface(index: number): Surface {
@@ -144,7 +162,7 @@ export class Arrays {
   private numbers([offset, count]: Span, wide: number): Uint16Array {
     const end = offset + 2 * wide * count;
     if (end > this.bytes.length) throw new Error(`array: ends at byte ${end}, the page has ${this.bytes.length}`);
-    const view = new DataView(this.bytes.buffer, offset, 2 * wide * count);
+    const view = new DataView(this.bytes.buffer, this.bytes.byteOffset + offset, 2 * wide * count);
     return Uint16Array.from({ length: wide * count }, (_, i) => view.getUint16(2 * i, true));
   }
 }

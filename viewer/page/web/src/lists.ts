@@ -1,7 +1,6 @@
 // What the page says in words of what is shown: titles, lists and buttons, always in agreement with the drawing.
 
 import type { PageData, Subject } from "./data";
-import { still } from "./look";
 import { setChosen, setTicks } from "./parts";
 import { address, shortTitle, setCurrent, setStill } from "./steps";
 
@@ -38,7 +37,7 @@ export function tell(root: ParentNode, told: Told, follow: boolean): void {
   address(step);
   setTicks(root, shows, step > 0);
   setChosen(root, chosen);
-  setCurrent(root, step, follow ? (still() ? "instant" : "smooth") : null);
+  setCurrent(root, step, follow);
   tellStill(root, step);
   for (const words of root.querySelectorAll<HTMLElement>(".of-box")) {
     words.hidden = step > 0 || Number(words.dataset["box"]) !== box;

@@ -1,6 +1,6 @@
 // The page's entry: the data that the page carries, and the viewer on it.
 
-import type { PageData } from "./data";
+import { unpacked } from "./data";
 import { mount } from "./mount";
 import type { PageViewer } from "./mount";
 
@@ -10,5 +10,5 @@ declare global {
   }
 }
 
-const data = JSON.parse(document.getElementById("data")?.textContent ?? "null") as PageData;
+const data = unpacked(document.getElementById("data")?.textContent ?? "");
 window.lapwright = { viewer: mount(document, data) };

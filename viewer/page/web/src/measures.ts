@@ -6,15 +6,17 @@
 //
 // CSS pixels, x to the right and y down. Nothing is drawn here.
 
-import { seenAt, added } from "./camera";
+import { added, held, seenAt } from "./camera";
 import type { Point, Rectangle, View } from "./camera";
-import type { Measure } from "./data";
+import type { Hole, Measure } from "./data";
 
 const OFF = 1.1; // ems from a part to the line of a measure
 const CLEAR = 0.12; // ems that figures keep clear of everything
 const ARROW = 0.45; // ems; length of an arrowhead
 const SHARES = [0.5, 0.35, 0.65, 0.2, 0.8]; // along a measure, where its figure may stand
 const NAMED = [0.7, 0.6, 0.5, 0.85, 0.4, 0.3, 0.2]; // along a named line; corner letters are below the middle
+const LABEL_OFF = [0.9, 1.8, 3, 4.5]; // ems from a hole's rim to its label
+const LABEL_TURNS = 16; // ways round it that are tried
 const SEEN = 0.3; // ems; of a named line that must be seen at either side of its name
 
 export type Segment = readonly [from: Point, to: Point];
@@ -47,6 +49,56 @@ export function drawnMeasures(
     }
   });
   return found;
+}
+
+export interface DrawnHole {
+  index: number; // of the hole
+  box: Rectangle; // of its label
+  leader: Segment; // from its rim to the label
+}
+
+/** The labels of holes that find room, in their order; a leader passes through no other figure. */
+export function drawnHoles(
+  holes: readonly Hole[], sizes: readonly Point[], view: View, taken: Taken, em: number,
+): DrawnHole[] {
+  const rims = holes.map((hole) => hole.rim.map((point) => seenAt(view, point)));
+  const rings = rims.map(around);
+  const found: DrawnHole[] = [];
+  holes.forEach((_, index) => {
+    const boxes = [...taken.boxes, ...found.map((one) => one.box)];
+    const leaders = [...taken.leaders, ...found.map((one) => one.leader)];
+    const others = [...boxes, ...rings.filter((_, i) => i !== index)];
+    for (const way of holeLabels(rims[index] as Point[], sizes[index] as Point, em)) {
+      if (!free(way.box, { ...taken, boxes: [...boxes, ...rings], leaders }, CLEAR * em)) continue;
+      if (others.some((box) => passes(way.leader, box))) continue;
+      found.push({ index, ...way });
+      break;
+    }
+  });
+  return found;
+}
+
+/** The ways to put a hole's label, the nearest first. */
+function* holeLabels(rim: readonly Point[], size: Point, em: number): Generator<Omit<DrawnHole, "index">> {
+  const middle = rim.reduce((sum, point) => plus(sum, point, 1 / rim.length), [0, 0] as Point);
+  for (const off of LABEL_OFF) {
+    for (let turn = 0; turn < LABEL_TURNS; turn += 1) {
+      const angle = (2 * Math.PI * turn) / LABEL_TURNS;
+      const way = [Math.sin(angle), -Math.cos(angle)] as const;
+      const along = (point: Point) => (point[0] - middle[0]) * way[0] + (point[1] - middle[1]) * way[1];
+      const start = rim.reduce((best, point) => (along(point) > along(best) ? point : best));
+      const at = plus(start, [off * em * way[0] + (size[0] / 2) * way[0], off * em * way[1] + (size[1] / 2) * way[1]], 1);
+      const box = boxAt(at, size);
+      const end = [held(start[0], box[0], box[2]), held(start[1], box[1], box[3])] as const;
+      yield { box, leader: [start, end] };
+    }
+  }
+}
+
+/** The box round points. */
+function around(points: readonly Point[]): Rectangle {
+  const [x, y] = [points.map((point) => point[0]), points.map((point) => point[1])];
+  return [Math.min(...x), Math.min(...y), Math.max(...x), Math.max(...y)];
 }
 
 type Way = Omit<DrawnMeasure, "index">;

@@ -18,6 +18,8 @@ import { addressed, askedStep, sentence } from "./steps";
 import { explainTerms } from "./terms";
 import { keepTicks } from "./ticks";
 
+const NARROW = 600; // CSS pixels; on a narrower page what turns the box by buttons is folded away at first
+
 /** What tests look at: what is shown, in plain numbers. */
 export interface State {
   step: number; // 0: the box
@@ -73,6 +75,7 @@ class Viewer implements PageViewer, Hands {
     tellWebgl(root, this.drawing !== null);
     for (const part of root.querySelectorAll("#controls, #step-controls")) part.removeAttribute("hidden");
     this.listen(canvas);
+    if (window.innerWidth < NARROW) root.querySelector("#looking")?.removeAttribute("open");
     this.open(addressed(data.steps.length), addressed(data.steps.length) > 0);
   }
 
@@ -192,6 +195,13 @@ class Viewer implements PageViewer, Hands {
     canvas.addEventListener("webglcontextrestored", () => this.works(true), { signal });
     const watch = new ResizeObserver(() => this.ask());
     watch.observe(canvas);
+    const area = this.root.querySelector<HTMLElement>("#stage-area");
+    // What is scrolled to must clear the stage, which stays in sight on narrow screens.
+    const clear = new ResizeObserver(() => {
+      document.documentElement.style.setProperty("--stage", `${area?.offsetHeight ?? 0}px`);
+    });
+    if (area) clear.observe(area);
+    signal.addEventListener("abort", () => clear.disconnect());
     signal.addEventListener("abort", () => watch.disconnect());
   }
 

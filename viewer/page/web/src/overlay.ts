@@ -8,7 +8,7 @@ import type { PageData, Subject } from "./data";
 import type { Place } from "./identity";
 import { arranged } from "./labels";
 import type { Arranged, Columns } from "./labels";
-import { drawnMeasures, heads } from "./measures";
+import { drawnHoles, drawnMeasures, heads } from "./measures";
 import type { Segment } from "./measures";
 
 const NARROW = 600; // CSS pixels; on a narrower stage numbers stand for labels
@@ -35,6 +35,7 @@ export interface Note {
 export function notesOf({ parts, joints }: Subject, numbers: boolean): Note[] {
   const found = new Map<string, Note>();
   parts.forEach((part, i) => {
+    if (!numbers && !part.label.length) return;
     const key = numbers ? String(i) : part.kind;
     const lines = numbers ? [String(part.part + 1)] : part.label.map(unbroken);
     const note = found.get(key) ?? { marks: [], lines, number: numbers, worst: false };
@@ -93,13 +94,13 @@ export class Overlay {
       this.labels.replaceChildren();
       this.notes = notesOf(subject, true).map((note) => this.measured(note, size));
     }
-    this.figures = subject.measures.map(({ text }) => {
+    this.figures = [...subject.measures, ...subject.holes].map(({ text }) => {
       const element = this.element("figure", [text]);
       return { element, size: sizeOf(element) };
     });
     const letters = this.figures[0]?.element ?? this.labels;
     this.em = parseFloat(getComputedStyle(letters).fontSize) || 16;
-    return this.room(size, subject.measures.length > 0);
+    return this.room(size, this.figures.length > 0);
   }
 
   private room([width, height]: Point, dimensions: boolean): Room {
@@ -158,6 +159,19 @@ export class Overlay {
       const measure = measures[index];
       const figure = this.figures[index];
       if (figure && measure) this.put(figure.element, box, measure.text, true);
+    }
+    const lines = found.flatMap((one) => (one.line ? [one.line] : []));
+    this.drawHoles(view, [...leaders, ...lines]);
+  }
+
+  private drawHoles(view: View, leaders: readonly Segment[]): void {
+    const holes = this.subject?.holes ?? [];
+    const figures = this.figures.slice(this.subject?.measures.length ?? 0);
+    const taken = { room: [0, 0, ...view.size] as const, boxes: this.boxes.map((one) => one.box), leaders };
+    for (const { index, box, leader } of drawnHoles(holes, figures.map((one) => one.size), view, taken, this.em)) {
+      this.line(leader, this.tints.quiet, 1.1);
+      const [hole, figure] = [holes[index], figures[index]];
+      if (figure && hole) this.put(figure.element, box, hole.text, true);
     }
   }
 

@@ -23,6 +23,7 @@ export function setChosen(root: ParentNode, part: number): void {
     entry.querySelector("button.part")?.setAttribute("aria-expanded", String(mine));
     const more = entry.querySelector<HTMLElement>(".part-more");
     if (more) more.hidden = !mine;
+    if (mine) more?.querySelector("details")?.setAttribute("open", "");
     if (mine) scrollWithin(entry);
   }
 }

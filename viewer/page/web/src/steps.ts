@@ -9,12 +9,9 @@ const numberOf = (entry: HTMLElement) => Number(entry.dataset["step"]);
 export function askedStep(target: Element): number | null {
   const go = target.closest(".step .go");
   if (go) return Number(go.closest<HTMLElement>(".step")?.dataset["step"]);
-  const link = target.closest<HTMLElement>("a[data-step]");
-  return link ? Number(link.dataset["step"]) : null;
+  const link = /^#step-(\d+)$/.exec(target.closest("a")?.getAttribute("href") ?? "");
+  return link ? Number(link[1]) : null;
 }
-
-/** Whether a way to an entry is short enough to be scrolled at leisure. */
-const near = (entry: HTMLElement): boolean => Math.abs(entry.getBoundingClientRect().top) < 2 * window.innerHeight;
 
 /** The step that the address asks for; 0 for none. */
 export function addressed(count: number): number {
@@ -33,14 +30,14 @@ export function address(step: number): void {
   }
 }
 
-/** Mark one step as current, 0 none, and bring it into view where `scroll` tells how. */
-export function setCurrent(root: ParentNode, step: number, scroll: ScrollBehavior | null): void {
+/** Mark one step as current, 0 none, and scroll to it if asked: at once, as its own words open at the same time. */
+export function setCurrent(root: ParentNode, step: number, scroll: boolean): void {
   for (const entry of entries(root)) {
     const mine = numberOf(entry) === step;
     entry.classList.toggle("current", mine);
     if (mine) entry.setAttribute("aria-current", "step");
     else entry.removeAttribute("aria-current");
-    if (mine && scroll) entry.scrollIntoView({ block: "nearest", behavior: near(entry) ? scroll : "instant" });
+    if (mine && scroll) entry.scrollIntoView({ block: "start", behavior: "instant" });
   }
 }
 

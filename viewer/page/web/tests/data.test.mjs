@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { Arrays } from "../src/data.ts";
+import { zlibSync } from "fflate";
+import { Arrays, unpacked } from "../src/data.ts";
 import { close } from "./random.mjs";
 
 const blob = Buffer.from([
@@ -10,7 +11,7 @@ const blob = Buffer.from([
   0, 0, 1, 0, 2, 0, // a triangle
   1, 0, 2, 0, // an edge
   0, 0, 0, 0, 0, 0, 100, 0, 0, 0, 0, 0, // a line
-]).toString("base64");
+]);
 const mesh = { low: [-1, 2, 3], step: 0.5, points: [0, 3], triangles: [18, 1], edges: [24, 1] };
 const lines = { low: [1, 1, 1], step: 0.01, ends: [28, 1] };
 
@@ -32,4 +33,16 @@ test("what the page does not have is told", () => {
   assert.throws(() => arrays.surface(0), { message: "array: ends at byte 44, the page has 40" });
   assert.throws(() => arrays.surface(1), { message: "mesh: got number 1, the page has 1" });
   assert.throws(() => arrays.ends(0), { message: "lines: got number 0, the page has 0" });
+});
+
+test("packed data are the JSON and the blob that went in, wherever the blob begins", () => {
+  for (const key of ["", "a", "ab", "a longer one, × and ⌀"]) {
+    const words = Buffer.from(JSON.stringify({ key, meshes: [mesh], lines: [lines] }));
+    const length = Buffer.alloc(4);
+    length.writeUInt32LE(words.length);
+    const found = unpacked(Buffer.from(zlibSync(Buffer.concat([length, words, blob]))).toString("base64"));
+    assert.equal(found.key, key);
+    assert.deepEqual([...found.blob], [...blob]);
+    assert.deepEqual([...new Arrays(found).surface(0).triangles], [0, 1, 2]);
+  }
 });

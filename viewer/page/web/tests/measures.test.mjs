@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import test from "node:test";
-import { drawnMeasures, free, heads, passes } from "../src/measures.ts";
+import { drawnHoles, drawnMeasures, free, heads, passes } from "../src/measures.ts";
 import { close, random } from "./random.mjs";
 
 const FRONT = { direction: [0, 0], focus: [0, 0, 0], scale: 2, size: [600, 400] }; // x to the right, z up
@@ -73,4 +73,33 @@ test("figures keep clear of each other, of labels and of leaders, or are left ou
     all += measures.length;
   }
   assert.ok(shown > 0.8 * all && shown < all, `${shown} of ${all}`);
+});
+
+test("labels of holes keep clear of each other, of holes and of leaders, and lead to their own hole", () => {
+  const draw = random(11);
+  let labelled = 0;
+  for (let turn = 0; turn < 300; turn++) {
+    const holes = Array.from({ length: 1 + Math.floor(6 * draw()) }, () => {
+      const [x, z, r] = [240 * (draw() - 0.5), 150 * (draw() - 0.5), 1 + 4 * draw()];
+      const rim = Array.from({ length: 8 }, (_, i) => [x + r * Math.cos(0.785 * i), 0, z + r * Math.sin(0.785 * i)]);
+      return { text: "8 through", rim };
+    });
+    const sizes = holes.map(() => [70, 16]);
+    const blocked = { ...ROOM, boxes: [[280, 150, 330, 240]] };
+    const found = drawnHoles(holes, sizes, FRONT, blocked, 14);
+    labelled += found.length / holes.length;
+    const seen = holes.map(({ rim }) => rim.map(([x, , z]) => [300 + 2 * x, 200 - 2 * z]));
+    for (const { index, box, leader } of found) {
+      assert.ok(free(box, { ...blocked, boxes: [] }, 0));
+      const others = [...blocked.boxes, ...found.filter((one) => one.index !== index).map((one) => one.box)];
+      assert.ok(others.every((one) => box[2] <= one[0] || one[2] <= box[0] || box[3] <= one[1] || one[3] <= box[1]));
+      assert.ok(others.every((one) => !passes(leader, one)));
+      assert.ok(seen.flat().every(([x, y]) => x <= box[0] || box[2] <= x || y <= box[1] || box[3] <= y));
+      const [x, y] = leader[0];
+      assert.ok(seen[index].some(([a, b]) => Math.hypot(a - x, b - y) < 1e-9));
+      const [p, q] = leader[1];
+      assert.ok(box[0] <= p && p <= box[2] && box[1] <= q && q <= box[3]);
+    }
+  }
+  assert.ok(labelled > 285, String(labelled));
 });

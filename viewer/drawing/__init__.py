@@ -1,0 +1,1 @@
+"""A scene as outlines: faces in the order in which they are painted, for SVG and paper; no graphics library."""
