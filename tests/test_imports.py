@@ -11,7 +11,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 KERNEL, SCREEN, STATISTICS = {"OCP", "cadquery"}, {"pyvista", "vtkmodules"}, {"scipy.optimize", "scipy.stats"}
-OTHERS = {"highspy", "manifold3d", "numba", "numpy", "pydantic", "PIL", "rich", "trimesh", "typer"}
+OTHERS = {"highspy", "jinja2", "manifold3d", "numba", "numpy", "pydantic", "PIL", "rich", "trimesh", "typer"}
 MESHES = {"trimesh", "PIL", "scipy.optimize"}  # trimesh takes the others where they are there
 HEAVY = KERNEL | SCREEN | STATISTICS | OTHERS
 
@@ -43,7 +43,9 @@ ROWS: tuple[tuple[str, set[str]], ...] = (
     ("viewer/scene", set()),
     ("viewer/picture", {"PIL"}),
     ("viewer/window", set()),
+    ("viewer/drawing", set()),
     ("viewer/reports", {"rich"}),
+    ("viewer/page", {"jinja2"}),
     ("viewer/commands", {"typer"}),
     ("viewer/front", set()),
     ("viewer/cli.py", set()),

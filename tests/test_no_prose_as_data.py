@@ -44,11 +44,13 @@ ALLOWED = {
         "viewer/commands/libraries.py": "need_screen",
         "viewer/commands/options.py": "_missing _no_number _options _other _spelt",
         "viewer/commands/printing.py": "answer",
+        "viewer/page/teacher.py": "_attributed inline",
         "viewer/picture/write.py": "_draw _started possible_windows",
     },
     "a number or words on their way to the page": {
         "assembly/planning/trade_words.py": "pieces",
         "assembly/text.py": "ascii_name decimal",
+        "viewer/drawing/svg.py": "_joined _pairs _path",
         "viewer/picture/lettering.py": "wrapped",
         "viewer/reports/advice_report.py": "cost_words",
         "viewer/reports/check_report.py": "folded table",

@@ -320,7 +320,7 @@ def test_a_disk_that_is_full_half_way_leaves_none_of_the_plots(run, monkeypatch,
     assert [(file, file.read_text()) for file in tmp_path.iterdir()] == [(old, "old")]
 
 
-COMMANDS = "check, causes, advise, worst, compare, demo, picture, view, export, section, new"
+COMMANDS = "check, causes, advise, worst, compare, demo, picture, view, page, export, section, new"
 USAGE = {
     "option that takes a folder": (
         ("causes", "frost_watch", "--to", "x"),

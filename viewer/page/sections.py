@@ -10,6 +10,7 @@ import numpy as np
 
 from assembly.planning.trade_words import in_pieces, trade_words
 from viewer.scene.box_scene import sizes
+from viewer.scene.joints import WALL_NAMES
 from viewer.scene.step_words import careful
 
 if TYPE_CHECKING:
@@ -73,7 +74,7 @@ class Term:
 
 def outside(scene: Scene) -> str:
     """Return the size of the closed box, walls, base and lid, in words."""
-    boxed = [part.points for part in scene.parts if part.kind.endswith("wall") or part.name in {"base", "lid"}]
+    boxed = [part.points for part in scene.parts if part.name in {*WALL_NAMES, "base", "lid"}]
     return sizes(tuple(np.ptp(np.concatenate(boxed), axis=0).tolist()))
 
 
