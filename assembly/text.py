@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from assembly.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
 
 DECIMALS = 3  # of a number as a person writes it, at the most
@@ -29,6 +29,17 @@ def decimal(number: float) -> str:
 def mm(size: float) -> str:
     """Word a size with its unit."""
     return f"{decimal(size)} mm"
+
+
+def listed(words: Sequence[str]) -> str:
+    """Return words as a list that is read: "A, B and C".
+
+    Examples
+    --------
+    >>> listed(("LEFT", "RIGHT")), listed(("LEFT",))
+    ('LEFT and RIGHT', 'LEFT')
+    """
+    return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else words[0]
 
 
 def near_names(word: str, names: Iterable[str], *, most: int = 1, alike: float = 0.6) -> list[str]:

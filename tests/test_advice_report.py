@@ -15,10 +15,17 @@ from assembly.model.design import Limit
 from assembly.section.variants import section_change
 from assembly.study.intervals import Interval, around, exact, wilson
 from viewer.reports.advice_report import advice_text, cost_words, to_do
+from viewer.reports.keeping import Kept, KeptFile
 from viewer.reports.output.advice import advice_output
 
 DESIGN, WORKSHOP, COSTS = read_design("frost_watch"), read_workshop("new_to_tools"), read_costs()
 COMMAND = "lapwright check frost_watch"
+KEPT = Kept(
+    design=KeptFile(path="my_frost_watch.toml", copy_of="/there/frost_watch.toml", lines={("made_by",): 8}),
+    workshop=KeptFile(path="my_workshop.toml", copy_of="/there/new_to_tools.toml", lines={}),
+    design_typed="frost_watch",
+    made_by="my_workshop.toml",
+)
 
 
 def row(share, *changes, money=0.0, minutes=0.0, ties=(), boxes=20_000):
@@ -54,12 +61,12 @@ def advice(**how):
 
 
 def screen(found):
-    return advice_text(DESIGN, WORKSHOP, COSTS, found, command=COMMAND)
+    return advice_text(DESIGN, WORKSHOP, COSTS, found, command=COMMAND, kept=KEPT)
 
 
 def test_the_first_screen_says_what_to_do_what_it_costs_and_what_to_type():
     lines = screen(advice()).split("What is worth its price")[0].splitlines()
-    assert len(lines) < 24
+    assert len(lines) < 28
     assert lines == [
         "Frost watch, made by: New to tools. As things are, about 16 of 26 boxes come out good, 63 %. 80 %",
         "are wanted.",
@@ -73,9 +80,15 @@ def test_the_first_screen_says_what_to_do_what_it_costs_and_what_to_type():
         "To try it, type:",
         f"{COMMAND} --set workshop.aids.saw_guide.used=true --set workshop.aids.depth_stop.used=true",
         "",
-        "To keep it, write:",
-        "in the workshop file, under [aids.saw_guide]: used = true",
-        "in the workshop file, under [aids.depth_stop]: used = true",
+        "To keep it:",
+        "1. Copy these files, which ship with the program:",
+        "   /there/frost_watch.toml as my_frost_watch.toml",
+        "   /there/new_to_tools.toml as my_workshop.toml",
+        "2. In my_workshop.toml, under [aids.saw_guide], write: used = true",
+        "   In my_workshop.toml, under [aids.depth_stop], write: used = true",
+        '3. In my_frost_watch.toml, change the line of made_by (line 8) to: made_by = "my_workshop.toml"',
+        "4. To see that it is kept, type this; its second line names the workshop file and the aids in use:",
+        "   lapwright check my_frost_watch.toml",
         "",
     ]
 
@@ -98,7 +111,7 @@ def test_every_change_of_the_list_has_what_is_typed_and_what_is_written():
     pasted = screen(advice()).split("What each of them is")[1]
     for change in (lid_marked_through(), left_to_sand(WORKSHOP, "saw.offset", 1.2), GUIDE, STOP):
         assert pasted.count(" ".join(change.lines)) == 1
-    written = [line.split("]: ")[1] for line in pasted.splitlines() if "[operations]: " in line]
+    written = [line.split("write: ")[1] for line in pasted.splitlines() if "[operations], write: " in line]
     assert [tomllib.loads(line)["saw"]["offset"]["bias"] for line in written] == [1.2]
 
 

@@ -89,7 +89,7 @@ def test_every_study_is_of_what_the_box_has(stem, plaque, cable_hole):
     classes = forecast(design, WORKSHOP, classes=4)
     beside = Beside(forecast=classes, linear=None, measured=None, first_step=None)
     in_json(check_output(design, study, beside, points="random", digits=None, files=(), partial=False))
-    report = check_text(design, WORKSHOP, cut_parts(design), study)
+    report = check_text(design, WORKSHOP, cut_parts(design), study, made_in="new_to_tools")
     assert [each.label for name, each in OUTCOMES.items() if (each.label in report) != (name in design.outcomes)] == []
     assert gap_by_joint(design, study)
 

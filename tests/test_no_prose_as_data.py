@@ -18,6 +18,7 @@ ALLOWED = {
         "assembly/files/shipped.py": "_shipped new_design",
         "assembly/files/stock.py": "millimetres",
         "assembly/files/toml_source.py": "_bytes _not_toml _placed read_table",
+        "viewer/commands/kept_files.py": "_kept",
         "assembly/writers/formats.py": "_meant read_scale",
         "viewer/commands/jobs.py": "formats_of",
         "viewer/commands/section_job.py": "_stem",
@@ -29,6 +30,7 @@ ALLOWED = {
         "assembly/made/sampling.py": "disturbed",
         "assembly/model/workshop.py": "disturbance key_of",
         "assembly/solids/shapes.py": "positive",
+        "viewer/reports/check_report.py": "aid_words",
         "assembly/writers/stl.py": "write_stl",
     },
     "cells of tables, in the form that their reader documents": {

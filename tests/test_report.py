@@ -139,12 +139,12 @@ def test_boxes_beyond_first_order_are_warned_of_above_one_in_a_hundred(design):
     beyond = wilson(340, BOXES)
     found = replace(study(9000, joint_gap=outcome(limit=Limit(max=9), kept=9000)), beyond_first_order=beyond)
     workshop = read_workshop("new_to_tools")
-    assert check_report.check_text(design, workshop, (), found).endswith(
+    assert check_report.check_text(design, workshop, (), found, made_in="new_to_tools").endswith(
         "\nWarning: 3 % of boxes have errors so large that these figures are only rough for them (a face over\n"
         "5° out, or over a third of the part's thickness off)."
     )
     few = replace(found, beyond_first_order=wilson(100, BOXES))
-    assert "Warning" not in check_report.check_text(design, workshop, (), few)
+    assert "Warning" not in check_report.check_text(design, workshop, (), few, made_in="new_to_tools")
 
 
 def test_sentences_are_folded_to_the_width_of_tables():

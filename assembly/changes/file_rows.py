@@ -34,6 +34,8 @@ class FileRow:
     table: str  # the heading that it stands under, without brackets; empty at the top of the file
     line: str  # key = value; empty where the table is left empty
     alone: bool = False  # whether the table keeps no rows and no tables of its own but those of this change
+    key: KeyPath = ()  # of the row, its table's parts first
+    depth: int = 0  # how many parts of the key are its table's
 
 
 def file_rows(change: Change, design: Design, workshop: Workshop) -> tuple[FileRow, ...]:
@@ -67,14 +69,14 @@ def _rows(setting: Setting, values: dict[str, Any]) -> Iterator[FileRow]:
         for name, inner in value.items():
             yield _row(setting.file, (*key, name), len(key), inner, alone=True)
         if not value:
-            yield FileRow(file=setting.file, table=toml_key(key), line="", alone=True)
+            yield FileRow(file=setting.file, table=toml_key(key), line="", alone=True, key=key, depth=len(key))
         return
     yield _row(setting.file, key, heading, value)
 
 
 def _row(file: File, key: KeyPath, heading: int, value: object, *, alone: bool = False) -> FileRow:
     line = f"{toml_key(key[heading:])} = {toml_value(value)}"
-    return FileRow(file=file, table=toml_key(key[:heading]), line=line, alone=alone)
+    return FileRow(file=file, table=toml_key(key[:heading]), line=line, alone=alone, key=key, depth=heading)
 
 
 def _row_of(setting: Setting) -> tuple[KeyPath, int]:

@@ -47,6 +47,11 @@ def shipped_workshops() -> dict[str, Path]:
     return dict(_shipped("workshop"))
 
 
+def is_shipped(path: Path) -> bool:
+    """Tell whether a file is one of those that ship, however its path is spelt."""
+    return path.resolve().parent == configs_folder().resolve()
+
+
 def shipped(name: str) -> Path:
     """Return the path of a shipped design or workshop by its bare name.
 

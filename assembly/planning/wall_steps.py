@@ -13,10 +13,10 @@ from assembly.planning.needs import Item, small_pieces
 from assembly.planning.plan import plan_of
 from assembly.planning.steps import Step, StepKind
 from assembly.planning.wall_faces import Face, PartFace, Place, on_parts
-from assembly.text import mm
+from assembly.text import listed, mm
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
 
     from assembly.nominal.frame import Frame
     from assembly.planning.marks import Line, LineKind, Wall
@@ -42,17 +42,6 @@ def ends_of(walls: tuple[Wall, ...]) -> tuple[PartFace, ...]:
 
 _marking = partial(Step, stage="marking out", kind=StepKind.MARK, place=Place.BENCH)
 _cutting = partial(Step, stage="cutting to length", place=Place.BENCH)
-
-
-def listed(words: Sequence[str]) -> str:
-    """Return words as a list that is read: "A, B and C".
-
-    Examples
-    --------
-    >>> listed(("LEFT", "RIGHT")), listed(("LEFT",))
-    ('LEFT and RIGHT', 'LEFT')
-    """
-    return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else words[0]
 
 
 def called(walls: tuple[Wall, ...]) -> str:

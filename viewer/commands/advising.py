@@ -41,6 +41,7 @@ def advised(job: Job, asked: Asked) -> Answer:
     from assembly.advice.candidates import Supplies
     from assembly.files.costs import read_costs
     from assembly.files.stock import read_stock
+    from viewer.commands.kept_files import kept_files
     from viewer.reports.advice_report import advice_text
 
     reach = read_share(asked.reach)
@@ -62,7 +63,8 @@ def advised(job: Job, asked: Asked) -> Answer:
     assert found
     pair = job.design, job.workshop
     command = f"lapwright check {job.typed}"
-    text = advice_text(*pair, supplies.costs, found, command=command, warning=first_order_warning(beyond))
+    warning = first_order_warning(beyond)
+    text = advice_text(*pair, supplies.costs, found, command=command, kept=kept_files(job), warning=warning)
 
     def data() -> Output:
         from viewer.reports.output.advice import advice_output

@@ -74,7 +74,8 @@ def checked(
     files, unwritten = plotted(plots, job.stem, lambda: _check_plots(job, study, beside))
     parts = cut_parts(job.design)
     known = remarks(job.design)
-    text = [*partial_line(steps.stopped, f"{study.boxes:,} boxes"), check_text(job.design, job.workshop, parts, study)]
+    text = [*partial_line(steps.stopped, f"{study.boxes:,} boxes")]
+    text += [check_text(job.design, job.workshop, parts, study, made_in=job.made_in)]
     text += ["\n" + folded(f"Note: {each}" for each in known)] if known else []
     text += [folded([ending])] if ending else []
     more = beside_text(job.design, study, beside, details=details)

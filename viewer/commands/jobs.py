@@ -53,6 +53,14 @@ class Job:
     typed: str  # the words that name them on a command line, changes included
     words: JobWords  # the same apart, without what was typed after `--then`
 
+    @property
+    def made_in(self) -> str:
+        """The workshop's file as a report names it."""
+        from assembly.files.shipped import is_shipped
+
+        named = self.words.workshop or self.design.made_by
+        return f"{named}, as shipped" if is_shipped(files_of(self)[-1]) else named
+
 
 def read(
     design: str,

@@ -7,23 +7,24 @@ from typing import TYPE_CHECKING
 
 from assembly.changes.file_rows import file_rows
 from assembly.model.outcomes import OUTCOMES
-from assembly.text import decimal
+from assembly.text import decimal, listed
 from viewer.reports.check_report import folded, limit_words, table, unit_of
+from viewer.reports.keeping import row_words, steps_to_keep
 from viewer.reports.rounding import counted, percent, percent_beside, rounded, with_interval
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from assembly.advice.advice import Advice
     from assembly.advice.first_step import FirstStep
     from assembly.advice.in_the_way import InTheWay
     from assembly.advice.rows import Row
     from assembly.changes.change import Change
-    from assembly.changes.file_rows import FileRow
     from assembly.model.costs import Costs
     from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
     from assembly.study.check import StudyResult
+    from viewer.reports.keeping import Kept
 
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six")
 CAUTION = (
@@ -69,14 +70,14 @@ def _in_unit(name: str, limit: Limit) -> str:
 
 
 def advice_text(
-    design: Design, workshop: Workshop, costs: Costs, found: Advice, *, command: str, warning: str = ""
+    design: Design, workshop: Workshop, costs: Costs, found: Advice, *, command: str, kept: Kept, warning: str = ""
 ) -> str:
     """Return the whole answer; `command` is the check that is typed, up to what a row adds to it."""
-    parts = [folded(_now(design, workshop, found)), *_what_to_do(design, workshop, costs, found, command)]
+    parts = [folded(_now(design, workshop, found)), *_what_to_do(design, workshop, costs, found, command, kept)]
     parts += [folded(_in_the_way(found))] if found.in_the_way else []
     parts += [warning] if warning else []
     if found.rows:
-        parts += [_listed(found, costs), _pasted(design, workshop, found), folded([CAUTION])]
+        parts += [_listed(found, costs), _pasted(design, workshop, found, kept), folded([CAUTION])]
     return "\n\n".join(parts)
 
 
@@ -86,7 +87,7 @@ def _now(design: Design, workshop: Workshop, found: Advice) -> list[str]:
     return [f"{whose}. As things are, {good} come out good, {share}. {decimal(100 * found.reach)} % are wanted."]
 
 
-def _what_to_do(design: Design, workshop: Workshop, costs: Costs, found: Advice, command: str) -> list[str]:
+def _what_to_do(design: Design, workshop: Workshop, costs: Costs, found: Advice, command: str, kept: Kept) -> list[str]:
     if found.best is None:
         if found.now.reaches:
             return [_enough_now(found)]
@@ -98,7 +99,7 @@ def _what_to_do(design: Design, workshop: Workshop, costs: Costs, found: Advice,
     share = percent_beside(row.share, found.reach)
     lines.append(f"Do {things}, and {good_words(row, found.makers)} come out good, {share}:")
     lines += [f"{at}. {_capital(to_do(change))}." for at, change in enumerate(row.changes, start=1)]
-    return [folded([*lines, *_about(row, costs)]), _to_paste(design, workshop, row, command)]
+    return [folded([*lines, *_about(row, costs)]), _to_paste(design, workshop, row, command, kept)]
 
 
 def _enough_now(found: Advice) -> str:
@@ -122,20 +123,10 @@ def _about(row: Row, costs: Costs) -> list[str]:
     return [" ".join(lines)]
 
 
-def _to_paste(design: Design, workshop: Workshop, row: Row, command: str) -> str:
+def _to_paste(design: Design, workshop: Workshop, row: Row, command: str, kept: Kept) -> str:
     typed = " ".join([command, *row.change.lines])
-    return "\n".join(
-        ["To try it, type:", typed, "", "To keep it, write:", *_rows(file_rows(row.change, design, workshop))]
-    )
-
-
-def _rows(rows: Iterable[FileRow]) -> list[str]:
-    """Return rows of files with the place where each is written."""
-    lines = []
-    for row in rows:
-        place = f"under [{row.table}]" if row.table else "above its first table"
-        lines.append(f"in the {row.file} file, {place}: {row.line}")
-    return lines
+    rows = file_rows(row.change, design, workshop)
+    return "\n".join(["To try it, type:", typed, "", "To keep it:", *steps_to_keep(rows, kept)])
 
 
 def _in_the_way(found: Advice) -> list[str]:
@@ -178,7 +169,7 @@ def _listed(found: Advice, costs: Costs) -> str:
 
 def _line(at: int, row: Row, found: Advice) -> tuple[str, ...]:
     value, low, high = with_interval(row.share.times(found.makers), 1)
-    ties = f" (as good as {_and([str(other + 1) for other in row.ties])})" if row.ties else ""
+    ties = f" (as good as {listed([str(other + 1) for other in row.ties])})" if row.ties else ""
     mark = " *" if at == found.best else ""
     money = str(rounded(row.money, 2))
     return f"{at + 1}{mark}", all_to_do(row.changes) + ties, str(value), f"{low} to {high}", money, _minutes(row)
@@ -188,17 +179,13 @@ def _minutes(row: Row) -> str:
     return decimal(round(row.minutes, 1))
 
 
-def _and(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
-
-
-def _pasted(design: Design, workshop: Workshop, found: Advice) -> str:
+def _pasted(design: Design, workshop: Workshop, found: Advice, kept: Kept) -> str:
     """Return what each change of the list is typed as, and written as."""
     each = dict.fromkeys(change for row in found.rows for change in row.changes)
     lines = ["What each of them is, typed after the check and written into files:"]
     for change in each:
         lines += [f"- {to_do(change)}", f"    {' '.join(change.lines)}"]
-        lines += [f"    {line}" for line in _rows(file_rows(change, design, workshop))]
+        lines += [f"    {row_words(each, kept)}" for each in file_rows(change, design, workshop)]
     return "\n".join(lines)
 
 

@@ -12,7 +12,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
-from assembly.text import decimal
+from assembly.text import decimal, listed
 from viewer.reports.rounding import (
     UNITS,
     Unit,
@@ -193,13 +193,27 @@ def beyond_sentences(beyond: Estimate, whose: str = "boxes") -> list[str]:
     ]
 
 
-def check_text(design: Design, workshop: Workshop, parts: Sequence[CutPart], study: StudyResult) -> str:
-    """Return the whole report of `lapwright check`."""
+def aid_words(name: str) -> str:
+    """Return an aid by the name that its table has in the file: saw_guide is the saw guide."""
+    return name.replace("_", " ")
+
+
+def maker_words(workshop: Workshop, made_in: str) -> str:
+    """Return who makes the boxes, from which file, and the aids in use."""
+    used = [aid_words(name) for name, aid in workshop.aids.items() if aid.used]
+    aids = f"with {listed(used)}" if used else "no aids in use"
+    return f"Made by: {workshop.name} ({made_in}), {aids}"
+
+
+def check_text(
+    design: Design, workshop: Workshop, parts: Sequence[CutPart], study: StudyResult, *, made_in: str
+) -> str:
+    """Return the whole report of `lapwright check`; `made_in` names the workshop's file."""
     box, worst = design.box, worst_limit(study)
     heading = (
         f"{design.name}: {decimal(box.length)} x {decimal(box.width)} x {decimal(box.height)} mm outside the walls, "
-        f"{design.timber.name}\nMade by: {workshop.name}; glued {design.glue_up}; glue closes gaps up to "
-        f"{decimal(design.glue_limit)} mm"
+        f"{design.timber.name}\n{maker_words(workshop, made_in)}\n"
+        f"Glued {design.glue_up}; glue closes gaps up to {decimal(design.glue_limit)} mm"
     )
     expected = f"What to expect, from {study.boxes:,} simulated boxes (seed {study.seed})"
     ending = verdict(design, study) if worst else ["The design sets no limits, so no box can fail."]
