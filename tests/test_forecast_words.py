@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -223,7 +224,8 @@ def test_a_plain_sum_is_told_where_it_misleads():
     """10,000 boxes of sd 0.4: √(0.025 x 0.975/10,000)/(0.0584/0.4) = 0.0107 of error at 2.5 %, so one decimal."""
     found = study(joint_gap=summary(limit=Limit(max=1.5)), length=summary("length"))
     off = {"joint_gap": linear((0.85, 1.3), (0.47, 2.06)), "length": linear((-0.8, 1.4), (-0.8, 1.4), explained=0.95)}
-    assert forecast_report.linear_sentences(found, off, details=True) == [
+    details = partial(forecast_report.linear_sentences, DESIGN, found, details=True)
+    assert details(off) == [
         (
             "A plain sum of tolerances misleads. For widest joint gap it puts 95 boxes in 100 between 0.8 and 1.3 mm. "
             "The simulated boxes fall between 0.5 and 2.1 mm."
@@ -231,10 +233,47 @@ def test_a_plain_sum_is_told_where_it_misleads():
         "This outcome is not a sum of errors: a sum explains 7 % of its variance.",
         "Such a sum misleads in 1 of 2 outcomes.",
     ]
-    same = {"length": off["length"]}
-    assert forecast_report.linear_sentences(found, same) == [
+    assert details({"length": off["length"]}) == [
         "A plain sum of tolerances gives the same, as far as this many boxes can show."
     ]
+
+
+def test_a_plain_sum_is_told_without_details_only_where_it_changes_the_answer():
+    """Normal about 1.07 with a spread of 0.1, at most 1.2 is kept by Φ(1.3) = 0.9032 (tables); 0.8 are required."""
+    part = {"joint_gap": linear((0.85, 1.3), (0.47, 2.06))}
+
+    def told(share, **limit):
+        summed = replace(summary(limit=Limit(**limit)), share_within=wilson(share * 10_000, 10_000))
+        return forecast_report.linear_sentences(DESIGN, study(joint_gap=summed), part)
+
+    assert forecast_report.by_plain_sum(Limit(max=1.2), part["joint_gap"]) == pytest.approx(0.90320, abs=5e-6)
+    assert forecast_report.by_plain_sum(Limit(min=0.97, max=1.27), part["joint_gap"]) == pytest.approx(
+        0.81859, abs=1e-5
+    )
+    assert told(0.7, max=1.2) == [
+        (
+            "A plain sum of tolerances would change the answer: by it 90 % of boxes keep widest joint gap, at most "
+            "1.2; of the simulated boxes 70 % do."
+        )
+    ]
+    assert told(0.9, max=1.2) == []
+    assert told(0.797, max=1.2) == []  # too close to call
+    assert len(told(0.9, max=1.1)) == 1  # the other way round: Φ(0.3) = 0.62
+
+
+def test_what_fails_in_no_box_as_it_is_written_is_not_told():
+    """0.004 % of 100,000 boxes read as 0.0 %, 0.1 % do not; the same of a joint."""
+    limits = (failure("joint_gap", 0.00004, 0.1),)
+    assert forecast_report.limit_sentences(study(**limited(joint_gap=0.00004)), forecast([26], limits=limits)) == []
+    assert len(forecast_report.limit_sentences(study(**limited(joint_gap=0.001)), forecast([26], limits=limits))) == 2
+    assert forecast_report.joint_sentences(forecast([26] * 999, joints=joints(0.0001, 0.0001, 0, 0))) == []
+
+
+def test_help_is_wanted_where_a_class_has_a_box_that_is_not_good(design):
+    """Of 26 makers 25.5 are 98.08 %."""
+    assert forecast_report.help_is_wanted(design, study(0.98))
+    assert not forecast_report.help_is_wanted(design, study(0.982))
+    assert not forecast_report.help_is_wanted(design, study(0.9, joint_gap=summary()))  # no limit
 
 
 def test_chance_in_the_sample_is_not_taken_for_a_plain_sum_that_misleads():

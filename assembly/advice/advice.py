@@ -17,8 +17,8 @@ import numpy as np
 from assembly.advice.candidates import candidates
 from assembly.advice.common_boxes import CommonBoxes
 from assembly.advice.in_the_way import limits_in_the_way
-from assembly.advice.rows import listed, order, row_of
-from assembly.advice.search import SEARCHED, Search, chosen, refused
+from assembly.advice.rows import listed, matched, order, row_of
+from assembly.advice.search import SEARCHED, Search, chosen, no_dearer, refused
 from assembly.advice.set_results import results_of
 from assembly.errors import InputError
 from assembly.section.judging import Judge
@@ -181,7 +181,12 @@ def _last_few(search: Search, at_most: int, reach: float, minute: float) -> list
     shares = search.shares(sets)
     reaching = [at for at in range(1, len(sets)) if shares[at] >= reach - NEARLY]
     enough = sorted(reaching, key=lambda at: order(sets[at], minute))[:ENOUGH]
-    return [sets[at] for at in sorted({0, *chosen(sets, shares, FINALISTS).tolist(), *enough})]
+    last = {0, *chosen(sets, shares, FINALISTS).tolist(), *enough}
+    prices = [each.price for each in sets]
+    cheaper = no_dearer(prices, prices)
+    np.fill_diagonal(cheaper, val=False)
+    rivals = np.where(cheaper, shares[None], -1.0).argmax(axis=1)  # of each the best that is no dearer
+    return [sets[at] for at in sorted(last | {int(rivals[at]) for at in last})]
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +198,7 @@ class _Last:
     best: SetResult | None
     sets: list[SetResult]
     partial: bool
-    near: list[ChangeSet]  # the rows, and what more boxes could put in the place of the one to take
+    near: list[ChangeSet]  # the rows, and what more boxes could put in the place of a row or of the one to take
     close: bool  # whether more boxes could
 
 
@@ -215,13 +220,14 @@ class _Settling:
         share = now.share if best is None else best.share
         close = [each for each in left if each.share.low < self.reach < each.share.high and each not in rows]
         close.sort(key=lambda each: order(each.set, self.minute))
+        beside = [each for row in rows if (each := matched(row, left)) is not None and each not in rows]
         return _Last(
             now=now,
             rows=rows,
             best=best,
             sets=left,
             partial=now.boxes < boxes,
-            near=[each.set for each in (now, *rows, *close[:ENOUGH])],
+            near=[each.set for each in dict.fromkeys((now, *rows, *beside, *close[:ENOUGH]))],
             close=share.low < self.reach < share.high,
         )
 

@@ -1,7 +1,8 @@
 """Which sets of changes the answer names: those worth their price, the fewest changes first, and the one to take.
 
 row    : a set that is surely ahead of every row that is no dearer, and by so much that it matters to a class; of the
-         set with the most good boxes half as much will do, so that nothing is left out that is half a box better
+         set with the most good boxes half as much will do, so that nothing is left out that is half a box better.
+         Where a set that is no row is no dearer and about as good or better, that one is the row in its stead
 to take: of the fewest changes that reach the cheapest, minutes counted as money; one that may well not reach only
          where none of so few changes surely does
 tie    : two rows whose good boxes the boxes made can't tell apart
@@ -67,13 +68,21 @@ def listed(
     ahead = [now]
     for each in ordered:
         if all(_ahead(each, other, WORTH_A_ROW) for other in _rivals(each, ahead)):
-            ahead.append(each)
-    best = _to_take(now, ordered, ahead[1:], reach)
-    kept = [each for each in (best, _top(ordered, ahead)) if each is not None]
+            taken = matched(each, ordered) or each
+            ahead += [] if taken in ahead else [taken]
+    top = _top(ordered, ahead)
+    best = _to_take(now, ordered, [*ahead[1:], *([] if top is None else [top])], reach)
+    kept = [each for each in (best, top) if each is not None]
     rows = [each for each in ordered if each in ahead or each in kept]
     while len(rows) > LISTED:
         rows.remove(min((each for each in rows if each not in kept), key=lambda each: _lead(each, [now, *rows])))
     return rows, best
+
+
+def matched(one: SetResult, among: Sequence[SetResult]) -> SetResult | None:
+    """Return the best of the sets that are no dearer than one, where it is about as good or better; else None."""
+    rival = max(_rivals(one, among), key=lambda each: each.share.value, default=None)
+    return None if rival is None or _ahead(one, rival, WORTH_THE_TOP) else rival
 
 
 def _top(ordered: Sequence[SetResult], ahead: Sequence[SetResult]) -> SetResult | None:
@@ -85,13 +94,13 @@ def _top(ordered: Sequence[SetResult], ahead: Sequence[SetResult]) -> SetResult 
 
 
 def _to_take(
-    now: SetResult, ordered: Sequence[SetResult], ahead: Sequence[SetResult], reach: float
+    now: SetResult, ordered: Sequence[SetResult], worth: Sequence[SetResult], reach: float
 ) -> SetResult | None:
     if now.share.value >= reach:
         return None
     enough = [each for each in ordered if each.share.value >= reach]
     if not enough:
-        return max(ahead, key=lambda each: each.share.value, default=None)
+        return max(worth, key=lambda each: each.share.value, default=None)
     few = [each for each in enough if each.set.price.changes == enough[0].set.price.changes]
     return next((each for each in few if each.share.low >= reach), few[0])
 

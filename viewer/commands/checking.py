@@ -63,7 +63,7 @@ def checked(
     from assembly.rules.remarks import remarks
     from viewer.reports.advice_report import first_step_text
     from viewer.reports.check_report import check_text, folded
-    from viewer.reports.forecast_report import beside_text, study_has_limits
+    from viewer.reports.forecast_report import beside_text, help_is_wanted
 
     if plots is not None:
         folder_for(plots, "--plots")  # refused before the study, not after
@@ -80,7 +80,7 @@ def checked(
     text += [folded([ending])] if ending else []
     more = beside_text(job.design, study, beside, details=details)
     text += ["\n" + more] if more else []
-    if study_has_limits(study) and not steps.stopped:
+    if help_is_wanted(job.design, study) and not steps.stopped:
         text += ["\n" + first_step_text(job.design, study, beside.first_step, f"lapwright advise {job.typed}")]
 
     def data() -> Output:

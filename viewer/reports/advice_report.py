@@ -109,7 +109,9 @@ def _enough_now(found: Advice) -> str:
 
 
 def _short(found: Advice) -> str:
-    return f"Nothing that was tried reaches {decimal(100 * found.reach)} %. This comes nearest."
+    return (
+        f"Nothing that was tried reaches {decimal(100 * found.reach)} %. Of what is worth its price this comes nearest."
+    )
 
 
 def _about(row: Row, costs: Costs) -> list[str]:

@@ -219,4 +219,4 @@ def check_text(
     ending = verdict(design, study) if worst else ["The design sets no limits, so no box can fail."]
     ending += worst_sentences(study, worst) if worst else []
     ending += beyond_sentences(study.beyond_first_order)
-    return "\n\n".join([heading, cut_list(parts), f"{expected}\n{outcome_table(study)}", folded(ending)])
+    return "\n\n".join([heading, folded(ending), cut_list(parts), f"{expected}\n{outcome_table(study)}"])

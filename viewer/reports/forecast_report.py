@@ -9,19 +9,22 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from assembly.made.limits import kept, limit_ends
 from assembly.model.outcomes import OUTCOMES
 from assembly.nominal.frame import corner_words
 from assembly.study.intervals import Z95
 from assembly.text import decimal
-from viewer.reports.check_report import folded
-from viewer.reports.rounding import UNITS, counted, figure, percent
+from viewer.reports.check_report import folded, limit_words
+from viewer.reports.rounding import UNITS, counted, figure, percent, rounded
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from assembly.advice.first_step import FirstStep
-    from assembly.model.design import Design
-    from assembly.study.check import StudyResult
+    from assembly.model.design import Design, Limit
+    from assembly.study.check import OutcomeSummary, StudyResult
     from assembly.study.forecast import ClassCounts, Failure, Forecast
     from assembly.study.inspection import Measured, Misread
     from assembly.study.intervals import Estimate
@@ -88,7 +91,8 @@ def missed_words(share: Estimate, failure: Failure, label: str) -> str:
 def limit_sentences(study: StudyResult, forecast: Forecast) -> list[str]:
     """Return which limits the study's boxes miss most, and by how much those of whole classes do."""
     kept = {name: found.share_within for name, found in study.outcomes.items() if found.share_within}
-    missed = [(kept[each.name].complement(), each) for each in forecast.limits if kept[each.name].value < 1]
+    missed = [(kept[each.name].complement(), each) for each in forecast.limits]
+    missed = [pair for pair in missed if _shows(pair[0])]
     missed.sort(key=lambda pair: -pair[0].value)
     if not missed:
         return []
@@ -96,10 +100,15 @@ def limit_sentences(study: StudyResult, forecast: Forecast) -> list[str]:
     return ["Limits missed most often:", *(f"- {words}" for words in named)]
 
 
+def _shows(share: Estimate) -> bool:
+    """Tell whether a share is more than 0 as it is written."""
+    return figure(share.times(100), 1).value > 0
+
+
 def joint_sentences(forecast: Forecast) -> list[str]:
     """Return which joint misses the gap limit most, or that none stands out."""
     joints, boxes = forecast.joints, forecast.classes.independent
-    if not joints or joints[0].share.value == 0:
+    if not joints or not _shows(joints[0].share):
         return []
     first, second = (each.share.value for each in joints[:2])
     # Joints of one box go together, so the error of the difference is at most that of independent counts.
@@ -113,8 +122,47 @@ def joint_sentences(forecast: Forecast) -> list[str]:
     return [f"No single joint fails most: {names} are alike, and each is too wide in {share} of boxes."]
 
 
-def linear_sentences(study: StudyResult, linear: dict[str, LinearPart], *, details: bool = False) -> list[str]:
-    """Return how far a plain sum of tolerances would have misled, for the outcome where it does so most.
+def linear_sentences(
+    design: Design, study: StudyResult, linear: dict[str, LinearPart], *, details: bool = False
+) -> list[str]:
+    """Return where a plain sum of tolerances would have changed the answer; with details, where it is off at all.
+
+    It changes the answer where by it a limit is kept by enough boxes, and by the simulated ones it is not, or the other
+    way round: enough are as many as the design requires.
+    """
+    changed = [name for name, part in linear.items() if _changes(study.outcomes[name], part, design.required_share)]
+    lines = [_changed_words(name, study.outcomes[name], linear[name]) for name in changed]
+    return lines + (_off_sentences(study, linear) if details else [])
+
+
+def by_plain_sum(limit: Limit, part: LinearPart) -> float:
+    """Return the share of boxes that keep a limit where the outcome is normal about its mean, with the sum's spread."""
+    if part.rss == 0:
+        return float(kept(limit, np.array(part.mean)))
+    low, high = ((end - part.mean) / part.rss for end in limit_ends(limit))
+    return (math.erf(high / math.sqrt(2)) - math.erf(low / math.sqrt(2))) / 2
+
+
+def _changes(found: OutcomeSummary, part: LinearPart, required: float) -> bool:
+    if found.limit is None or found.share_within is None:
+        return False
+    sampled = found.share_within
+    by_sum = by_plain_sum(found.limit, part) >= required
+    return by_sum != (sampled.value >= required) and not sampled.low < required < sampled.high
+
+
+def _changed_words(name: str, found: OutcomeSummary, part: LinearPart) -> str:
+    assert found.limit is not None
+    assert found.share_within is not None
+    share = rounded(100 * by_plain_sum(found.limit, part), 0)
+    return (
+        f"A plain sum of tolerances would change the answer: by it {share} % of boxes keep {OUTCOMES[name].label}, "
+        f"{limit_words(found.limit, found.unit)}; of the simulated boxes {percent(found.share_within)} do."
+    )
+
+
+def _off_sentences(study: StudyResult, linear: dict[str, LinearPart]) -> list[str]:
+    """Return how far a plain sum of tolerances misleads, for the outcome where it does so most.
 
     An end of its interval counts as off where it differs from the sampled one by more than two digits of the spread
     (JCGM 101:2008, clause 8) and twice the sampled one's own error.
@@ -134,7 +182,7 @@ def linear_sentences(study: StudyResult, linear: dict[str, LinearPart], *, detai
         ),
         f"Such a sum misleads in {len(off)} of {len(linear)} outcomes.",
     ]
-    if details and not part.is_a_sum:
+    if not part.is_a_sum:
         explained = figure(part.explained.times(100), 0)
         lines.insert(1, f"This outcome is not a sum of errors: a sum explains {explained} % of its variance.")
     return lines
@@ -252,10 +300,16 @@ def beside_text(design: Design, study: StudyResult, beside: Beside, *, details: 
         lines += class_sentences(design, study, beside.forecast)
         lines += limit_sentences(study, beside.forecast) + joint_sentences(beside.forecast)
     if beside.linear:
-        lines += linear_sentences(study, beside.linear, details=details)
+        lines += linear_sentences(design, study, beside.linear, details=details)
     if beside.measured:
         lines += measured_sentences(beside.measured)
     return folded(["In a class", *lines]) if lines else ""
+
+
+def help_is_wanted(design: Design, study: StudyResult) -> bool:
+    """Tell whether boxes fail that a change could help: of a class that has all boxes good, none does."""
+    good = counted(study.pass_share.times(design.makers), design.makers).value
+    return study_has_limits(study) and good < design.makers
 
 
 def study_has_limits(study: StudyResult) -> bool:

@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from assembly.study.intervals import Estimate
 
+SAME = 1e-9  # shares nearer than this are one
 FINEST = 2  # decimals at the most: a hundredth of a millimetre is below what a class can measure
 
 
@@ -108,9 +109,12 @@ def percent_beside(share: Estimate, needed: float) -> str:
     """Return a share in percent beside the share that is needed, on the same side of it if the interval is.
 
     Rounded to its own digits, 79.6 ± 0.2 would read 80, and not be enough where 80 are needed. The first digit of the
-    half-width keeps it apart: the rounding is at most half of that.
+    half-width keeps it apart: the rounding is at most half of that. A share that would read the same as the one that is
+    needed, and is not the same, takes digits until it does not.
     """
-    text = figure(share.times(100), 1)
-    if (share.high <= needed and text.value >= 100 * needed) or (share.low >= needed and text.value < 100 * needed):
+    text, asked = figure(share.times(100), 1), 100 * needed
+    if (share.high <= needed and text.value >= asked) or (share.low >= needed and text.value < asked):
         text = with_interval(share.times(100), 6)[0]
+    while abs(text.value - asked) < SAME and abs(share.value - needed) > SAME:
+        text = rounded(100 * share.value, text.places + 1)
     return f"{text} %"
