@@ -192,10 +192,12 @@ def test_rows_of_the_code_by_hand(box):
 
 
 def test_timber_to_order_by_hand(box):
-    """Two lapped walls of 90 and two plain walls of 160 - 2 · 6 mm."""
+    """Two lapped walls of 90 and two plain walls of 160 - 2 · 6 mm, each with 10 mm of waste at either end."""
     lapped, plain = timber_needed(varied(box, lapped=12, plain=9))
-    assert (lapped.thickness, lapped.height, lapped.length) == (12, 45, 180)
-    assert (plain.thickness, plain.height, plain.length) == (9, 45, 296)
+    assert (lapped.thickness, lapped.height, lapped.length) == (12, 45, 220)
+    assert (plain.thickness, plain.height, plain.length) == (9, 45, 336)
+    longer = timber_needed(box.model_copy(update={"overlength": 1.0}))
+    assert [more.length - one.length for more, one in zip(longer, timber_needed(box), strict=True)] == [0, 2]
 
 
 # The verdict

@@ -1,4 +1,4 @@
-"""The finished sizes of every part to cut, in mm; nothing is added for saw or sander.
+"""The finished sizes of every part to cut and of its blank, in mm, what is bought besides, and the totals of a class.
 
 `then` names sizes in mm too. Length runs along the grain of a wall, along the box's drawn length for base and lid,
 and across the bend line for the plaque, which is cut flat and bent after.
@@ -9,14 +9,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from assembly.nominal.blanks import blank
 from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import frame
-from assembly.text import decimal
+from assembly.planning.needs import screws_needed
+from assembly.text import decimal, mm
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from assembly.model.design import Design, Plaque
     from assembly.nominal.frame import Frame
     from assembly.nominal.plaque import BentPlaque
+
+SCREWS = 2  # that hold the lid, and as many the plaque
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +36,27 @@ class CutPart:
     thickness: float
     material: str
     then: str
+    sheet: bool  # cut from a sheet, with waste on all sides; walls are cut from a section, with waste at their ends
+
+    @property
+    def blank_length(self) -> float:
+        """Length of the blank, mm."""
+        return blank(self.length)
+
+    @property
+    def blank_width(self) -> float:
+        """Width of the blank, mm: that of the section for a wall."""
+        return blank(self.width) if self.sheet else self.width
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Total:
+    """What a class takes of one section or sheet, blanks laid end to end or side by side without a gap."""
+
+    material: str
+    thickness: float  # mm
+    width: float | None  # of the section, mm; None of a sheet
+    amount: float  # metres of a section, square metres of a sheet
 
 
 def _walls(design: Design) -> tuple[CutPart, CutPart]:
@@ -50,6 +77,7 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
             width=box.height,
             thickness=box.lapped,
             material=timber.name,
+            sheet=False,
             then="; ".join([lap, *(hole if box.turned else [])]),
         ),
         CutPart(
@@ -59,6 +87,7 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
             width=box.height,
             thickness=box.plain,
             material=timber.name,
+            sheet=False,
             then="; ".join([*of_plain, *([] if box.turned else hole)] or ["seats in the laps"]),
         ),
     )
@@ -81,6 +110,7 @@ def _sheets(design: Design) -> tuple[CutPart, CutPart]:
             **_as_drawn(box, *fitted.base_raw),
             thickness=base.thickness,
             material=base.material,
+            sheet=True,
             then=f"glued on {decimal(base.oversize)} oversize all round, then brought flush with the walls",
         ),
         CutPart(
@@ -89,6 +119,7 @@ def _sheets(design: Design) -> tuple[CutPart, CutPart]:
             **_as_drawn(box, fitted.lid.along_x, fitted.lid.along_y),
             thickness=lid.thickness,
             material=lid.material,
+            sheet=True,
             then=f"drawn round the frame as it was made; {middle}{screws}",
         ),
     )
@@ -102,6 +133,7 @@ def _plaque(drawn: Plaque, plaque: BentPlaque) -> CutPart:
         width=plaque.width,
         thickness=plaque.thickness,
         material="acrylic",
+        sheet=True,
         then=f"bent {drawn.turned} by {decimal(drawn.angle)} degrees, middle of the bend "
         f"{decimal(round(plaque.bend_line, 1))} from the flat leg's edge",
     )
@@ -111,3 +143,21 @@ def cut_parts(design: Design) -> tuple[CutPart, ...]:
     """Return every part to cut, walls first."""
     drawn, bent = design.plaque, fittings(design).plaque
     return (*_walls(design), *_sheets(design), *((_plaque(drawn, bent),) if drawn and bent else ()))
+
+
+def bought(design: Design, boxes: int = 1) -> tuple[str, ...]:
+    """Return what is bought ready for so many boxes: screws, washers, and what stands in the lid."""
+    screws = [design.lid.screw, *([design.plaque.screw] if design.plaque else [])]
+    stem = design.stem
+    named = [f"{boxes} x {stem.name} ({decimal(stem.diameter)} x {mm(stem.length)})"] if stem else []
+    return (*(each for screw in screws for each in screws_needed(screw, SCREWS * boxes)), *named)
+
+
+def totals(parts: Sequence[CutPart], boxes: int) -> tuple[Total, ...]:
+    """Return what so many boxes take of each section and each sheet, in the order of the parts."""
+    found: dict[tuple[str, float, float | None], float] = {}
+    for part in parts:
+        key = (part.material, part.thickness, None if part.sheet else part.width)
+        one = part.blank_length / 1e3 * (part.blank_width / 1e3 if part.sheet else 1.0)
+        found[key] = found.get(key, 0.0) + boxes * part.count * one
+    return tuple(Total(material=m, thickness=t, width=w, amount=amount) for (m, t, w), amount in found.items())

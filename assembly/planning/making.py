@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
+from assembly.nominal.blanks import ALLOWANCE
 from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import frame
 from assembly.planning.base_steps import base_steps
@@ -23,7 +24,7 @@ from assembly.planning.flat_plaque_steps import flat_sheet
 from assembly.planning.frame_steps import frame_steps, sheet_block
 from assembly.planning.lap_steps import lap_steps
 from assembly.planning.lid_steps import lid_steps
-from assembly.planning.marks import ALLOWANCE, bench_walls, uncut
+from assembly.planning.marks import bench_walls, uncut
 from assembly.planning.plaque_steps import plaque_steps
 from assembly.planning.wall_steps import length_steps
 

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
+from assembly.nominal.blanks import ALLOWANCE, blank
 from assembly.nominal.frame import LAPPED_AT
 from assembly.nominal.plaque import TOWARDS
 from assembly.planning.strokes import strokes
@@ -30,7 +31,6 @@ LineKind = Literal[
     "face mark", "datum", "cut line", "gauge line", "hatched waste", "centre", "letter", "bend line", "engraving"
 ]
 
-ALLOWANCE = 10.0  # waste beyond each finished end of a wall, mm; project choice, no source
 HATCH = 3.0  # distance between hatching lines, mm; project choice
 SPARE = 1.0  # what the saw leaves outside a line for the sander, mm; common practice, no source
 KERF = 1.0  # width of a saw's cut, mm; common practice, no source
@@ -189,7 +189,7 @@ def _wall(box: Frame, slot: int, allowance: float, overlength: float) -> Wall:
 
 def uncut(wall: Wall) -> Block:
     """Return the wall as it is handed out."""
-    half = wall.length / 2 + wall.allowance
+    half = blank(wall.length, wall.allowance) / 2
     return wall.block("uncut", (-half, half), (0.0, wall.thickness))
 
 

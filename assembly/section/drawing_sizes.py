@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from assembly.nominal.blanks import blank
 from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import frame
 from assembly.section.cure import timber_volume
@@ -93,7 +94,7 @@ def _screw_holes(design: Design) -> dict[str, tuple[tuple[str, float], ...]]:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Needed:
-    """What a box takes of one section, finished length; the saw's waste comes on top."""
+    """What a box takes of one section: blanks, with the waste that the making takes off their ends."""
 
     walls: str  # "lapped" or "plain"
     thickness: float  # mm
@@ -104,9 +105,10 @@ class Needed:
 def timber_needed(design: Design) -> tuple[Needed, Needed]:
     """Return what one box takes of the lapped and of the plain walls' section."""
     box = frame(design)
-    lapped, plain = (("lapped", box.lapped, box.lapped_length), ("plain", box.plain, box.plain_length))
+    lapped = ("lapped", box.lapped, box.lapped_length)
+    plain = ("plain", box.plain, box.plain_length + design.overlength)
     first, second = (
-        Needed(walls=walls, thickness=thickness, height=box.height, length=2 * length)
+        Needed(walls=walls, thickness=thickness, height=box.height, length=2 * blank(length))
         for walls, thickness, length in (lapped, plain)
     )
     return first, second

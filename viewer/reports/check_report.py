@@ -12,6 +12,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
+from assembly.planning.cutting import bought, totals
 from assembly.text import decimal, listed
 from viewer.reports.rounding import (
     UNITS,
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
 
     from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
-    from assembly.planning.cutting import CutPart
+    from assembly.planning.cutting import CutPart, Total
     from assembly.study.check import OutcomeSummary, StudyResult
     from assembly.study.intervals import Estimate
     from viewer.reports.rounding import Written
@@ -68,12 +69,33 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, words: Sequ
     return "\n".join(line.rstrip() for line in page.file.getvalue().splitlines())
 
 
-def cut_list(parts: Sequence[CutPart]) -> str:
-    """Return the cut sizes of every part, mm."""
-    rows = [(p.name, str(p.count), *(f"{x:.1f}" for x in (p.length, p.width, p.thickness)), p.material) for p in parts]
-    made = table(("part", "how many", "length", "width", "thickness", "of"), rows, words=(0, 5))
-    heading = "What to cut: finished sizes in mm, to which your saw's and sander's waste is added"
-    return "\n".join([heading, made, *(f"{p.name}: {p.then}." for p in parts)])
+def cut_list(design: Design, parts: Sequence[CutPart]) -> str:
+    """Return the cut sizes of every part and its blank, mm, what is bought, and the totals of a class."""
+    rows = [
+        (
+            *(part.name, str(part.count)),
+            *(f"{size:.1f}" for size in (part.length, part.width, part.thickness)),
+            f"{part.blank_length:.0f} x {part.blank_width:.0f}",
+            part.material,
+        )
+        for part in parts
+    ]
+    headings = ("part", "how many", "length", "width", "thickness", "blank", "of")
+    heading = "What to cut: finished sizes in mm; a blank has the waste of saw and sander on it"
+    lines = [f"{part.name}: {part.then}." for part in parts]
+    makers = design.makers
+    lines.append(f"For all {makers:,}, from the blanks:" if makers > 1 else "From the blanks:")
+    lines += [f"- {total_words(total)}" for total in totals(parts, makers)]
+    lines += [f"- {each}" for each in bought(design, makers)]
+    return "\n".join([heading, table(headings, rows, words=(0, 6)), folded(lines)])
+
+
+def total_words(total: Total) -> str:
+    """Return what a class takes of one material, in words."""
+    thick = decimal(total.thickness)
+    if total.width is None:
+        return f"{total.material}, {thick} mm: {rounded(total.amount, 2)} m²"
+    return f"{total.material}, {thick} x {decimal(total.width)} mm: {rounded(total.amount, 1)} m"
 
 
 def unit_of(name: str) -> Unit:
@@ -219,4 +241,4 @@ def check_text(
     ending = verdict(design, study) if worst else ["The design sets no limits, so no box can fail."]
     ending += worst_sentences(study, worst) if worst else []
     ending += beyond_sentences(study.beyond_first_order)
-    return "\n\n".join([heading, folded(ending), cut_list(parts), f"{expected}\n{outcome_table(study)}"])
+    return "\n\n".join([heading, folded(ending), cut_list(design, parts), f"{expected}\n{outcome_table(study)}"])

@@ -60,6 +60,8 @@ class PartOutput(Output):
     length: float = Field(description="length, mm: along the grain of a wall")
     width: float = Field(description="width, mm")
     thickness: float = Field(description="thickness, mm")
+    blank_length: float = Field(description="length of the blank, mm: with the waste that the making takes off")
+    blank_width: float = Field(description="width of the blank, mm; of a wall that of its section")
     material: str = Field(description="what it is cut from")
     then: str = Field(description="what is then done to it")
 

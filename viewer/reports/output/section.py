@@ -96,12 +96,12 @@ class FitOutput(Output):
 
 
 class NeededOutput(Output):
-    """What a box takes of one section, finished; the saw's waste comes on top."""
+    """What a box takes of one section: blanks, with the waste that the making takes off their ends."""
 
     walls: Literal["lapped", "plain"] = Field(description="which walls")
     thickness: float = Field(description="thickness, mm")
     height: float = Field(description="height, mm")
-    length: float = Field(description="length of both walls of a box, mm")
+    length: float = Field(description="length of both blanks of a box, mm")
 
 
 class PilotOutput(Output):

@@ -67,13 +67,13 @@ def _rule(study: SectionStudy) -> str:
 
 
 def _to_order(needed: tuple[Needed, ...], makers: int) -> str:
-    """Return the timber to order: finished lengths, for a box and for a class."""
+    """Return the timber to order: lengths of blanks, for a box and for a class."""
     sections = "; ".join(
         f"{decimal(one.thickness)} x {decimal(one.height)} mm ({one.walls}) {mm(one.length)} a box, "
         f"{rounded(one.length * makers / 1000, 1)} m for {makers}"
         for one in needed
     )
-    return f"Timber needed, finished lengths without the saw's waste: {sections}."
+    return f"Timber needed, with the waste at each wall's ends: {sections}."
 
 
 def tie_lines(study: SectionStudy) -> list[str]:
