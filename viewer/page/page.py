@@ -73,7 +73,11 @@ def page(
         terms=terms,
         boxes=boxes,
         stills=Stills(
-            shared=Markup(stills.shared), wide=Markup(stills.wide), narrow=Markup(stills.narrow), steps=stills.steps
+            shared=Markup(stills.shared),
+            shared_by_steps=Markup(stills.shared_by_steps),
+            wide=Markup(stills.wide),
+            narrow=Markup(stills.narrow),
+            steps=stills.steps,
         ),
         teacher=Markup(teacher),
         words=_worded,

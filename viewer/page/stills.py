@@ -32,7 +32,8 @@ NARROW, NARROW_EM = (420, 420), 17
 class Stills:
     """All stills of a page as SVG."""
 
-    shared: str  # what others use; stands once, unseen, before them
+    shared: str  # the drawing of the box, which two stills use; stands once, unseen, before them
+    shared_by_steps: str  # what steps share; as their stills it is read by a browser only where these are shown
     wide: str  # the box with its labels
     narrow: str  # the same with numbers, those of the list of parts
     steps: tuple[str, ...]
@@ -52,7 +53,8 @@ def stills_of(box: Scene, steps: Sequence[Scene]) -> Stills:
     off = narrow.view.pixels(np.zeros(3)) - scale * wide.view.pixels(np.zeros(3))
     title = "The box, taken apart; the list of parts names what is seen"
     return Stills(
-        shared=defined({_BOX: drawn} | {name: element for element, name in names.items()}),
+        shared=defined({_BOX: drawn}),
+        shared_by_steps=defined({name: element for element, name in names.items()}),
         wide=labels_still(wide, title, group(_BOX)),
         narrow=labels_still(narrow, title, group(_BOX, scale, (float(off[0]), float(off[1])))),
         steps=tuple(still.svg(names) for still in made),

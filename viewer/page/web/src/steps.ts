@@ -53,12 +53,20 @@ export function sentence(root: ParentNode, step: number): string {
   return plain(words?.textContent ?? "").replace(/^\d+\W*\s+/, "");
 }
 
+/** What stills share becomes part of the page where the first is shown: with scripts, a browser reads neither before. */
+function revealShared(root: ParentNode): void {
+  const unread = root.querySelector("#shared noscript");
+  const place = unread?.parentElement;
+  if (place) place.innerHTML = unread.textContent ?? "";
+}
+
 /** Show the still of one step, or for 0 that of the box, in place of the drawing if `stills` are shown at all. */
 export function setStill(root: ParentNode, step: number, stills: boolean): void {
   const [still, place] = [root.querySelector<HTMLElement>("#still"), root.querySelector<HTMLElement>("#step-still")];
   if (still) still.hidden = !stills || step > 0;
   if (!place) return;
-  const picture = entryOf(root, step)?.querySelector(".step-still svg");
-  place.replaceChildren(...(stills && picture ? [picture.cloneNode(true)] : []));
+  const picture = entryOf(root, step)?.querySelector(".step-still noscript")?.textContent ?? "";
+  if (stills && picture) revealShared(root);
+  place.innerHTML = stills ? picture : "";
   place.hidden = !stills || step === 0;
 }
