@@ -68,6 +68,7 @@ class _Piece:
 
     part: int
     corners: FloatArray  # (n, 3 corners, 3) mm
+    ends: IntArray | None = None  # (n, 3) numbers of their points; None of what was cut
 
     @property
     def across(self) -> FloatArray:
@@ -102,7 +103,8 @@ def _pieces(scene: Scene, view: View, index: int, part: ShownPart) -> list[_Piec
     turned = across @ view.direction.axes[2] > 1e-9 * np.maximum(twice, 1e-12)
     corners, ends, normals = corners[turned], part.triangles[turned], across[turned] / twice[turned, None]
     count, group = _smooth(ends, normals)
-    return [_Piece(part=index, corners=corners[group == number]) for number in range(count)]
+    chosen = [group == number for number in range(count)]
+    return [_Piece(part=index, corners=corners[some], ends=ends[some]) for some in chosen]
 
 
 def _smooth(ends: IntArray, normals: FloatArray) -> tuple[int, IntArray]:
@@ -126,7 +128,7 @@ def _face(scene: Scene, view: View, piece: _Piece, marks: Sequence[_Loose]) -> F
     normal = normals.sum(axis=0)
     normal /= np.linalg.norm(normal)
     flat = bool((normals @ normal > (1 - 1e-6) * np.linalg.norm(normals, axis=1)).all())
-    around = (_without_straights(view.pixels(loop)) for loop in _loops(piece.corners))
+    around = (_without_straights(view.pixels(loop)) for loop in _loops(piece))
     loops = tuple(loop for loop in around if len(loop) > 2)
     return Face(
         part=piece.part,
@@ -137,30 +139,37 @@ def _face(scene: Scene, view: View, piece: _Piece, marks: Sequence[_Loose]) -> F
     )
 
 
-def _loops(corners: FloatArray) -> list[FloatArray]:
-    """Return what bounds triangles, (n, 3 corners, 3), as closed loops: sides that no other of them runs back along."""
-    points, of = np.unique(np.round(corners.reshape(-1, 3), 7), axis=0, return_inverse=True)
-    ends = of.reshape(-1, 3)
-    sides = np.concatenate([ends[:, [0, 1]], ends[:, [1, 2]], ends[:, [2, 0]]])
-    key, of_side = np.unique(np.sort(sides, axis=1), axis=0, return_inverse=True)
-    forth = np.bincount(of_side, np.sign(sides[:, 1] - sides[:, 0]), len(key)).astype(np.intp)  # less those back
+def _loops(piece: _Piece) -> list[FloatArray]:
+    """Return what bounds a piece, in closed loops of points, (k, 3) mm: sides that no triangle runs back along."""
+    places: dict[int, FloatArray] = {}
     onward: dict[int, list[int]] = {}
-    for (low, high), net in zip(key.tolist(), forth.tolist(), strict=True):
-        a, b = (low, high) if net > 0 else (high, low)
-        for _ in range(abs(net)):
-            onward.setdefault(a, []).append(b)
+    for ends, corners in zip(_numbers(piece), piece.corners, strict=True):
+        places.update(zip(ends, corners, strict=True))
+        for a, b in zip(ends, (*ends[1:], ends[0]), strict=True):
+            if a in onward.get(b, ()):
+                onward[b].remove(a)
+            else:
+                onward.setdefault(a, []).append(b)
     loops = []
     while onward:
         at = next(iter(onward))
         loop = []
-        while at in onward:
-            loop.append(at)
-            following = onward[at].pop()
-            if not onward[at]:
-                del onward[at]
-            at = following
-        loops.append(points[loop])
+        while onward.get(at):
+            loop.append(places[at])
+            at = onward[at].pop()
+        onward = {point: following for point, following in onward.items() if following}
+        if loop:
+            loops.append(np.array(loop))
     return loops
+
+
+def _numbers(piece: _Piece) -> list[list[int]]:
+    """Return a number for each corner of a piece's triangles; corners in one place have the same."""
+    if piece.ends is not None:
+        return [list(map(int, ends)) for ends in piece.ends]
+    known: dict[tuple[float, ...], int] = {}
+    rounded = piece.corners.round(7).tolist()
+    return [[known.setdefault(tuple(corner), len(known)) for corner in corners] for corners in rounded]
 
 
 def _without_straights(loop: FloatArray) -> FloatArray:
