@@ -137,13 +137,16 @@ def test_hands_without_errors_have_no_causes_and_keep_every_limit(run, tmp_path)
         "What is behind the variation: wall leaning\nNothing: it does not vary in this workshop.\n\n"
         "What would help Frost watch: boxes more in a class of 26 that keep every limit"
     )
-    code, out, err = run("check", "frost_watch", *FEW, "--workshop", workshop, "--plots", "drawn")
+    words = ("check", "frost_watch", *FEW, "--workshop", workshop)
+    code, out, err = run(*words, "--plots", "drawn")
     assert (code, err) == (0, "")
     assert "No limit fails in any of the boxes tried, so with 95 % confidence at most 0.2 % of boxes miss one." in (
         out.replace("\n", " ")
     )
     assert "Limits missed" not in out
-    assert "A plain sum of tolerances gives the same, " in out
+    assert "A plain sum of tolerances" not in out
+    assert "What would help" not in out
+    assert "A plain sum of tolerances gives the same, " in run(*words, "--details")[1]
     for how in (("--points", "sobol", "--boxes", "2048"), ("--digits", "2")):
         code, out, err = run("check", "frost_watch", *how, "--workshop", workshop)
         assert (code, err) == (0, "")
@@ -366,3 +369,38 @@ def test_plots_name_the_library_that_they_miss(tmp_path):
         "`pip install lapwright` into this Python\n"
     )
     assert done.returncode == 3
+
+
+@pytest.mark.parametrize(("other", "makers"), [("label_box", "practised"), ("seed_box", "new_to_tools")])
+def test_a_comparison_of_other_makers_says_so_and_how_to_have_the_same(other, makers, run):
+    """The first's makers, unless their boxes of the second can't be predicted, as 12 in 100 label boxes can't."""
+    words = ("compare", "frost_watch", other, *FEW)
+    out = run(*words)[1]
+    assert "Both were made 2,000 times, each by its own makers, with the same luck (seed 1)." in out
+    assert f"Not the same makers: to ask which is easier for one class, add --workshop {makers}" in out.splitlines()
+    out = run(*words, "--workshop", makers)[1]
+    assert "Both were made 2,000 times by the same hands (seed 1)." in out
+    assert "Not the same makers" not in out
+
+
+def test_makers_that_were_chosen_for_a_comparison_are_not_asked_about(run):
+    out = run("compare", "frost_watch", *FEW, "--workshop", "new_to_tools", "--workshop", "practised", "--details")[1]
+    assert "Not the same makers" not in out
+    assert "paired: the same luck in both." in out.replace("\n", " ")
+    out = run("compare", "frost_watch", *FEW, "--then", "workshop.aids.saw_guide.used=true")[1]
+    assert "by the same hands" in out
+
+
+def test_a_refused_comparison_says_which_of_the_two_it_is_of(run):
+    code, _, err = run("compare", "frost_watch", "label_box", *FEW, "--then", "workshop.saw.offset.spred=1")
+    assert (code, err) == (
+        2,
+        (
+            "lapwright: the second: practised (of label_box): 1 to fix\n"
+            "  --then workshop.saw.offset.spred: unknown key; did you mean 'spread'?\n"
+        ),
+    )
+    code, _, err = run("compare", "frost_watch", "label_box", *FEW, "--set", "timber.plain=0")
+    assert (code, err.splitlines()[0]) == (2, "lapwright: the first: frost_watch: 1 to fix")
+    code, _, err = run("compare", "frost_watch", "label_box", *FEW, "--then", "workshop.saw.plan.spread=9")
+    assert (code, err.split("%")[0][:50]) == (2, "lapwright: the second, 'Label box': workshop 'Prac")

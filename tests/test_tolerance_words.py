@@ -193,12 +193,13 @@ def test_a_maker_alone_has_no_boxes_to_be_about_the_same():
 
 
 def test_how_many_more_boxes_are_good_is_told_with_how_sure_it_is():
-    """Differences of a share: of 26 boxes 2.6 ± 0.52, -2.6 ± 0.52, 0.26 ± 0.52, 0 and -0.26 to ± 0.0026."""
+    """Differences of a share: of 26 boxes 2.6 ± 0.52, -2.6 ± 0.52, ±0.26 ± 0.52, 0 and -0.26 to ± 0.0026."""
     given = {
         (0.1, 0.02): "2.6 more boxes are good with the second: 2.1 to 3.1 more in 95 of 100 such trials.",
-        (-0.1, 0.02): "2.6 fewer boxes are good with the second: 2.1 to 3.1 fewer in 95 of 100 such trials.",
+        (-0.1, 0.02): "2.6 more boxes are good with the first: 2.1 to 3.1 more in 95 of 100 such trials.",
         (0.01, 0.02): "0.3 more boxes are good with the second: 0.3 fewer to 0.8 more in 95 of 100 such trials.",
-        (-0.01, 0.0001): "0.3 fewer boxes are good with the second, to a tenth of a box.",
+        (-0.01, 0.02): "0.3 more boxes are good with the first: 0.3 fewer to 0.8 more in 95 of 100 such trials.",
+        (-0.01, 0.0001): "0.3 more boxes are good with the first, to a tenth of a box.",
         (0.0, 0.0001): "as many boxes are good with the second, to a tenth of a box.",
     }
     for (value, half), words in given.items():

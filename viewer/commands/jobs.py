@@ -91,6 +91,14 @@ def read(
     )
 
 
+def workshop_typed(job: Job) -> str:
+    """Return what to type after `--workshop` for the workshop of a job: a name that ships, or a path from here."""
+    from assembly.files.shipped import is_shipped
+
+    file = files_of(job)[-1]
+    return file.stem if is_shipped(file) else file.as_posix()
+
+
 def read_again(job: Job) -> Job:
     """Return a job as its files have it now.
 

@@ -5,11 +5,12 @@ They take numpy and numba; a limit case takes scipy and HiGHS as well, and only 
 
 from __future__ import annotations
 
+import shlex
 from dataclasses import dataclass, replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from assembly.errors import InputError
+from assembly.errors import ConfigError, InputError
 from assembly.text import one_of
 from viewer.commands import jobs
 from viewer.commands.answer import Answer, Steps, partial_line, plotted, written
@@ -228,6 +229,65 @@ def workshops_of(words: Sequence[str] | None) -> tuple[str | None, str | None]:
     return (given[0], given[0]) if given else (None, None)
 
 
+def read_pair(
+    first: str,
+    second: str,
+    settings: Sequence[str] | None,
+    workshops: tuple[str | None, str | None],
+    then: Sequence[str] | None,
+) -> tuple[Job, Job]:
+    """Return the two jobs of a comparison.
+
+    Raises
+    ------
+    ConfigError
+        As `jobs.read`, naming which of the two it is of.
+    """
+    one = _read_as("first", first, settings, workshops[0], None)
+    return one, _read_as("second", second, settings, workshops[1], then)
+
+
+def _read_as(
+    which: str, design: str, settings: Sequence[str] | None, workshop: str | None, then: Sequence[str] | None
+) -> Job:
+    try:
+        return jobs.read(design, settings, workshop, then=then)
+    except ConfigError as error:
+        whose = "" if error.source == design else f" (of {design})"
+        source = f"the {which}: {error.source}{whose}"
+        raise ConfigError(source, error.problems) from None
+
+
+def _one_workshop(first: Job, second: Job, seed: int) -> str:
+    """Return what has both made by the same makers, the first's if their boxes can be predicted, else the second's.
+
+    Empty where the makers are the same, were chosen for this comparison, or can't be predicted with the other's box.
+    """
+    from viewer.reports.compare_report import same_makers
+
+    chosen = first.words.workshop is not None or second.words.workshop is not None
+    if chosen or same_makers(first.workshop, second.workshop):
+        return ""
+    for one, other in ((first, second), (second, first)):
+        try:
+            share_beyond(other.design, one.workshop, seed)
+        except InputError:
+            continue
+        return f"--workshop {shlex.quote(jobs.workshop_typed(one))}"
+    return ""
+
+
+def _share_beyond_of(which: str, design: Design, workshop: Workshop, seed: int) -> Estimate:
+    """Return `share_beyond` of one of the two, which its refusal names."""
+    try:
+        return share_beyond(design, workshop, seed)
+    except InputError as error:
+        if seed < 0:
+            raise
+        msg = f"the {which}, {design.name!r}: {error}"
+        raise InputError(msg) from None
+
+
 def compared(
     first: Job, second: Job, *, boxes: int, seed: int, then: Sequence[str] = (), details: bool = False
 ) -> Answer:
@@ -237,14 +297,16 @@ def compared(
     from viewer.reports.compare_report import compare_text
 
     pair = (first.design, first.workshop), (second.design, second.workshop)
-    beyond = [share_beyond(*each, seed) for each in pair]
+    beyond = [_share_beyond_of(which, *each, seed) for which, each in zip(("first", "second"), pair, strict=True)]
+    hint = _one_workshop(first, second, seed)
     warnings = [
         first_order_warning(share, f"the {which}'s boxes")
         for share, which in zip(beyond, ("first", "second"), strict=True)
     ]
     with Steps() as steps, steps.run(f"simulating {boxes:,} boxes, both ways") as run:
         found = compare(*pair, boxes=boxes, seed=seed, run=run)
-    text = [*partial_line(found.partial, f"{found.boxes:,} boxes"), compare_text(*pair, found, then, details=details)]
+    text = [*partial_line(found.partial, f"{found.boxes:,} boxes")]
+    text.append(compare_text(*pair, found, then, hint=hint, details=details))
     text += ["", *filter(None, warnings)] if any(warnings) else []
 
     def data() -> Output:

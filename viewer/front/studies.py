@@ -203,10 +203,7 @@ def compare(
     are named.
     """
     made_in, other = studies.workshops_of(workshop), options.second_of(first, second, then, workshop)
-    pair = (
-        jobs.read(first, settings, made_in[0]),
-        jobs.read(other, settings, made_in[1], then=then),
-    )
+    pair = studies.read_pair(first, other, settings, made_in, then)
     tell(studies.compared(*pair, boxes=boxes, seed=seed, then=then or (), details=details), as_json)
 
 

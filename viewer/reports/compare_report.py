@@ -150,11 +150,14 @@ def alone_words(first: Design, second: Design) -> list[str]:
 
 
 def more_words(difference: Estimate, makers: int) -> str:
-    """Return how many more boxes are good with the second, and how sure that is; of 100 boxes where no class is."""
+    """Return how many more boxes are good with the better one, and how sure that is; of 100 boxes where no class is."""
+    first = difference.value < 0
+    if first:
+        difference = replace(difference, value=-difference.value, low=-difference.high, high=-difference.low)
     of, where = (makers, f"In a class of {makers:,}") if makers > 1 else (100, "Of 100 boxes")
     value, low, high = with_interval(difference.times(of), 1)
     boxes = f"{_size(value)} {_way(value)} boxes" if value.value else "as many boxes"
-    good = f"{where}, {boxes} are good with the second"
+    good = f"{where}, {boxes} are good with the {'first' if first and value.value else 'second'}"
     if value == low == high:
         return f"{good}, to a tenth of a box."
     near, far = sorted((low, high), key=lambda each: abs(each.value)) if low.value * high.value > 0 else (low, high)
@@ -176,9 +179,14 @@ def compare_text(
     found: Comparison,
     then: Sequence[str] = (),
     *,
+    hint: str = "",
     details: bool = False,
 ) -> str:
-    """Return the whole answer of `lapwright compare`; `then` are the changes to the second alone."""
+    """Return the whole answer of `lapwright compare`.
+
+    `then` are the changes to the second alone, `hint` is what has both made in the first's workshop; empty where the
+    workshops were chosen for this comparison.
+    """
     names = [f"{design.name}, made by {workshop.name}" for design, workshop in (first, second)]
     names[1] += f", with {', '.join(then)}" if then else ""
     makers = second[0].makers
@@ -189,11 +197,29 @@ def compare_text(
         *limits_words(first[0], second[0]),
         "",
         f"{judgement(found.pass_share, makers)} {more_words(found.pass_share, makers)}",
-        f"Both were made {found.boxes:,} times by the same hands (seed {found.seed}).",
+        *_made(first[1], second[1], found, hint),
     ]
     rest = folded(alone_words(first[0], second[0]))
-    text = [folded(lines), "", *(_in_detail(found, makers) if details else _in_short(found))]
+    text = [
+        folded(lines),
+        "",
+        *(_in_detail(found, makers, same_makers(first[1], second[1])) if details else _in_short(found)),
+    ]
     return "\n".join([*text, *([rest] if rest else []), *([] if details else ["", MORE])])
+
+
+def same_makers(first: Workshop, second: Workshop) -> bool:
+    """Tell whether two workshops are one, changes to it aside."""
+    return first.name == second.name
+
+
+def _made(first: Workshop, second: Workshop, found: Comparison, hint: str) -> list[str]:
+    """Return by whom both were made, and how to have them made by the same."""
+    times, seed = f"{found.boxes:,} times", f"(seed {found.seed})"
+    if same_makers(first, second):
+        return [f"Both were made {times} by the same hands {seed}."]
+    ask = [f"Not the same makers: to ask which is easier for one class, add {hint}"] if hint else []
+    return [f"Both were made {times}, each by its own makers, with the same luck {seed}.", *ask]
 
 
 def _good(share: Estimate, makers: int) -> str:
@@ -205,12 +231,13 @@ def _in_short(found: Comparison) -> list[str]:
     return ["What changes in a typical box, from the first to the second", typical_table(found)]
 
 
-def _in_detail(found: Comparison, makers: int) -> list[str]:
+def _in_detail(found: Comparison, makers: int, same: bool) -> list[str]:  # noqa: FBT001
     """Return how the shares differ, in points and in boxes of a class, and every outcome's median and mean."""
     points, between = _formatted(found.pass_share, 100, 1)
     boxes, boxes_between = _formatted(found.pass_share, makers, 1)
+    paired = "the same hands made both" if same else "the same luck in both"
     shares = (
         f"Second less first: {points} percentage points ({between}); in a class of {makers:,}, {boxes} boxes "
-        f"({boxes_between}). The intervals are of 95 %, paired: the same hands made both."
+        f"({boxes_between}). The intervals are of 95 %, paired: {paired}."
     )
     return [folded([shares]), "", "What changes, second less first", difference_table(found)]
