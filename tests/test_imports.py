@@ -44,6 +44,7 @@ ROWS: tuple[tuple[str, set[str]], ...] = (
     ("viewer/picture", {"PIL"}),
     ("viewer/window", set()),
     ("viewer/drawing", set()),
+    ("viewer/sheets", set()),
     ("viewer/reports", {"rich"}),
     ("viewer/page", {"jinja2"}),
     ("viewer/commands", {"typer"}),

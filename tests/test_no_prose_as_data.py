@@ -54,6 +54,8 @@ ALLOWED = {
         "assembly/text.py": "ascii_name decimal",
         "viewer/drawing/svg.py": "_joined _pairs _path",
         "viewer/picture/lettering.py": "wrapped",
+        "viewer/sheets/teacher.py": "teacher_pages",
+        "viewer/sheets/typeset.py": "_quoted",
         "viewer/reports/advice_report.py": "cost_words",
         "viewer/reports/check_report.py": "folded table",
     },

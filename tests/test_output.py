@@ -27,6 +27,8 @@ COMMANDS = {
     "section, of a stock file": ("section", "DESIGN", "--stock", "few.toml", "--to", "maps", *BOXES),
     "picture": ("picture", "DESIGN", "--size", "480x480"),
     "export": ("export", "DESIGN", "--as", "stl"),
+    "page": ("page", "DESIGN"),
+    "sheets": ("sheets", "DESIGN"),
     "new": ("new", "DESIGN_of_mine.toml"),
 }
 # Answers of another shape, of one design.

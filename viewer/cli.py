@@ -15,7 +15,7 @@ from assembly.errors import ExportError, LapwrightError, LibraryError, SolidErro
 from assembly.model.outcomes import OUTCOMES
 from viewer.commands import options
 from viewer.commands.printing import INTERRUPTED, NOT_WRITTEN, TERMINATED
-from viewer.front import shown, studies
+from viewer.front import printed, shown, studies
 
 UNUSABLE = 2
 EXIT_CODES = {
@@ -58,6 +58,7 @@ COMMANDS = (
     shown.view,
     shown.page,
     shown.export,
+    printed.sheets,
     studies.section,
     shown.new,
 )

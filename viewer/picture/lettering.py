@@ -57,15 +57,26 @@ class WordLine:
     place: tuple[float, float]
 
 
-@cache
-def font(em: int, weight: Weight) -> ImageFont.FreeTypeFont:
-    """Return the letters of a size: DejaVu Sans, which comes with matplotlib and so is the same on every machine."""
+def font_file(weight: Weight) -> Path:
+    """Return the file of the letters: DejaVu Sans, which comes with matplotlib and so is the same on every machine.
+
+    Raises
+    ------
+    LibraryError
+        If matplotlib is missing.
+    """
     found = importlib.util.find_spec("matplotlib")
     name = "DejaVuSans.ttf" if weight == "Regular" else "DejaVuSans-Bold.ttf"
     if found is None or found.origin is None:
         msg = "drawing a picture: matplotlib can't be found, and its letters are needed; `pip install matplotlib`"
         raise LibraryError(msg)
-    return ImageFont.truetype(str(Path(found.origin).parent / "mpl-data" / "fonts" / "ttf" / name), em)
+    return Path(found.origin).parent / "mpl-data" / "fonts" / "ttf" / name
+
+
+@cache
+def font(em: int, weight: Weight) -> ImageFont.FreeTypeFont:
+    """Return the letters of a size."""
+    return ImageFont.truetype(str(font_file(weight)), em)
 
 
 def em_of(height: int) -> int:
