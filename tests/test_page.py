@@ -106,8 +106,9 @@ def test_the_making_is_the_makings(shipped):
         assert "; ".join(step.needs) in said
         assert all(caution.short in said or caution.words in said for caution in step.cautions)
         drawn = [e for e in page.within(element) if e.tag == "svg"]
-        assert [e.attributes["aria-label"] for e in drawn] == [f"Drawing of step {step.number}"]
-        inside = page.within(drawn[0])
+        plan = ["The frame from above"] * (step.plan is not None)
+        assert [e.attributes["aria-label"] for e in drawn] == [*plan, f"Drawing of step {step.number}"]
+        inside = page.within(drawn[-1])
         assert len([e for e in inside if e.tag in {"path", "use"}]) >= 1
     assert all(caution.words in page.source for caution in order.first if not set(caution.words) & set("'\"&<>"))
 

@@ -20,6 +20,9 @@ import numpy as np
 from assembly.errors import escaped
 from viewer.drawing.faces import faces_of
 from viewer.picture.dimensions import Taken, drawn_measures, heads
+from viewer.picture.drawn_plan import HEAD as PLAN_HEAD
+from viewer.picture.drawn_plan import HIGH as PLAN_HIGH
+from viewer.picture.drawn_plan import drawn_plan
 from viewer.picture.lettering import rgb
 from viewer.scene import tints
 from viewer.scene.camera import fitted
@@ -30,6 +33,7 @@ if TYPE_CHECKING:
 
     from assembly.arrays import FloatArray
     from assembly.made.gap_classes import Word
+    from assembly.planning.plan import Plan
     from viewer.drawing.faces import Face, Mark
     from viewer.picture.dimensions import DrawnMeasure
     from viewer.picture.layout import PictureLayout
@@ -41,6 +45,7 @@ if TYPE_CHECKING:
 _FINE = 4  # steps to a pixel
 _ROUND = 1.6  # ems from the edge to a step's drawing where sizes stand beside it
 _EDGE = 0.4  # ems, where none do
+PLAN_WIDE = 22.0  # ems
 _CLASS = {"grain": "g", "earlier": "s", "fresh": "s f", "ground": "i", "ink": "i"}
 _AREAS = {"ground", "ink"}
 _CHIP, _CHIP_PITCH = (16.0, 22.0), 8.0  # pixels
@@ -139,6 +144,14 @@ def step_still(
     measures = drawn_measures(scene, view, taken, em)
     written = "".join(_measure(one, em) for one in measures)
     return Still(size=size, title=title, drawn=draw(scene, view), written=written)
+
+
+def plan_still(plan: Plan, em: int) -> str:
+    """Return the plan of the frame, with its walls' names and its corners' letters, as SVG."""
+    size = (round(PLAN_WIDE * em), round(PLAN_HIGH * em))
+    drawn = drawn_plan(plan, em, (0.0, float(size[0])), float(size[1]))
+    words = "".join(_word(text, (x, y + 0.36 * em), em, "middle", bold=text != PLAN_HEAD) for text, x, y in drawn.words)
+    return _svg(size, PLAN_HEAD, f'<path class="m" d="{_lines(drawn.lines)}"/>{words}')
 
 
 def defined(drawn: Mapping[str, str]) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.planning.trade_words import in_pieces, trade_words
+from viewer.drawing.svg import plan_still
 from viewer.scene.box_scene import sizes
 from viewer.scene.joints import WALL_NAMES
 from viewer.scene.step_words import careful
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
     from assembly.planning.steps import Step
     from assembly.solids.parts import Facts
     from viewer.scene.scene import Scene
+
+
+_PLAN_EM = 15
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,6 +57,7 @@ class ListedStep:
     need: str
     care: str
     still: str
+    plan: str  # of the frame, where it helps to see which wall is which; else empty
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,6 +128,7 @@ def _step(order: MakingOrder, step: Step, stills: Sequence[str], number: dict[st
         need="; ".join(step.needs),
         care=careful(order, step),
         still=stills[step.number - 1],
+        plan=plan_still(step.plan, _PLAN_EM) if step.plan else "",
     )
 
 
