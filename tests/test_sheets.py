@@ -14,13 +14,18 @@ from pypdf import PdfReader
 from assembly.errors import InputError
 from assembly.files.reading import read_design, read_workshop
 from assembly.learning.features import FEATURES
+from assembly.made.gap_classes import gap_scale_of
 from assembly.nominal.fittings import fittings
 from assembly.nominal.frame import frame
 from assembly.planning.dimensions import drawn_parts
 from assembly.planning.making import making_order
+from assembly.solids.box import box_arrays, build
 from tests.commands import runner
 from tests.designs import designs
 from viewer.commands import jobs, sheets_job
+from viewer.scene.box_scene import scene
+from viewer.scene.scene import TitleBlock
+from viewer.sheets.assembly_page import assembly_pages
 from viewer.sheets.book import book, decisive, templates
 from viewer.sheets.frame import BAR, bars, page
 from viewer.sheets.page import PAPERS, Area, Pen, Stroke, Words, extent, paper_size
@@ -54,7 +59,7 @@ def parts_and_pages(design, workshop, size):
     caliper = decisive(parts, ["chisel"])
     sheets = []
     for part in parts:
-        measured = [one for one in readings(design) if one.spot.part in part.called]
+        measured = [one for one in readings(design, order) if one.spot.part in part.called]
         views = views_of(part, frame(design), order, design.overlength)
         sheets.append(part_sheet(part, views, steps_of(part, order), measured, size, caliper))
     contents = [each for sheet in sheets for each in sheet.pages]
@@ -286,13 +291,25 @@ def test_holes_of_templates_lie_where_the_frame_has_them():
 
 def test_the_form_has_a_row_for_each_maker_and_place_by_known_names():
     design = read_design("frost_watch")
-    rows = list(csv.DictReader(io.StringIO(form(design).decode())))
+    order = making_order(design, read_workshop("new_to_tools"))
+    rows = list(csv.DictReader(io.StringIO(form(design, order).decode())))
     assert tuple(rows[0]) == COLUMNS == ("class", "maker", "part", "end", "feature", "at", "measured_mm", "instrument")
     assert {row["maker"] for row in rows} == {str(number) for number in range(1, 27)}
-    assert len(rows) == 26 * len(readings(design))
-    for one in readings(design):
+    assert len(rows) == 26 * len(readings(design, order))
+    for one in readings(design, order):
         assert one.spot in FEATURES[one.feature].spots(design)
     assert {row["measured_mm"] for row in rows} == {""}
+
+
+def test_a_reading_says_how_and_after_which_step_it_is_taken():
+    design = read_design("frost_watch")
+    order = making_order(design, read_workshop("new_to_tools"))
+    said = {one.feature: one.how for one in readings(design, order)}
+    sawn = next(step.number for step in order.steps if step.operation == "saw")
+    assert said["waste"] == f"waste, after step {sawn}: {FEATURES['waste'].how}"
+    assert said["thickness"] == f"thickness, before step 1: {FEATURES['thickness'].how}"
+    shown = " ".join(words.text for one in whole("frost_watch").pages for words in one.words)
+    assert "thickness, before step 1:" in shown
 
 
 # The command
@@ -369,3 +386,29 @@ def test_the_box_taken_apart_is_drawn_as_areas_with_a_number_for_each_kind_of_pa
     assert len(areas) > 60
     numbers = [words.text for words in first.words if words.text.isdigit() and words.place[1] < first.size[1] / 2]
     assert sorted(map(int, numbers)) == list(range(1, 11))
+
+
+@settings(max_examples=6, deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck))
+@given(designs())
+def test_the_assembly_page_of_random_designs_is_clear(design):
+    order, parts = making_order(design, read_workshop("new_to_tools")), box_arrays(build(design))
+    box = scene(parts, None, gap_scale_of(design), 1.0, TitleBlock(name=design.name))
+    size = PAPERS["A4"]
+    contents = assembly_pages(box, order, together(order), size)
+    check_pages([page(size, head, items, "Page 10 of 20") for head, size, items in contents])
+
+
+def test_lines_are_named_by_the_steps_that_draw_them():
+    said = [words.text for one in whole("frost_watch").pages for words in one.words]
+    assert "Lines by their steps: 5, 8 datum; 16, 18 shoulder; 20 gauge line." in said
+
+
+def test_the_plaques_free_edge_is_named_where_it_lies():
+    """Its standing leg is at the back of the lid, so the flat leg's free edge is at the front."""
+    said = [words.text for one in whole("frost_watch").pages for words in one.words]
+    assert "flat from above, flat leg's free edge at the bottom" in said
+    turned = read_design(
+        "frost_watch", ['plaque.side="left"', "plaque.stem_to_bend=25", "plaque.width=70", "plaque.hole_spacing=40"]
+    )
+    _, pages = parts_and_pages(turned, read_workshop("new_to_tools"), PAPERS["A4"])
+    assert "flat from above, flat leg's free edge at the right" in [w.text for one in pages for w in one.words]

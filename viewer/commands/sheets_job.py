@@ -37,6 +37,7 @@ def sheets_written(job: Job, to: str, *, reader: str, paper: str, seed: int) -> 
         from viewer.sheets.readings import form
         from viewer.sheets.typeset import pdf, refuse_unknown
     from assembly.files.writing import publish
+    from assembly.planning.making import making_order
 
     size = paper_size(paper)
     refuse_unknown([job.design.name, *([job.design.plaque.wording] if job.design.plaque else [])])
@@ -49,7 +50,7 @@ def sheets_written(job: Job, to: str, *, reader: str, paper: str, seed: int) -> 
     ending = "_teacher" if reader == "teacher" else ""
     files = {
         folder / f"{job.stem}_sheets{ending}.pdf": content,
-        folder / f"{job.stem}_readings.csv": form(job.design),
+        folder / f"{job.stem}_readings.csv": form(job.design, making_order(job.design, job.workshop)),
     }
     return [file.as_posix() for file in publish(files, _whole)]
 

@@ -77,7 +77,7 @@ def book(
     caliper = decisive(parts, causes)
     sheets = []
     for part in parts:
-        measured = [one for one in readings(design) if one.spot.part in part.called]
+        measured = [one for one in readings(design, order) if one.spot.part in part.called]
         views = views_of(part, box, order, design.overlength)
         sheets.append(part_sheet(part, views, steps_of(part, order), measured, paper, caliper))
     larger = [name for name, size in PAPERS.items() if size[0] * size[1] > paper[0] * paper[1] and size[1] > paper[1]]

@@ -35,6 +35,7 @@ _READING = (
     "A number in a ring is the step that draws the line. Hatched wood is waste. A size in brackets only follows from "
     "the others: do not mark by it."
 )
+_ROLLED = "Each face is drawn beside the one that it meets, as if the wall were rolled over on the paper."
 _LEAST_LIST = 35.0  # mm under a drawing for which a list begins there
 
 
@@ -143,6 +144,8 @@ def _blocks(
 
 def _key(part: DrawnPart, caliper: Dimension | None) -> list[str]:
     said = [_READING]
+    if len(part.members) > 1:
+        said.append(_ROLLED)
     if caliper is not None and caliper in part.dimensions:
         said.append(
             f"{caliper.text} mm in its frame, from {caliper.start.name} to {caliper.end.name}: check with a caliper. "
@@ -152,10 +155,11 @@ def _key(part: DrawnPart, caliper: Dimension | None) -> list[str]:
 
 
 def _names(steps: Sequence[Step]) -> list[str]:
-    """Return what the lines are called that steps draw."""
+    """Return what the lines are called that steps draw; a step may name one that is there already, too."""
     found: dict[str, list[int]] = {}
     for step in steps:
-        for name in dict.fromkeys(each.text for each in step.names):
+        drawn = {(line.start, line.end) for line in step.lines}
+        for name in dict.fromkeys(each.text for each in step.names if (each.start, each.end) in drawn):
             found.setdefault(name, []).append(step.number)
     said = [f"{', '.join(map(str, numbers))} {name}" for name, numbers in found.items()]
     return [f"Lines by their steps: {'; '.join(said)}."] if said else []

@@ -151,7 +151,10 @@ def sheet_views(part: DrawnPart, uncut: Block, order: MakingOrder, waste: Sequen
     faces = (Face.TOP, Face.UNDERSIDE)
     marks = _marks(order, part.members, faces, lambda p: (p[0], p[1]))
     drawn = [one for one in part.dimensions if one.how != "centred"]
-    title = "upper face, front at the bottom" if part.name != "plaque" else "flat sheet from above"
+    title = "upper face, front at the bottom"
+    free = [feature.at for features in part.features.values() for feature in features if feature.name == "free edge"]
+    if free:
+        title = f"flat from above, flat leg's free edge {_free_side(part, free[0])}"
     plan = View(
         title=title,
         low=(x0, y0),
@@ -168,6 +171,12 @@ def sheet_views(part: DrawnPart, uncut: Block, order: MakingOrder, waste: Sequen
         beside=tuple(one for one in drawn if one.axis == "deep"),
     )
     return PartViews(stack=(plan, edge), main=0)
+
+
+def _free_side(part: DrawnPart, at: float) -> str:
+    """Return on which side of its view the plaque's free edge is."""
+    upright = any(feature.name == "free edge" for feature in part.features["up"])
+    return ("at the bottom" if at < 0 else "at the top") if upright else ("at the left" if at < 0 else "at the right")
 
 
 def _hatching(waste: Sequence[Block]) -> tuple[Mark, ...]:
