@@ -105,8 +105,11 @@ def test_every_fault_of_a_file_comes_at_once_with_its_line(tmp_path):
         "line 3: makers: got 26.5, must be a whole number (how many makers a class has, a box each)",
         "line 4: glue_limit: got nan, must be a finite number of mm (the widest gap that the glue still closes)",
         "line 5: glueup: unknown key; did you mean 'glue_up'?",
-        "line 6: required_share: got 80, must be over 0 and at most 1 (share of boxes that must keep every limit)",
-        "line 9: box.length: got 6.3, must be 40 to 1200 mm; lengths are in mm: 6.3 in would be 160.02 mm",
+        "line 6: required_share: got 80, must be over 0 and at most 1; 80 % is 0.8: write 0.8",
+        (
+            "line 9: box.length: got 6.3, must be 40 to 1200 mm; lengths are in mm: 6.3 cm is 63: write 63; 6.3 in is "
+            "160.02: write 160.02"
+        ),
         "line 10: box.width: got -90, must be 40 to 1200 mm (outside width of the wall frame)",
         "line 11: box.height: got true, must be a number of mm (height of the walls)",
         "line 16: timber.plan: unknown key; did you mean 'plain'?",
@@ -159,7 +162,10 @@ def test_every_fault_of_a_file_comes_at_once_with_its_line(tmp_path):
         (
             "plain = 10",
             "plain = 0.375",
-            "timber.plain: got 0.375, must be 3 to 60 mm; lengths are in mm: 0.375 in would be 9.525 mm",
+            (
+                "timber.plain: got 0.375, must be 3 to 60 mm; lengths are in mm: 0.375 cm is 3.75: write 3.75; "
+                "0.375 in is 9.525: write 9.525"
+            ),
         ),
         (
             "plain = 10",
@@ -218,24 +224,18 @@ def test_a_fault_of_fit_stands_beside_faults_of_other_sections(tmp_path):
         ),
         (
             b"[box]\nlength = 160 mm\n",
-            (
-                "line 2: column 14: not TOML near 'length = 160 mm'; text stands in double quotes, a number "
-                "has no unit, and every line is key = value or [table]"
-            ),
+            ("line 2: column 14: can't be read: 'length = 160 mm'; write 160, without its unit"),
         ),
         (
             b"[box]\nlength = 160\nlength = 170\n",
             (
-                "line 3: column 13: not TOML near 'length = 170'; this key or table was given before; keep one "
+                "line 3: column 13: can't be read: 'length = 170'; this key or table was given before; keep one "
                 "of the two"
             ),
         ),
         (
             b"[box]\nlength =",
-            (
-                "line 2: column 9: not TOML near 'length ='; text stands in double quotes, a number has no "
-                "unit, and every line is key = value or [table]"
-            ),
+            ("line 2: column 9: can't be read: 'length ='; a value is missing behind the ="),
         ),
         (b"x = " + b"[" * 5000, "file: is nested too deeply to be read; a design needs tables three deep at the most"),
     ],
@@ -502,3 +502,109 @@ def test_reading_loads_neither_numpy_nor_a_parser():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == []
+
+
+# Lines and values as a person writes them
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("glue_limit = 0.2 ", "glue_limit = 0,2 ", "write 0.2, with a point"),
+        ("required_share = 0.8 ", "required_share = 80 % ", "80 % is 0.8: write 0.8"),
+        ("required_share = 0.8 ", "required_share = 120 % ", "more than 100 % can't be; 80 % is 0.8"),
+        ("plain = 10", "plain = 1 cm", "1 cm is 10 mm: write 10"),
+        ("plain = 10", "plain = 3/8 in", "3/8 in is 9.525 mm: write 9.525"),
+        ("angle = 90", "angle = 90°", "write 90, without its unit"),
+        ('name = "Frost watch"', "name = Frost watch", 'text stands in double quotes: name = "Frost watch"'),
+        ('"new_to_tools"', '"new_to_tools', "text ends with the same double quote that it begins with"),
+        ('"new_to_tools"', "“new_to_tools”", 'text stands in straight double quotes: "'),
+        ("[lid]", "[lid", "a table's name stands between [ and ]"),
+        ("plain = 10", "plain: 10", "a line is key = value, and here is no ="),
+        ("plain = 10", "plain wall = 10", "a key is one word, as the designs that ship spell it"),
+    ],
+)
+def test_a_line_that_can_not_be_read_is_told_what_it_looks_like_it_wants(old, new, told, tmp_path):
+    text = shipped("frost_watch").read_text(encoding="utf-8")
+    assert old in text
+    file = tmp_path / "own.toml"
+    file.write_text(text.replace(old, new, 1), encoding="utf-8")
+    with pytest.raises(ConfigError) as refusal:
+        read_design(file)
+    [problem] = refusal.value.problems
+    assert problem.line == 1 + text[: text.index(old)].count("\n")
+    assert problem.what.startswith("can't be read: ")
+    assert problem.what.endswith(f"; {told}")
+
+
+@pytest.mark.parametrize(
+    ("setting", "told"),
+    [
+        (
+            "timber.plain=9,5",
+            (
+                "--set timber.plain: got '9,5', must be a number of mm; write 9.5, with a point (thickness of the "
+                "plain walls)"
+            ),
+        ),
+        (
+            "box.length=18 cm",
+            (
+                "--set box.length: got '18 cm', must be a number of mm; 18 cm is 180 mm: write 180 (outside length of "
+                "the wall frame)"
+            ),
+        ),
+        (
+            "box.length=18",
+            (
+                "--set box.length: got 18, must be 40 to 1200 mm; lengths are in mm: 18 cm is 180: write 180; 18 in is "
+                "457.2: write 457.2"
+            ),
+        ),
+        ("required_share=80", "--set required_share: got 80, must be over 0 and at most 1; 80 % is 0.8: write 0.8"),
+        (
+            "required_share=120",
+            "--set required_share: got 120, must be over 0 and at most 1; more than 100 % can't be; 80 % is 0.8",
+        ),
+        ("stem=false", "--set stem: got false; to do without it, take the table [stem] out of the file"),
+        (
+            "plaque=none",
+            "--set plaque: got 'none'; to do without it, take the tables [plaque] and [plaque.screw] out of the file",
+        ),
+    ],
+)
+def test_a_value_as_a_person_writes_it_is_told_as_it_is_written_here(setting, told):
+    with pytest.raises(ConfigError) as refusal:
+        read_design("frost_watch", [setting])
+    assert list(map(str, refusal.value.problems)) == [told]
+
+
+def test_a_table_inside_one_that_was_taken_out_is_told(tmp_path):
+    text = shipped("frost_watch").read_text(encoding="utf-8").replace("plaque_spare.min = 0", "")
+    start, end = text.index("[plaque]"), text.index("[plaque.screw]")
+    file = tmp_path / "own.toml"
+    file.write_text(text[:start] + text[end:], encoding="utf-8")
+    with pytest.raises(ConfigError) as refusal:
+        read_design(file)
+    line = 1 + text[:start].count("\n")
+    assert list(map(str, refusal.value.problems)) == [
+        f"line {line}: plaque.screw: [plaque.screw] is left without [plaque]: take it out, too"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [
+        ("stop_blok", "did you mean 'stop_block'? Aids here: stop_block, saw_guide, depth_stop"),
+        ("x", "aids here: stop_block, saw_guide, depth_stop"),
+    ],
+)
+def test_an_aid_that_is_none_is_told_with_those_there_are(name, told):
+    with pytest.raises(ConfigError) as refusal:
+        read_workshop("new_to_tools", settings=[f"workshop.aids.{name}.used=true"])
+    assert list(map(str, refusal.value.problems)) == [f"--set workshop.aids.{name}.used: no aid '{name}'; {told}"]
+
+
+def test_a_whole_aid_may_be_set():
+    given = ["workshop.aids.jig={title = 'a jig', used = true, replaces = {'saw.plan' = {spread = 0.1}}}"]
+    assert read_workshop("new_to_tools", settings=given).aids["jig"].used

@@ -144,7 +144,10 @@ REFUSALS = {
     ),
     "a share in percent": (
         ("advise", "frost_watch", "--reach", "80"),
-        "--reach: got 80, must be a share of boxes over 0 and under 1, such as 0.8 for 8 boxes in 10; 80 % is 0.8",
+        (
+            "--reach: got 80, must be a share of boxes over 0 and under 1, such as 0.8 for 8 boxes in 10; 80 % is 0.8: "
+            "write 0.8"
+        ),
     ),
     "a share in words": (
         ("advise", "frost_watch", "--reach", "most"),

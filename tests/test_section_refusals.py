@@ -96,7 +96,7 @@ def test_a_yes_where_true_is_meant(run, tmp_path):
     line = 1 + text[: text.index("proven = false")].count("\n")
     _, _, err = run("--lapped", "12", design=str(file))
     near = next(each for each in text.splitlines() if each.startswith("proven"))[:60].replace("false", "yes")
-    assert err.startswith(f"lapwright: {file}: 1 to fix\n  line {line}: column 10: not TOML near {near[:20]!r}"[:-1])
+    assert err.startswith(f"lapwright: {file}: 1 to fix\n  line {line}: column 10: can't be read: {near[:20]!r}"[:-1])
     assert err.endswith("; yes is written true and no is written false, in small letters and without quotes\n")
 
 

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING, Any, get_args, get_origin
 
 from pydantic import BaseModel
 
-from assembly.data.tables import INCH
 from assembly.errors import unseen
+from assembly.files.number_words import length_meant, number_meant, share_meant
 from assembly.model.workshop import ANGLES, UNSEEN, Disturbance, quantities
-from assembly.text import decimal, did_you_mean, mm, near_names
+from assembly.text import decimal, did_you_mean, listed, near_names
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from pydantic.fields import FieldInfo
     from pydantic_core import ErrorDetails
 
+WITHOUT = (False, "none", "None", "null", "no", "")  # what somebody writes for a part that a box is to do without
 EXAMPLES = {"making": "{ temperature = 20, humidity = 45 }", "home": "{ temperature = 5, humidity = 80 }"}
 _KEY = "[key]"  # pydantic's last part of a path where a key itself is at fault
 
@@ -97,14 +98,14 @@ def shown(value: object) -> str:
     return text if len(text) <= 60 else f"{text[:56]} ..."
 
 
-def inches(spot_: Spot, value: float) -> str:
-    """Word the suspicion that a length was given in inches, where it would then be allowed."""
-    least, most = spot_.bounds
-    if spot_.unit != " mm" or least is None or most is None:
-        return ""
-    if 0 < value < least <= INCH * value <= most:
-        return f"; lengths are in mm: {decimal(value)} in would be {mm(INCH * value)}"
-    return ""
+def meant(at: Spot, value: float) -> str:
+    """Word the suspicion that a length was given in cm or inches, or a share in percent; empty where none fits."""
+    least, most = at.bounds
+    if at.unit == " mm" and least is not None and most is not None:
+        words = length_meant(value, least, most)
+    else:
+        words = share_meant(value) if not at.unit and most == 1 and value >= 2 else ""
+    return f"; {words}" if words else ""
 
 
 def _allowed(at: Spot) -> str:
@@ -124,7 +125,7 @@ def _allowed(at: Spot) -> str:
 
 def _range(at: Spot, error: ErrorDetails) -> str:
     value = error["input"]
-    return f"got {shown(value)}, must be {_allowed(at)}{inches(at, value) or named(at)}"
+    return f"got {shown(value)}, must be {_allowed(at)}{meant(at, value) or named(at)}"
 
 
 def named(at: Spot) -> str:
@@ -159,6 +160,8 @@ def _missing(at: Spot, _: ErrorDetails) -> str:
 
 def _number(at: Spot, error: ErrorDetails) -> str:
     kind = "a whole number" if error["type"].startswith("int") else f"a number{f' of{at.unit}' if at.unit else ''}"
+    if isinstance(error["input"], str) and (words := number_meant(error["input"])):
+        return f"got {shown(error['input'])}, must be {kind}; {words}{named(at)}"
     cure = ", without quotes or a unit" if isinstance(error["input"], str) else ""
     return f"got {shown(error['input'])}, must be {kind}{cure}{named(at)}"
 
@@ -171,8 +174,18 @@ def _text(at: Spot, error: ErrorDetails) -> str:
     return f"got {shown(error['input'])}, must be text in double quotes{named(at)}"
 
 
-def _table(_: Spot, error: ErrorDetails) -> str:
+def _table(at: Spot, error: ErrorDetails) -> str:
+    if at.field is not None and not at.field.is_required() and len(at.path) == 1 and error["input"] in WITHOUT:
+        return f"got {shown(error['input'])}; to do without it, take {_tables(at)} out of the file"
     return f"got {shown(error['input'])}, must be a table of keys"
+
+
+def _tables(at: Spot) -> str:
+    """Return the tables that a part of the box has in its file, such as [plaque] and [plaque.screw]."""
+    name, record = str(at.path[0]), record_in(at.field.annotation) if at.field else None
+    fields = record.model_fields.items() if record else ()
+    inner = [f"[{name}.{key}]" for key, field in fields if field.is_required() and record_in(field.annotation)]
+    return f"the table{'s' if inner else ''} {listed([f'[{name}]', *inner])}"
 
 
 def _choice(at: Spot, error: ErrorDetails) -> str:

@@ -15,14 +15,14 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from pydantic import TypeAdapter, ValidationError
 
 from assembly.errors import ConfigError, Problem
-from assembly.files.fault_words import where_of, without_echoes, words_for
+from assembly.files.fault_words import record_in, where_of, without_echoes, words_for
 from assembly.files.settings import Setting, key_words, setting_of, toml_key
 from assembly.files.shipped import cure_of, design_file, shipped_workshops, workshop_file
 from assembly.files.toml_source import read_table
 from assembly.model.design import Design
 from assembly.model.workshop import Record, Workshop
 from assembly.rules.design_rules import DESIGN_RULES, WORKSHOP_RULES, run
-from assembly.text import near_names
+from assembly.text import did_you_mean, near_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -85,7 +85,9 @@ def read_workshop(
         raise ConfigError(str(name_or_path), [fault])
     table = read_table(file, str(name_or_path))
     table.refuse_another_kind(Workshop, Design, "workshop", "design")
+    aids = _aids(table)
     _lay(table, settings, "workshop")
+    _refuse_no_aid(table, aids)
     return workshop_of(table)
 
 
@@ -118,6 +120,24 @@ def _lay(table: TomlSource, settings: Sequence[str | Setting], file: File) -> No
             table.lay(setting)
 
 
+def _aids(table: TomlSource) -> dict[str, Any]:
+    found = table.values.get("aids", {})
+    return dict(found) if isinstance(found, dict) else {}
+
+
+def _refuse_no_aid(table: TomlSource, known: dict[str, Any]) -> None:
+    """Refuse settings of an aid that the file does not have and that they do not give whole, and forget them."""
+    for name, aid in _aids(table).items():
+        if name in known or not isinstance(aid, dict) or "title" in aid:
+            continue
+        setting = next(each for each in table.laid if each.key[:2] == ("aids", name))
+        guess = did_you_mean(name, known)
+        here = f"aids here: {', '.join(known)}" if known else "this workshop has none"
+        what = f"no aid {name!r}; {guess}{' ' if guess else ''}{here[0].upper() if guess else here[0]}{here[1:]}"
+        table.faults.append(Problem(where=setting.place, line=None, what=what))
+        del table.values["aids"][name]
+
+
 def design_of(source: TomlSource, also: Sequence[Problem] = ()) -> Design:
     """Return the design that a source says.
 
@@ -126,8 +146,26 @@ def design_of(source: TomlSource, also: Sequence[Problem] = ()) -> Design:
     ConfigError
         With every fault: those met while reading, those of the design, and `also` those that its reader found.
     """
-    faults = [*source.faults, *_record_faults(source.values, Design, DESIGN_RULES), *also]
-    return _record_or_faults(Design, source.values, source.placed(faults), source.name)
+    left = _left_over(source.values)
+    values = {name: value for name, value in source.values.items() if name not in left}
+    faults = [*source.faults, *left.values(), *_record_faults(values, Design, DESIGN_RULES), *also]
+    return _record_or_faults(Design, values, source.placed(faults), source.name)
+
+
+def _left_over(values: dict[str, Any]) -> dict[str, Problem]:
+    """Return the fault of each part that a box does without, of which a table inside its own was left."""
+    found = {}
+    for name, field in Design.model_fields.items():
+        table, record = values.get(name), record_in(field.annotation)
+        if field.is_required() or record is None or not isinstance(table, dict) or not table:
+            continue
+        if all(isinstance(each, dict) for each in table.values()) and any(
+            inner.is_required() and record_in(inner.annotation) is None for inner in record.model_fields.values()
+        ):
+            key = f"{name}.{next(iter(table))}"
+            what = f"[{key}] is left without [{name}]: take it out, too"
+            found[name] = Problem(where=key, line=None, what=what)
+    return found
 
 
 def workshop_of(source: TomlSource) -> Workshop:

@@ -17,6 +17,7 @@ from pydantic import Field
 
 from assembly.data.tables import INCH
 from assembly.errors import ConfigError, Problem
+from assembly.files.number_words import number_meant
 from assembly.files.shipped import configs_folder
 from assembly.files.toml_source import read_table
 from assembly.model.workshop import Record
@@ -110,6 +111,8 @@ def thickness(item: object) -> float | str:
 def millimetres(text: str) -> float | str:
     """Return a size written with its unit in mm, or what is wrong as a sentence."""
     found = _LENGTH.fullmatch(text.strip())
+    if found is None and re.fullmatch(r"\d+([.,]\d+)?\s*c?m", text.strip()) and (words := number_meant(text)):
+        return f"got {text!r}; sizes are in mm: {words}"
     if found is None and re.fullmatch(r"\d+,\d+\D*", text.strip()):
         return f"got {text!r}; a decimal is written with a point: {text.strip().replace(',', '.')}"
     if found is None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 from assembly.errors import ConfigError, Problem
+from assembly.files.number_words import number_meant
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -77,7 +78,6 @@ class TomlSource:
 
 
 _EMPTY = "is empty; `lapwright new FILE` writes a design to start from"
-_FLAG = re.compile(r"=\s*(yes|no|on|off|true|false)\s*(#.*)?$", re.IGNORECASE)
 
 
 def read_table(path: Path, name: str, empty: str = _EMPTY) -> TomlSource:
@@ -130,11 +130,39 @@ def _not_toml(text: str, error: Exception) -> tuple[int | None, str, str]:
     lines = text.split("\n")
     found = re.search(r"at line (\d+), column (\d+)", str(error))
     line, column = (int(found[1]), int(found[2])) if found else (len(lines), len(lines[-1]) + 1)
-    near = lines[min(line, len(lines)) - 1].strip()[:60]
+    near = lines[min(line, len(lines)) - 1].strip()
     if re.search("overwrite|twice|namespace|immutable", str(error)):
         cure = "this key or table was given before; keep one of the two"
-    elif _FLAG.search(near):
-        cure = "yes is written true and no is written false, in small letters and without quotes"
     else:
-        cure = "text stands in double quotes, a number has no unit, and every line is key = value or [table]"
-    return line, f"column {column}", f"not TOML near {near!r}; {cure}"
+        cure = _wanted(near)
+    return line, f"column {column}", f"can't be read: {near[:60]!r}; {cure}"
+
+
+_LINE = re.compile(r"(?P<key>[^=]*)=(?P<value>[^#]*)(#.*)?")
+_ANY = "text stands in double quotes, a number has no unit, and every line is key = value or [table]"
+# What a line looks like, by a pattern that it begins with, and what it then wants; the first that fits is told.
+_LOOKS = (
+    (
+        re.compile(r".*=\s*(yes|no|on|off|true|false)\s*(#.*)?$", re.IGNORECASE),
+        "yes is written true and no is written false, in small letters and without quotes",
+    ),
+    (re.compile(".*[“”„«»]"), 'text stands in straight double quotes: "'),
+    (re.compile(r"\[[^\]]*$"), "a table's name stands between [ and ]"),
+    (re.compile("[^=]*$"), "a line is key = value, and here is no ="),
+    (re.compile(r"[^=]*=\s*(#.*)?$"), "a value is missing behind the ="),
+    (re.compile(r"\w+(\s+\w+)+\s*="), "a key is one word, as the designs that ship spell it"),
+    (re.compile(r"[^=]*=\s*\"[^\"]*$"), "text ends with the same double quote that it begins with"),
+)
+
+
+def _wanted(near: str) -> str:
+    """Return what a line that can't be read looks like it wants."""
+    found = _LINE.fullmatch(near)
+    if found and (words := number_meant(found["value"])):
+        return words
+    for pattern, wants in _LOOKS:
+        if pattern.match(near):
+            return wants
+    if found and re.fullmatch(r"\s*[^\W\d][^\"'\[\]{}=]*", found["value"]):
+        return f'text stands in double quotes: {found["key"].strip()} = "{found["value"].strip()}"'
+    return _ANY

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
+from assembly.files.number_words import number_meant, share_meant
 from viewer.commands.answer import Answer, Steps, partial_line
 from viewer.commands.libraries import loading
 from viewer.commands.studies import first_order_warning, share_beyond
@@ -92,13 +93,12 @@ def read_share(text: str | None) -> float | None:
     try:
         share = float(text)
     except ValueError:
-        share = math.nan
+        share, hint = math.nan, number_meant(text)
+    else:
+        hint = share_meant(share) if share >= 2 else ""
     if 0 < share < 1:
         return share
-    hint = ""
-    if 2 <= share < 100:
-        hint = f"; {text} % is {share / 100:g}"
-    elif share == 1:
-        hint = "; that every box of every class comes out good can't be promised"
-    msg = f"--reach: got {text}, must be a share of boxes over 0 and under 1, such as 0.8 for 8 boxes in 10{hint}"
-    raise InputError(msg)
+    if share == 1:
+        hint = "that every box of every class comes out good can't be promised"
+    msg = f"--reach: got {text}, must be a share of boxes over 0 and under 1, such as 0.8 for 8 boxes in 10"
+    raise InputError(f"{msg}; {hint}" if hint else msg)
