@@ -6,15 +6,18 @@ import tomllib
 from dataclasses import replace
 
 from assembly.advice.advice import Advice
+from assembly.advice.candidates import Supplies, candidates
 from assembly.advice.in_the_way import InTheWay
 from assembly.advice.rows import Row
 from assembly.changes.of_making import aid_used, left_to_sand, lid_marked_through, squared_glue_up
 from assembly.files.costs import read_costs
 from assembly.files.reading import read_design, read_workshop
 from assembly.model.design import Limit
+from assembly.model.workshop import Disturbance
 from assembly.section.variants import section_change
+from assembly.study.improvements import tried
 from assembly.study.intervals import Interval, around, exact, wilson
-from viewer.reports.advice_report import advice_text, cost_words, to_do
+from viewer.reports.advice_report import advice_text, cost_words, to_do, why_words
 from viewer.reports.keeping import Kept, KeptFile
 from viewer.reports.output.advice import advice_output
 
@@ -66,14 +69,17 @@ def screen(found):
 
 def test_the_first_screen_says_what_to_do_what_it_costs_and_what_to_type():
     lines = screen(advice()).split("What is worth its price")[0].splitlines()
-    assert len(lines) < 28
+    assert len(lines) < 30
     assert lines == [
         "Frost watch, made by: New to tools. As things are, about 16 of 26 boxes come out good, 63 %. 80 %",
         "are wanted.",
         "",
         "Do these two things, and about 22 of 26 boxes come out good, 83 %:",
         "1. Use a block clamped to the line that keeps the saw square.",
+        "   It steadies sawing a wall to length and sawing a shoulder.",
         "2. Use a stop that keeps saw and chisel from going below the cheek.",
+        "   It steadies setting and running the marking gauge for the lap's depth and chiselling a cheek to",
+        "   the gauge line.",
         "They cost a maker 0.70 in money and 7 minutes. The limit that then fails most: joint closed by glue.",
         "91 % of boxes keep it.",
         "",
@@ -237,3 +243,29 @@ def test_a_limit_that_no_change_can_keep_is_named_and_by_how_much(run):
         "In the way: cable hole off centre, at most 0.1 mm. 2 % of boxes keep it, and nothing tried helps it. 80 % "
         "would keep at most 0.82 mm, 0.72 mm wider. The limit is yours to set."
     ) in " ".join(out.split())
+
+
+def test_why_an_aid_helps_is_told_from_its_own_numbers():
+    """Of a saw guide that spreads its marks wider than the workshop's, nothing but the saw's is told."""
+    rows = {"saw.plan": {"spread": 0.4}, "mark.offset": {"spread": 0.9}, "sand.offset": {"bias": 0.0}}
+    replaces = {name: Disturbance(**row) for name, row in rows.items()}
+    wider = WORKSHOP.aids["saw_guide"].model_copy(update={"replaces": replaces})
+    own = WORKSHOP.model_copy(update={"aids": {"jig": wider}})
+    assert why_words(aid_used(own, "jig"), own) == ["   It steadies sawing a wall to length."]
+    assert why_words(lid_marked_through(), own) == []
+
+
+def test_what_helps_and_what_is_advised_try_the_same_things_to_do():
+    """But for what comes in many amounts, and for errors that should be smaller, as the help of `causes` says."""
+    amounts, wishes = (
+        {"left to sand", "overlength", "section", "lap share", "lapped", "plain"},
+        {"half the spread", "no bias"},
+    )
+    advised = {
+        (each.change.kind, each.change.what) for each in candidates(DESIGN, WORKSHOP, Supplies(costs=COSTS, stock=()))
+    }
+    causes = {(each.change.kind, each.change.what) for each in tried(DESIGN, WORKSHOP)}
+    assert {each for each in advised if each[0] not in amounts} == {
+        each for each in causes if each[0] not in amounts | wishes
+    }
+    assert ("marked through", "") in causes

@@ -21,6 +21,7 @@ from viewer.reports import forecast_report
 from viewer.reports.check_report import verdict
 
 DESIGN = read_design("frost_watch")
+LETTERS = "Letters of the corners: A = right-back, B = right-front, C = left-back, D = left-front."
 
 
 @pytest.fixture
@@ -196,7 +197,8 @@ def test_a_joint_stands_out_only_beyond_chance():
     """26,000 boxes at 4 %: the error of a difference is √(2 x 0.04 x 0.96/26,000) = 0.17 %, and 1.96 of it 0.34 %."""
     clear = forecast([7] * 1000, joints=joints(0.0435, 0.04, 0.04, 0.04))
     assert forecast_report.joint_sentences(clear) == [
-        "The joint that fails most: right-back (A), missed in 4 % of boxes, by 0.4 mm on average."
+        "The joint that fails most: right-back (A), missed in 4 % of boxes, by 0.4 mm on average.",
+        LETTERS,
     ]
     alike = forecast([7] * 1000, joints=joints(0.0432, 0.04, 0.04, 0.04))
     assert forecast_report.joint_sentences(alike) == [
@@ -207,7 +209,8 @@ def test_a_joint_stands_out_only_beyond_chance():
         (
             "No single joint fails most: right-back (A) and right-front (B) are alike, and each is too wide in 5 % of "
             "boxes."
-        )
+        ),
+        LETTERS,
     ]
     assert forecast_report.joint_sentences(forecast([7] * 10, joints=joints(0, 0, 0, 0))) == []
 

@@ -132,7 +132,7 @@ def test_changes_tried_on_the_box():
     assert {what for kind, what in found if kind == "no bias"} == biased
     assert len(set(found)) == len(found)
     assert {what for kind, what in found if kind == "aid"} == set(WORKSHOP.aids)
-    assert {kind for kind, what in found if not what} == {"squared", "one more paring", "overlength"}
+    assert {kind for kind, what in found if not what} == {"squared", "one more paring", "overlength", "marked through"}
 
 
 def kinds(design, workshop):
@@ -175,7 +175,8 @@ def test_a_longer_wall_makes_the_box_longer_by_itself_and_opens_no_joint():
 def test_nothing_helps_where_there_are_no_errors():
     found = helps(DESIGN, still_workshop(), boxes=500)
     assert found.pass_share.value == 1
-    assert {each.change.kind for each in found.gains} == {"squared", "one more paring", "overlength"}
+    tried_kinds = {"squared", "one more paring", "overlength", "marked through", "gauge side"}
+    assert {each.change.kind for each in found.gains} == tried_kinds
     assert all(each.boxes.value == 0 for each in found.gains if each.change.kind != "overlength")
 
 

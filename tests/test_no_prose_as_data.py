@@ -20,6 +20,7 @@ ALLOWED = {
         "assembly/files/toml_source.py": "_bytes _not_toml _placed _wanted read_table",
         "assembly/files/number_words.py": "number_meant",
         "viewer/commands/kept_files.py": "_kept",
+        "assembly/model/outcomes.py": "outcome_typed",
         "assembly/writers/formats.py": "_meant read_scale",
         "viewer/commands/jobs.py": "formats_of",
         "viewer/commands/section_job.py": "_stem",

@@ -13,7 +13,6 @@ def run(monkeypatch, capsys, tmp_path):
 
 
 REFUSALS = {
-    (): "section: nothing to try; give --lapped and --plain in mm, or --stock FILE for every pair on sale",
     ("--lapped", "80"): "timber.lapped: got 80.0, must be 4 to 60 mm (thickness of the lapped walls)",
     ("--plain", "45"): (
         "box.width: got 90 mm, but two laps of 45 mm with 10 mm between them (shop rule 2, project choice) need "

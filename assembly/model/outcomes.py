@@ -9,7 +9,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+from assembly.text import one_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 Section = Literal["plaque", "cable_hole"]  # that a design may leave out
 
@@ -119,3 +124,16 @@ FITTING_OUTCOMES = {  # of the sheets and holes
     ),
 }
 OUTCOMES = FRAME_OUTCOMES | FITTING_OUTCOMES
+
+
+def outcome_typed(where: str, word: str, also: Iterable[str] = ()) -> str:
+    """Return the outcome that a word means: its key, or its name as tables have it, with or without its unit.
+
+    Raises
+    ------
+    InputError
+        If it means none; the nearest key is offered, of the outcomes' and of those in `also`.
+    """
+    plain = word.partition(",")[0].strip().casefold()
+    named = {each.label.casefold(): name for name, each in OUTCOMES.items()}
+    return named[plain] if plain in named else one_of(where, word, (*also, *OUTCOMES))

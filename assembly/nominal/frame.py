@@ -128,6 +128,11 @@ def corner_words(corner: str) -> str:
     return f"{corner} ({CORNER_LETTERS[corner]})"
 
 
+def corner_key() -> str:
+    """Return which corner each letter means, as a sentence for text that uses them."""
+    return f"Letters of the corners: {', '.join(f'{letter} = {name}' for name, letter in CORNER_LETTERS.items())}."
+
+
 # Every way to type a corner: its name, the same the other way round, and its letter.
 _AS_TYPED = {
     typed: corner

@@ -15,19 +15,20 @@ from assembly.changes.apply import apply
 from assembly.changes.of_making import shoulders_from
 from assembly.errors import StoppedError
 from assembly.materials.climates import season_of, sheet_seasons
-from assembly.materials.timbers import walls_of
+from assembly.materials.timbers import drilled_as, walls_of
 from assembly.section.cure import candidates, nearest_cure
 from assembly.section.drawing_sizes import drawing_changes, mark_warnings, timber_needed
 from assembly.section.judging import Judge
 from assembly.section.notes import notes_on
 from assembly.section.ties import ties_of
 from assembly.section.trials import Trials, paired_mean, paired_passes
-from assembly.section.variants import broken_rules
+from assembly.section.variants import broken_rules, changed, other_screw, table_screws
 from assembly.study.driver import UNWATCHED, Run
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.changes.change import Change
     from assembly.errors import Problem
     from assembly.materials.climates import SheetSeason
     from assembly.materials.seasons import PlaneSeason, Season
@@ -82,6 +83,7 @@ class SectionStudy:
     stock: tuple[float, ...] | None  # thicknesses on sale, mm, where a stock file was given
     keep: Keep
     notes: tuple[str, ...]
+    screw: Change | None = None  # to the thickest lid screws of the table that would do, where wood beside them decides
 
 
 def study_section(
@@ -142,8 +144,23 @@ def study_section(
         stock=tuple(stock) if stock is not None else None,
         keep=keep,
         notes=notes_on(present, tried),
+        screw=_screw_that_does(judge, tried) if verdict.level_of("screw_wood") != "sound" else None,
     )
     return _cured(found, judge) if found.cure_sought else found
+
+
+def _screw_that_does(judge: Judge, tried: Design) -> Change | None:
+    """Return the change to the thickest thinner lid screws beside which enough wood is left and no row fails."""
+    now = tried.lid.screw
+    for size in sorted(table_screws(), key=lambda each: -each.diameter):
+        change = other_screw(size, drilled_as(tried.timber), now.round_head)
+        if size.diameter >= now.diameter:
+            continue
+        rows = judge.closed(changed(tried, change))
+        level = next(row.level for row in rows if row.row == "screw_wood")
+        if level == "sound" and not any(row.fails for row in rows):
+            return change
+    return None
 
 
 def _cured(found: SectionStudy, judge: Judge) -> SectionStudy:

@@ -14,7 +14,9 @@ from assembly.changes.apply import apply
 from assembly.changes.of_making import (
     PARE,
     aid_used,
+    gauged_from,
     half_the_spread,
+    lid_marked_through,
     no_bias,
     one_more_paring,
     plain_walls_longer,
@@ -94,6 +96,9 @@ def changes(design: Design, workshop: Workshop) -> Iterator[Change]:
     for name in workshop.aids:
         yield aid_used(workshop, name)
     yield from (shoulders_from("part"), squared_glue_up(), one_more_paring(workshop))
+    yield gauged_from("outside" if workshop.gauge_from == "inside" else "inside")
+    if design.plaque:
+        yield lid_marked_through()
     yield plain_walls_longer(design, LONGER)
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assembly.errors import ExportError, InputError
-from assembly.text import did_you_mean, one_of
+from assembly.text import did_you_mean
 from viewer.commands.libraries import loading
 from viewer.commands.progress import progress
 
@@ -174,7 +174,7 @@ def limits_asked(job: Job, *, joint: str | None = None, of: str | None = None) -
     InputError
         If there is no such joint or outcome, or the design sets no limit for it.
     """
-    from assembly.model.outcomes import OUTCOMES
+    from assembly.model.outcomes import outcome_typed
     from assembly.nominal.frame import CORNERS, corner_typed
     from assembly.study.check import BoxModel
 
@@ -185,7 +185,8 @@ def limits_asked(job: Job, *, joint: str | None = None, of: str | None = None) -
         raise InputError(msg)
     if joint is not None:
         joint = corner_typed("--joint", joint)
-    if of is not None and one_of("--of", of, OUTCOMES) not in limits:
+    of = None if of is None else outcome_typed("--of", of)
+    if of is not None and of not in limits:
         has = f"it has limits for {', '.join(limits)}" if limits else "it has none"
         msg = f"--of: the design sets no limit for {of}; {has}; set one with --set limits.{of}.max=NUMBER"
         raise InputError(msg)

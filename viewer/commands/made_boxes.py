@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from assembly.errors import InputError
-from assembly.text import one_of
 from viewer.commands import jobs
 from viewer.commands.libraries import loading
 from viewer.commands.progress import progress
@@ -84,13 +83,13 @@ def sought(job: Job, kind: Literal["limit", "likeliest"], of: str | None, sample
 
 def _joint_or_outcome(word: str) -> str:
     """Return the joint, however it is typed, or the outcome that a word names."""
-    from assembly.model.outcomes import OUTCOMES
+    from assembly.model.outcomes import outcome_typed
     from assembly.nominal.frame import CORNERS, corner_typed
 
     try:
-        return word if word in OUTCOMES else corner_typed("--of", word)
+        return corner_typed("--of", word)
     except InputError:
-        return one_of("--of", word, (*CORNERS, *OUTCOMES))
+        return outcome_typed("--of", word, CORNERS)
 
 
 def searched(job: Job, box: Sought, *, seed: int) -> BoxAsMade:

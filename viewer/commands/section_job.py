@@ -79,12 +79,8 @@ def answered(design: str, settings: Sequence[str] | None, workshop: str | None, 
         from assembly.files.stock import read_stock
 
         stock = read_stock(asked.stock) if asked.stock is not None else None
-    if asked.lapped is None and asked.plain is None:
-        if stock is None and asked.height is None and asked.timber is None:
-            msg = "section: nothing to try; give --lapped and --plain in mm, or --stock FILE for every pair on sale"
-            raise InputError(msg)
-        if stock is not None:
-            return _table(job, stock, kept, asked, (*([workshop] if workshop else ()), *(settings or ())))
+    if asked.lapped is None and asked.plain is None and stock is not None:
+        return _table(job, stock, kept, asked, (*([workshop] if workshop else ()), *(settings or ())))
     return _one(job, stock, kept, asked)
 
 

@@ -11,7 +11,6 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from assembly.errors import ConfigError, InputError
-from assembly.text import one_of
 from viewer.commands import jobs
 from viewer.commands.answer import Answer, Steps, partial_line, plotted, written
 from viewer.commands.jobs import folder_for
@@ -67,12 +66,13 @@ def caused(job: Job, *, of: str, boxes: int, seed: int, plots: str | None = None
     """Return what is behind the variation of an outcome, and what would help."""
     with loading("looking for causes"):
         from assembly.study.sensitivity import causes  # numpy and numba, 0.4 s
-    from assembly.model.outcomes import OUTCOMES
+    from assembly.model.outcomes import OUTCOMES, outcome_typed
     from assembly.study.check import BoxModel
     from assembly.study.improvements import helps
     from viewer.reports.causes_report import cause_text, help_text
 
-    if (section := OUTCOMES[one_of("--of", of, OUTCOMES)].section) and of not in job.design.outcomes:
+    of = outcome_typed("--of", of)
+    if (section := OUTCOMES[of].section) and of not in job.design.outcomes:
         msg = f"--of: got {of!r}, but the design has no [{section}]; ask for another outcome, or add [{section}]"
         raise InputError(msg)
     _check_boxes(boxes)

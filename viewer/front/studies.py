@@ -88,6 +88,8 @@ def causes(
 
     What would help: every single change by itself, on the same simulated boxes, ranked by the good boxes that a class
     gains. A change that makes things worse says why, as far as the figures show it. What is done already is not tried.
+    What comes in many amounts, left to sand, lap share and thicknesses, only lapwright advise tries; an error half as
+    wide or without its mean is only here, as it is a wish and nothing that somebody can do.
     """
     job = jobs.read(design, settings, workshop)
     tell(studies.caused(job, of=of, boxes=boxes, seed=seed, plots=plots, details=details), as_json)
@@ -238,6 +240,8 @@ def section(
     a class before and after, and the nearest cure: what lapwright check takes, where no row fails and next to no good
     boxes are lost against the present section. With --details comes every figure behind them, and what the seasons do.
     It is not a structural design, and no figure is a strength.
+
+    With nothing to try it answers for the present section, led by what the seasons do to base and lid.
 
     With --stock and no thickness, every pair of thicknesses on sale is judged. A stock file is one line, such as
     sections = [6, 9, 12, "3/8 in"].

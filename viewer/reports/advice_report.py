@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from assembly.changes.file_rows import file_rows
+from assembly.changes.of_making import SPREADS
 from assembly.model.outcomes import OUTCOMES
+from assembly.model.workshop import operation_words
 from assembly.text import decimal, listed
-from viewer.reports.check_report import folded, limit_words, table, unit_of
+from viewer.reports.check_report import WIDTH, folded, limit_words, table, unit_of
 from viewer.reports.keeping import row_words, steps_to_keep
 from viewer.reports.rounding import counted, percent, percent_beside, rounded, with_interval
 
@@ -20,6 +23,7 @@ if TYPE_CHECKING:
     from assembly.advice.in_the_way import InTheWay
     from assembly.advice.rows import Row
     from assembly.changes.change import Change
+    from assembly.files.settings import KeyPath
     from assembly.model.costs import Costs
     from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
@@ -38,6 +42,21 @@ def to_do(change: Change) -> str:
     """Return a change as something to do: use a stop block, take walls of 12 mm; most are worded so anyway."""
     verb = _TAKEN.get(change.kind)
     return f"{verb} {change.words}" if verb else change.words
+
+
+def why_words(change: Change, workshop: Workshop) -> list[str]:
+    """Return which operations an aid steadies, from the numbers that it gives; nothing of other changes."""
+    spreads = [each for each in change.replaces if each.key[-1] in SPREADS]
+    steadied = dict.fromkeys(each.key[1] for each in spreads if each.value < _spread_now(workshop, each.key))
+    if not steadied:
+        return []
+    said = f"It steadies {listed([operation_words(name) for name in steadied])}."
+    return wrap(said, WIDTH, initial_indent="   ", subsequent_indent="   ")
+
+
+def _spread_now(workshop: Workshop, key: KeyPath) -> float:
+    """Return the spread that a workshop has at the key of an operation's number."""
+    return float(getattr(workshop.disturbance(".".join(key[1:3])), key[3]))
 
 
 def all_to_do(changes: Sequence[Change]) -> str:
@@ -98,7 +117,8 @@ def _what_to_do(design: Design, workshop: Workshop, costs: Costs, found: Advice,
     things = f"{'this' if number == 1 else 'these'} {NUMBERS[number]} thing{'' if number == 1 else 's'}"
     share = percent_beside(row.share, found.reach)
     lines.append(f"Do {things}, and {good_words(row, found.makers)} come out good, {share}:")
-    lines += [f"{at}. {_capital(to_do(change))}." for at, change in enumerate(row.changes, start=1)]
+    for at, change in enumerate(row.changes, start=1):
+        lines += [f"{at}. {_capital(to_do(change))}.", *why_words(change, workshop)]
     return [folded([*lines, *_about(row, costs)]), _to_paste(design, workshop, row, command, kept)]
 
 

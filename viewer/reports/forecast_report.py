@@ -13,7 +13,7 @@ import numpy as np
 
 from assembly.made.limits import kept, limit_ends
 from assembly.model.outcomes import OUTCOMES
-from assembly.nominal.frame import corner_words
+from assembly.nominal.frame import corner_key, corner_words
 from assembly.study.intervals import Z95
 from assembly.text import decimal
 from viewer.reports.check_report import folded, limit_words
@@ -115,11 +115,12 @@ def joint_sentences(forecast: Forecast) -> list[str]:
     error = math.sqrt((first * (1 - first) + second * (1 - second)) / boxes)
     if first - second > Z95 * error:
         words = missed_words(joints[0].share, joints[0], f"{corner_words(joints[0].name)}, missed")
-        return [f"The joint that fails most: {words}."]
+        return [f"The joint that fails most: {words}.", corner_key()]
     alike = [each for each in joints if first - each.share.value <= 2 * Z95 * error]
     names = "all four" if len(alike) == len(joints) else " and ".join(corner_words(each.name) for each in alike)
     share = percent(joints[0].share)
-    return [f"No single joint fails most: {names} are alike, and each is too wide in {share} of boxes."]
+    said = f"No single joint fails most: {names} are alike, and each is too wide in {share} of boxes."
+    return [said] if len(alike) == len(joints) else [said, corner_key()]
 
 
 def linear_sentences(

@@ -8,7 +8,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from assembly.model.outcomes import OUTCOMES
-from assembly.nominal.frame import corner_words
+from assembly.nominal.frame import corner_key, corner_words
 from viewer.reports.bad_box_words import all_words, boxes_in, limit_broken, off_words
 from viewer.reports.check_report import folded, table
 
@@ -140,6 +140,18 @@ def limit_sentences(cases: Sequence[LimitCase]) -> list[str]:
     return lines
 
 
+def most_often(likeliest: Sequence[LikeliestBox]) -> list[str]:
+    """Return what goes wrong most often, and where to look first; nothing where nothing was found."""
+    known = [each for each in likeliest if len(each.known.points)]
+    if not known:
+        return []
+    worst = max(known, key=lambda each: each.known.share.value)
+    said = f"What goes wrong most often: {limit_broken(worst.known.broken)}; {_how_often(worst.known)}."
+    if worst.known.usual:
+        return [f"{said} Even a box whose every error is the usual one breaks it."]
+    return [f"{said} Look first for this: {off_words(worst.off[0], worst.frame)}." if worst.off else said]
+
+
 def likeliest_text(likeliest: Sequence[LikeliestBox], *, details: bool) -> str:
     """Return what is said of every limit, under its heading."""
     heading = "The likeliest bad box: of all errors that break a limit of the design, the most probable ones (mm)"
@@ -160,7 +172,7 @@ def worst_text(
     cases = [each.limit_case for each in fits if each.limit_case]
     heading = f"Worst fits: {design.name}, made by {workshop.name}"
     sampled = f"Sampled from {boxes:,} simulated boxes (seed {seed}): the widest gap at each joint"
-    parts = [heading, f"{sampled}\n{sampled_table(fits)}"]
+    parts = [folded([heading, *most_often(likeliest), corner_key()]), f"{sampled}\n{sampled_table(fits)}"]
     if likeliest:
         parts.append(likeliest_text(likeliest, details=details))
     elif not any(getattr(design.limits, name) for name in OUTCOMES):

@@ -8,15 +8,19 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from assembly.files.stock import SAME
+from assembly.materials.timbers import drilled_as, known_as
 from assembly.section.cure import LOST
 from assembly.section.judging import refused
 from assembly.section.verdict import LEVELS, sound_limits
 from assembly.text import decimal, mm
+from viewer.reports.check_report import limit_words
+from viewer.reports.rounding import rounded
 from viewer.reports.section.rows import against
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.materials.climates import SheetSeason
     from assembly.model.design import Design
     from assembly.section.section import SectionStudy
     from assembly.section.verdict import RowResult, Soundness, Verdict
@@ -63,6 +67,8 @@ def section_sizes(design: Design) -> dict[str, str]:
 def heading_lines(study: SectionStudy) -> list[str]:
     """Return what is tried, and what the present section has that differs."""
     tried, present = section_sizes(study.tried), section_sizes(study.present)
+    if study.tried == study.present:
+        return [f"{study.tried.name}, as it is: {', '.join(tried.values())}", *season_words(study)]
     other = [words for key, words in present.items() if words != tried[key]]
     now = f"{', '.join(other)}; all else is alike" if other else "the same"
     lines = [f"{study.tried.name}: {', '.join(tried.values())}", f"Present section: {now}."]
@@ -72,6 +78,31 @@ def heading_lines(study: SectionStudy) -> list[str]:
     return lines
 
 
+def season_words(study: SectionStudy) -> list[str]:
+    """Return what base and lid do when the box has taken up its home's air, a line each."""
+    if study.tried.climate is None:
+        return ["Base and lid: what the seasons do is not judged, as the design has no [climate] table."]
+    return [_sheet_words(each) for each in study.sheets]
+
+
+def _sheet_words(moved: SheetSeason) -> str:
+    if isinstance(moved.overhang, str):
+        return f"The {moved.part} of {moved.material}: {moved.overhang}."
+    ends = [end for each in moved.overhang for end in each]
+    low, high = (rounded(pick(ends), 1) for pick in (min, max))
+    less, further = (f"{abs(end.value):.1f} mm" for end in (low, high))
+    if not low.value and not high.value:
+        how = "hardly moves against the walls"
+    elif high.value <= 0:
+        how = f"comes to stand up to {less} less far out at each side"
+    elif low.value >= 0:
+        how = f"comes to stand up to {further} further out at each side"
+    else:
+        how = f"comes to stand between {less} less far and {further} further out at each side"
+    held = ", if its glue lets it" if moved.part == "base" else ""
+    return f"In its home's air the {moved.part} of {moved.material} {how}{held}."
+
+
 def verdict_lines(study: SectionStudy) -> list[str]:
     """Return the verdict, what it means, what it is measured against, and the class before and after."""
     verdict, makers = study.verdict, study.tried.makers
@@ -79,6 +110,7 @@ def verdict_lines(study: SectionStudy) -> list[str]:
         f"Verdict: {VERDICTS.get(verdict.verdict, verdict.verdict)}. {MEANS[verdict.verdict]} {NO_STRENGTH}",
         _proven(study.present),
         f"Good boxes of a class of {makers}: {_good(study.before, makers)} before, {_good(verdict, makers)} after.",
+        *_other_timber(study),
         *_no_worse(study),
     ]
 
@@ -107,6 +139,22 @@ def _proven(present: Design) -> str:
         f"You say that {decimal(present.timber.lapped)}/{decimal(present.timber.plain)} (lapped/plain) has held "
         "(timber.proven = true)."
     )
+
+
+def _other_timber(study: SectionStudy) -> list[str]:
+    """Return what good boxes of another timber leave out, and the pilot hole that holds best in it."""
+    tried, present = study.tried.timber, study.present.timber
+    if known_as(tried.name) == known_as(present.name):
+        return []
+    hardwood, before = (drilled_as(timber) == "hardwood" for timber in (tried, present))
+    harder = "harder wood: expect fewer, and try one" if hardwood and not before else "other wood: try one"
+    lines = [f"The same errors are assumed in {tried.name}, as there are no figures for {harder} first."]
+    best, hole = study.ties.pilot.best, study.ties.pilot.hole
+    if best is not None and abs(round(best, 1) - hole) >= SAME:
+        lines.append(
+            f"A pilot hole of about {rounded(best, 1)} mm holds best in {tried.name}; the design has {mm(hole)}."
+        )
+    return lines
 
 
 def _no_worse(study: SectionStudy) -> list[str]:
@@ -147,7 +195,16 @@ def _named(rows: Sequence[RowResult]) -> str:
 
 
 def _item(study: SectionStudy, reason: RowResult) -> str:
-    return f"- {against(reason, study.tried)}{_now(study, [reason])}. Do: {sound_limits()[reason.row].do}."
+    said = f"- {against(reason, study.tried)}{_now(study, [reason])}. Do: {sound_limits()[reason.row].do}."
+    return f"{said} {_of_screw(study)}" if reason.row == "screw_wood" else said
+
+
+def _of_screw(study: SectionStudy) -> str:
+    """Return which limit counts for what beside a lid screw, and the screw of the table that would do."""
+    limit = study.tried.limits.screw_wood
+    own = f"the design's own limit, {limit_words(limit, 'mm')} mm" if limit else "no limit on it"
+    said = f"One diameter of the screw counts here; for good boxes lapwright check counts {own}."
+    return said if study.screw is None else f"{said} Would do: {study.screw.words}."
 
 
 def _of_the_code(study: SectionStudy) -> list[str]:
