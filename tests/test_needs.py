@@ -61,7 +61,12 @@ SAID = {
     Item.TRY_SQUARE: "^Square a knife line|^Carry",
     Item.SCREWDRIVER: "^Drive",
 }
-WORN = {Item.EYE_PROTECTION: r"[Ee]ye protection", Item.GLOVES: "heat-proof gloves"}  # told by cautions
+WORN = {  # told by cautions
+    Item.EYE_PROTECTION: r"[Ee]ye protection",
+    Item.GLOVES: "heat-proof gloves",
+    Item.BENCH_HOOK: "bench hook or in a vice",
+    Item.HELD_FAST: "Clamp the piece",
+}
 # Tools that a step uses without a word for them, since its action is their use.
 UNSAID = {"pencil", "rule", "try square", "marking knife", "line bender", "laser cutter"}
 EYES = {"saw", "sander", "chisel", "drill", "laser cutter", "craft knife and safety rule", "line bender"}
@@ -94,6 +99,15 @@ def test_what_a_step_tells_to_use_is_on_its_list_and_what_is_on_its_list_is_used
             elif item in SAID and item not in UNSAID:
                 assert re.search(SAID[item], step.words), (step.operation, item, step.words)
         assert len(set(step.needs)) == len(step.needs)
+
+
+@quick
+@given(design=designs())
+def test_what_holds_the_piece_is_on_the_list_where_a_caution_asks_for_it(design):
+    for step in all_steps(design):
+        careful = " ".join(caution.words for caution in step.cautions)
+        assert ("bench hook or vice" in step.needs) == ("bench hook" in careful), step.operation
+        assert ("vice or clamps" in step.needs) == (step.tool == "chisel"), step.operation
 
 
 @quick

@@ -44,19 +44,19 @@ REFUSALS = {
     "times of the likeliest": (("--as-made", "likeliest", "--times", "50"), f"--times: got 50, {TIMES}"),
     "step beyond": (
         ("--step", "99"),
-        "--step: got 99, must be 1 to {steps}, the steps of making this box, or all to draw each",
+        "--step: got 99, must be 1 to {steps}, the steps of making this box, or all to draw each; list names them",
     ),
     "step none": (
         ("--step", "0"),
-        "--step: got 0, must be 1 to {steps}, the steps of making this box, or all to draw each",
+        "--step: got 0, must be 1 to {steps}, the steps of making this box, or all to draw each; list names them",
     ),
     "step in words": (
         ("--step", "two"),
-        "--step: got 'two', must be 1 to {steps}, the steps of making this box, or all to draw each",
+        "--step: got 'two', must be 1 to {steps}, the steps of making this box, or all to draw each; list names them",
     ),
     "step half": (
         ("--step", "2.5"),
-        "--step: got 2.5, must be 1 to {steps}, the steps of making this box, or all to draw each",
+        "--step: got 2.5, must be 1 to {steps}, the steps of making this box, or all to draw each; list names them",
     ),
     "step closed": (("--step", "2", "--explode", "0"), f"--step: {APART} --explode; leave it out"),
     "step as made": (("--step", "2", "--as-made", "p95"), f"--step: {APART} --as-made; leave it out"),

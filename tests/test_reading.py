@@ -119,8 +119,8 @@ def test_every_fault_of_a_file_comes_at_once_with_its_line(tmp_path):
         ),
         "line 20: base.material: got 3, must be text in double quotes (the sheet, by name)",
         (
-            "line 21: base.thickness: got '4 mm', must be a number of mm, without quotes or a unit (thickness of "
-            "the sheet)"
+            "line 21: base.thickness: got '4 mm', must be a number of mm; write 4, without its unit (thickness of the "
+            "sheet)"
         ),
         "line 27: lid.screw.colour: unknown key; keys here are diameter, length, head, hole, pilot, round_head",
         "line 34: plaque.side: got 'bak', must be one of 'front', 'back', 'left', 'right'; did you mean 'back'?",

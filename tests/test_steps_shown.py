@@ -52,7 +52,7 @@ def test_a_step_says_what_it_needs_and_what_can_hurt_last(frost):
     assert caption == (
         "Saw each shoulder on the waste side of its line, 7.5 mm down to the gauge line.",
         "The cut must stop at the gauge line on both edges.",
-        "You need: saw; eye protection.",
+        "You need: saw; bench hook or vice; eye protection.",
         "⚠ Take care: Eye protection. Thumb and other hand clear of the blade. (In full: step 10.)",
     )
     assert (

@@ -51,6 +51,8 @@ class Item(StrEnum):
     JIG = "bending jig"
     GROMMET = "grommet or glue"
     SCREWDRIVER = "screwdriver"
+    BENCH_HOOK = "bench hook or vice"
+    HELD_FAST = "vice or clamps"
     EYE_PROTECTION = "eye protection"
     GLOVES = "heat-proof gloves"
 
@@ -106,6 +108,9 @@ WORN: dict[str, tuple[Item, ...]] = {
     **dict.fromkeys(_EYES, (Item.EYE_PROTECTION,)),
     "hot bend": (Item.EYE_PROTECTION, Item.GLOVES),
 }
+
+# What holds the piece in an operation, where its cautions ask for it.
+HOLDS: dict[str, tuple[Item, ...]] = {"saw": (Item.BENCH_HOOK,), "chisel": (Item.HELD_FAST,)}
 
 SMALL = 100.0  # mm; a piece whose longest side is shorter is not held to a disc by hand: common practice, no source
 

@@ -14,7 +14,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from assembly.planning.cautions import TOOLS, Caution, cautions, tool_cautions
-from assembly.planning.needs import OF_TOOL, WORN, Item
+from assembly.planning.needs import HOLDS, OF_TOOL, WORN, Item
 from assembly.planning.wall_faces import Place, Pose, lying
 from assembly.text import mm
 
@@ -98,12 +98,13 @@ class Step:
 
     @property
     def needs(self) -> tuple[str, ...]:
-        """What to fetch: the tool, its bits, what else is used, and what is worn; each once, as a list has it."""
+        """What to fetch: tool, bits, what else is used, holds the piece and is worn; each once, as a list has it."""
         drilled = (hole for hole in self.drilled if self.kind is StepKind.DRILL and hole.use != "countersink")
         bits = dict.fromkeys(hole.diameter for hole in drilled)
         bits |= dict.fromkeys(size.mm for size in self.sizes if size.of == "diameter" and self.kind is StepKind.SET)
-        worn = (item for operation in (*TOOLS[self.tool], *self.also) for item in WORN.get(operation, ()))
-        found = (*OF_TOOL[self.tool], *(f"bit of {mm(size)}" for size in bits), *self.besides, *self.counted, *worn)
+        operations = (*TOOLS[self.tool], *self.also)
+        careful = (item for what in (HOLDS, WORN) for operation in operations for item in what.get(operation, ()))
+        found = (*OF_TOOL[self.tool], *(f"bit of {mm(size)}" for size in bits), *self.besides, *self.counted, *careful)
         return tuple(dict.fromkeys(str(item) for item in found))
 
     @property

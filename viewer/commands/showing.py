@@ -84,7 +84,7 @@ def _agreed(job: Job, asked: PictureRequest) -> tuple[tuple[int, int], tuple[int
         If one of them is none of those allowed, or goes with another that is not there.
     """
     _agreed_as_made(asked.as_made, asked.of)
-    _agreed_step(asked)
+    agreed_step(asked)
     if asked.explode is not None:
         number("--explode", asked.explode, (0, 1), "0 (closed) to 1 (taken apart); give 0.5 for halfway")
     if asked.times is not None:
@@ -110,7 +110,8 @@ def _agreed_as_made(as_made: str | None, of: str | None) -> AsMade | None:
     return cast("AsMade | None", as_made)
 
 
-def _agreed_step(asked: PictureRequest) -> None:
+def agreed_step(asked: PictureRequest) -> None:
+    """Refuse what does not go with a step of the making."""
     given = {"--explode": asked.explode, "--as-made": asked.as_made, "--times": asked.times}
     said = [option for option, value in given.items() if value is not None]
     if asked.step is not None and said:
@@ -218,7 +219,10 @@ def steps_of(job: Job, words: str) -> list[int]:
     if words == "all":
         return list(range(1, count + 1))
     if not re.fullmatch(r"[0-9]{1,9}", words) or not 1 <= int(words) <= count:
-        msg = f"--step: got {_as_typed(words)}, must be 1 to {count}, the steps of making this box, or all to draw each"
+        msg = (
+            f"--step: got {_as_typed(words)}, must be 1 to {count}, the steps of making this box, or all to draw each; "
+            "list names them"
+        )
         raise InputError(msg)
     return [int(words)]
 

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from assembly.writers.formats import FORMATS
-from viewer.commands import checking, jobs, paging, showing
+from viewer.commands import checking, jobs, paging, showing, step_list
 from viewer.commands.printing import answer, list_files, say, tell, wrote
 from viewer.front.shared import AsJson, Boxes, DesignName, Folder, Seed, Settings, WorkshopName
 
@@ -79,7 +79,8 @@ def picture(
     step: Annotated[
         str | None,
         typer.Option(
-            metavar="N|all", help="Draw one step of the making instead, or every one, a file each: all or none."
+            metavar="N|all|list",
+            help="Draw one step of the making instead, or every one, a file each: all or none; list says what each is.",
         ),
     ] = None,
     size: Annotated[
@@ -99,7 +100,11 @@ def picture(
     asked = showing.PictureRequest(
         explode=explode, as_made=as_made, of=of, times=times, step=step, size=size, ground=ground, spin=spin, seed=seed
     )
-    list_files("picture", showing.pictured(jobs.read(design, settings, workshop), to, asked), as_json)
+    job = jobs.read(design, settings, workshop)
+    if step == "list":
+        say(step_list.steps_listed(job, asked, as_json=as_json))
+    else:
+        list_files("picture", showing.pictured(job, to, asked), as_json)
 
 
 def view(
