@@ -27,8 +27,9 @@ from viewer.scene.box_scene import scene
 from viewer.scene.scene import TitleBlock
 from viewer.sheets.assembly_page import assembly_pages
 from viewer.sheets.book import book, decisive, templates
+from viewer.sheets.flow import Block, flowed
 from viewer.sheets.frame import BAR, bars, page
-from viewer.sheets.page import PAPERS, Area, Pen, Stroke, Words, extent, paper_size
+from viewer.sheets.page import PAPERS, Area, Pen, Stroke, Words, extent, paper_size, straight
 from viewer.sheets.part_drawing import RADIUS
 from viewer.sheets.part_sheet import SCALES, part_sheet, steps_of, together, views_of
 from viewer.sheets.readings import COLUMNS, form, readings
@@ -412,3 +413,20 @@ def test_the_plaques_free_edge_is_named_where_it_lies():
     )
     _, pages = parts_and_pages(turned, read_workshop("new_to_tools"), PAPERS["A4"])
     assert "flat from above, flat leg's free edge at the right" in [w.text for one in pages for w in one.words]
+
+
+def test_a_step_that_is_listed_elsewhere_is_named():
+    """The lid's outline is drawn round the frame, so its step is among those that put parts together."""
+    order = making_order(read_design("frost_watch"), read_workshop("new_to_tools"))
+    outline = next(step.number for step in together(order) if any(line.part == "lid" for line in step.lines))
+    said = [words.text for one in whole("frost_watch").pages for words in one.words]
+    assert f"Listed where parts are put together: step {outline}." in said
+
+
+def test_a_heading_is_never_the_last_in_a_column():
+    heads = [Block(items=(), height=5.0, heading=True)] * 2
+    plain = Block(items=(straight((0.0, 0.0), (1.0, 0.0), Pen.RULE),), height=10.0)
+    room = (0.0, 0.0, 80.0, 25.0)
+    first, second = flowed([plain, *heads, plain], room, room)
+    assert (len(first), len(second)) == (1, 1)
+    assert second[0].points[0] == (0.0, 10.0)

@@ -80,7 +80,7 @@ def flowed(blocks: Sequence[Block], first: Box | None, further: Box) -> list[lis
     page, column = next(places)
     y = column[1]
     for number, block in enumerate(blocks):
-        need = block.height + (blocks[number + 1].height if block.heading and number + 1 < len(blocks) else 0.0)
+        need = _together(blocks, number)
         while y + need > column[3] + 1e-6:
             page, column = next(places)
             y = column[1]
@@ -91,6 +91,16 @@ def flowed(blocks: Sequence[Block], first: Box | None, further: Box) -> list[lis
         pages[page] += moved(block.items, (column[0], y))
         y += block.height
     return pages
+
+
+def _together(blocks: Sequence[Block], number: int) -> float:
+    """Return how high a block is with what must stand under it: of a heading all up to the first that is none."""
+    high = 0.0
+    for block in blocks[number:]:
+        high += block.height
+        if not block.heading:
+            break
+    return high
 
 
 def _rooms(first: Box | None, further: Box) -> Iterator[tuple[int, Box]]:

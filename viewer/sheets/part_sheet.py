@@ -134,7 +134,7 @@ def _blocks(
 ) -> list[Block]:
     left, _, right, _ = content(size)
     width = column_width(right - left)
-    told = [*_key(part, caliper), *_names(steps), *_holes(views)]
+    told = [*_key(part, caliper), *_elsewhere(views, steps), *_names(steps), *_holes(views)]
     blocks = [heading("How to read the drawing", width)] if told else []
     for text in told:
         items, y = paragraph(text, (0.0, 0.0), width, SMALL)
@@ -152,6 +152,12 @@ def _key(part: DrawnPart, caliper: Dimension | None) -> list[str]:
             "The joint's gap depends on it most."
         )
     return said
+
+
+def _elsewhere(views: PartViews, steps: Sequence[Step]) -> list[str]:
+    """Return which steps draw lines on a part while it is with others: those are on the assembly page's list."""
+    drawn = {mark.step for view in views.stack for mark in view.marks} - {0} - {step.number for step in steps}
+    return [f"Listed where parts are put together: step {', '.join(map(str, sorted(drawn)))}."] if drawn else []
 
 
 def _names(steps: Sequence[Step]) -> list[str]:
