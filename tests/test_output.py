@@ -25,6 +25,9 @@ COMMANDS = {
     "compare": ("compare", "DESIGN", "starter", "--boxes", "2000"),
     "section": ("section", "DESIGN", "--lapped", "8", *BOXES),
     "section, of a stock file": ("section", "DESIGN", "--stock", "few.toml", "--to", "maps", *BOXES),
+    "readings": ("readings", "DESIGN", "--makers", "1", "--minutes", "2"),
+    "learn": ("learn", "frost_watch", "few.csv"),
+    "outcome": ("outcome", "frost_watch", "example_boxes"),
     "picture": ("picture", "DESIGN", "--size", "480x480"),
     "export": ("export", "DESIGN", "--as", "stl"),
     "page": ("page", "DESIGN"),
@@ -98,6 +101,8 @@ def test_every_command_with_json_is_tried_and_has_its_record():
 def tried(run, folder, words):
     """Run a command in a folder with a stock file and a design without limits, and hold its answer to the schema."""
     (folder / "few.toml").write_text("sections = [6, 9, 15]\n", encoding="utf-8")
+    few = "class,maker,part,end,feature,at,measured_mm,instrument\n1,1,left,,thickness,,15.1,caliper\n"
+    (folder / "few.csv").write_text(few, encoding="utf-8")
     design = (configs_folder() / "frost_watch.toml").read_text(encoding="utf-8")
     (folder / "no_limits.toml").write_text(re.sub(r"(?ms)^\[limits\].*?(?=^\[|\Z)", "", design), encoding="utf-8")
     code, out, err = run(*words, "--json")

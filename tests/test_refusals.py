@@ -325,7 +325,10 @@ def test_a_disk_that_is_full_half_way_leaves_none_of_the_plots(run, monkeypatch,
     assert [(file, file.read_text()) for file in tmp_path.iterdir()] == [(old, "old")]
 
 
-COMMANDS = "check, causes, advise, worst, compare, demo, picture, view, page, export, sheets, section, new"
+COMMANDS = (
+    "check, causes, advise, worst, compare, demo, picture, view, page, export, sheets, section, readings, learn, "
+    "outcome, new"
+)
 USAGE = {
     "option that takes a folder": (
         ("causes", "frost_watch", "--to", "x"),
@@ -382,8 +385,9 @@ USAGE = {
 
 
 def test_every_command_has_its_refusals():
-    """Those of `section`, `picture`, `page` and `sheets` stand in files of their own."""
-    rows = {words[0] for words, _ in REFUSALS.values()} | {"section", "picture", "page", "sheets"}
+    """Those of `section`, `picture`, `page`, `sheets` and of what is learned stand in files of their own."""
+    apart = {"section", "picture", "page", "sheets", "readings", "learn", "outcome"}
+    rows = {words[0] for words, _ in REFUSALS.values()} | apart
     missing = get_command(app).commands.keys() - rows
     assert not missing, f"write what each of {missing} refuses, whole, as rows of REFUSALS"
 

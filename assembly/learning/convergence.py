@@ -23,10 +23,10 @@ def split(draws: FloatArray) -> FloatArray:
 def normalised(draws: FloatArray) -> FloatArray:
     """Return the normal scores of the draws' ranks over all chains."""
     from scipy.special import ndtri  # noqa: PLC0415 - 0.1 s
-    from scipy.stats import rankdata  # noqa: PLC0415 - 0.5 s
 
     chains, number, figures = draws.shape
-    ranks = rankdata(draws.reshape(-1, figures), axis=0).reshape(chains, number, figures)
+    order = draws.reshape(-1, figures).argsort(axis=0, kind="stable")  # draws of a continuous figure are never equal
+    ranks = 1.0 + order.argsort(axis=0, kind="stable").reshape(chains, number, figures)
     return np.asarray(ndtri((ranks - 0.375) / (chains * number + 0.25)))
 
 

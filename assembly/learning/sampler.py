@@ -169,14 +169,18 @@ def standard_between(rng: np.random.Generator, a: float, b: float) -> float:
 
 @kernel
 def _set_covariance(cells: Cells, spread: FloatArray, p: int, out: FloatArray) -> None:
+    """Put the lower half of a pattern's covariance into `out`."""
     n = cells.size[p]
     for i in range(n):
-        for j in range(i + 1):
-            sum_ = 0.0
-            for q in range(spread.shape[1]):
-                sum_ += spread[CUT, q] ** 2 * cells.cuts[p, q, i, j]
-            out[i, j] = sum_
-        out[i, i] += cells.noise[p, i]
+        for j in range(i):
+            out[i, j] = 0.0
+        out[i, i] = cells.noise[p, i]
+    for q in range(spread.shape[1]):
+        if cells.varies[p, q]:
+            variance = spread[CUT, q] * spread[CUT, q]
+            for i in range(n):
+                for j in range(i + 1):
+                    out[i, j] += variance * cells.cuts[p, q, i, j]
 
 
 @kernel
@@ -417,6 +421,9 @@ def _move_cut_spreads_with_rows(
     """Move each cut spread with the standardised rows held: rows are stretched, and must stay within the readings."""
     spread, before = state.spread, state.y.copy()
     standard = np.zeros(state.y.size)
+    used = np.zeros(cells.size.size, dtype=np.bool_)  # other patterns wait for the end
+    for cell in range(state.pattern.size):
+        used[state.pattern[cell]] = True
     for q in range(state.bias.size):
         median = prior.median[CUT, q]
         if median == 0.0:
@@ -440,7 +447,7 @@ def _move_cut_spreads_with_rows(
         good = -rng.standard_exponential() < gain
         if good:
             for p in range(cells.size.size):
-                if cells.varies[p, q]:
+                if used[p] and cells.varies[p, q]:
                     _set_covariance(cells, spread, p, square[0])
                     _factored(square[0], state.factor[p], cells.size[p])
             for cell in range(state.pattern.size):
@@ -452,8 +459,11 @@ def _move_cut_spreads_with_rows(
             state.y[:] = before
         before[:] = state.y
         for p in range(cells.size.size):
-            if cells.varies[p, q]:
+            if used[p] and cells.varies[p, q]:
                 refresh(cells, state, p, square[0])
+    for p in range(cells.size.size):
+        if not used[p]:
+            refresh(cells, state, p, square[0])
 
 
 @kernel
@@ -779,6 +789,50 @@ def _move_level_with_rows(
 
 
 @kernel
+def _move_bias_with_gaps(
+    rng: np.random.Generator, cells: Cells, prior: Prior, state: State, q: int, off: FloatArray
+) -> None:
+    """Draw a bias with every gap that holds it moved along, readings held: what is never the smaller moves freely."""
+    least, most, gain, pull, held = -math.inf, math.inf, 0.0, 0.0, False
+    for cell in range(state.pattern.size):
+        p, at = state.pattern[cell], cells.start[cell]
+        if not cells.touches[p, q]:
+            continue
+        n, precision = cells.size[p], state.precision[p]
+        _mean(cells, state, cell, p, off)
+        for i in range(n):
+            off[i] = state.y[at + i] - off[i]
+        for i in range(n):
+            coef, row = cells.sums[p, i, q], at + i
+            if coef == 0.0:
+                continue
+            if cells.gap[row] == 0:
+                for k in range(n):
+                    pull += coef * precision[i, k] * off[k]
+                    if cells.gap[at + k] == 0:
+                        gain += coef * precision[i, k] * cells.sums[p, k, q]
+            else:
+                held = True
+                low, high = _bounds(cells, state.y, row)
+                a, b = (low - state.y[row]) / coef, (high - state.y[row]) / coef
+                least, most = max(least, min(a, b)), min(most, max(a, b))
+    if not held:
+        return
+    gain += 1.0 / prior.bias_sd[q] ** 2
+    pull += (prior.bias[q] - state.bias[q]) / prior.bias_sd[q] ** 2
+    middle, scale = pull / gain, 1.0 / math.sqrt(gain)
+    by = middle + scale * standard_between(rng, (least - middle) / scale, (most - middle) / scale)
+    by = min(max(by, least * (1.0 - 1e-12)), most * (1.0 - 1e-12))
+    state.bias[q] += by
+    for cell in range(state.pattern.size):
+        p, at = state.pattern[cell], cells.start[cell]
+        if cells.touches[p, q]:
+            for i in range(cells.size[p]):
+                if cells.gap[at + i] != 0:
+                    state.y[at + i] += cells.sums[p, i, q] * by
+
+
+@kernel
 def _move_all_with_rows(rng: np.random.Generator, cells: Cells, prior: Prior, state: State) -> None:
     """Move biases, class parts and maker parts with their rows, within what the readings allow."""
     makers = cells.maker_class.size
@@ -846,11 +900,19 @@ def _move_maker_spreads_with_rows(rng: np.random.Generator, cells: Cells, prior:
 
 @kernel
 def run(
-    rng: np.random.Generator, cells: Cells, prior: Prior, state: State, sweeps: int, every: int, kept: FloatArray
+    rng: np.random.Generator,
+    cells: Cells,
+    prior: Prior,
+    state: State,
+    sweeps: int,
+    every: int,
+    kept: FloatArray,
+    levels: FloatArray,
 ) -> None:
     """Go on with a chain for `sweeps` sweeps, and keep every `every`th state in `kept` (draws, 4, Q).
 
-    Kept are bias, then class, maker and cut spread; a fifth row where there is one holds bias + the first class's part.
+    Kept are bias, then class, maker and cut spread, and bias + the first class's part; `levels` (draws, J, Q) takes
+    every maker's levels.
     """
     patterns, n_most = cells.size.size, cells.noise.shape[1]
     many, makers = state.bias.size, cells.maker_class.size
@@ -867,6 +929,8 @@ def run(
         _move_maker_spreads(rng, cells, prior, state, information, pull)
         _move_levels(rng, cells, prior, state, information, pull)
         _move_class_spreads(rng, cells, prior, state, information, pull)
+        for q in range(many):
+            _move_bias_with_gaps(rng, cells, prior, state, q, off)
         if sweep % 4 == 0:
             _move_cut_spreads_with_rows(rng, cells, prior, state, work, square)
             _move_all_with_rows(rng, cells, prior, state)
@@ -876,3 +940,5 @@ def run(
             kept[at, 0] = state.bias
             kept[at, 1:4] = state.spread
             kept[at, 4] = state.bias + state.class_part[0]
+            for j in range(makers):
+                levels[at, j] = state.bias + state.class_part[cells.maker_class[j]] + state.maker_part[j]

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from assembly.study.check import StudyResult
     from assembly.study.driver import Run
+    from assembly.study.forecast import ClassCounts
     from viewer.commands.jobs import Job
     from viewer.reports.forecast_report import Beside
     from viewer.reports.output.record import Output
@@ -224,7 +225,21 @@ def _beside(job: Job, study: StudyResult, seed: int, rule: float | None, steps: 
     if read and read.boxes < study.boxes:
         steps.stopped = True
     first = steps.take(lambda: first_step(job.design, job.workshop, read_costs(), seed=seed))
-    return Beside(forecast=classed, linear=linear, measured=read, first_step=first)
+    return Beside(forecast=classed, linear=linear, measured=read, first_step=first, unsure=_unsure(job, seed, steps))
+
+
+def _unsure(job: Job, seed: int, steps: Steps) -> ClassCounts | None:
+    """Return the classes with what is not known of a learned workshop; None where there are no draws beside it."""
+    draws = job.draws()
+    if draws is None:
+        return None
+    from assembly.learning.unsure import unsure_counts
+    from assembly.study.check import BoxModel
+
+    model, makers = BoxModel(job.design, job.workshop), job.design.makers
+    with steps.run("simulating classes with what is not known") as run:
+        found = steps.take(lambda: unsure_counts(model, draws, makers=makers, seed=seed, run=run))
+    return found.classes if found else None
 
 
 def _check_plots(job: Job, study: StudyResult, beside: Beside) -> dict[str, Figure]:

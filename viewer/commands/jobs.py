@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.changes.change import Change
+    from assembly.learning.files import Draws
     from assembly.made.records import SettledBox
     from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from viewer.reports.worst_report import LikeliestBox
     from viewer.scene.scene import Scene
 
+DRAWS = ".draws.npz"  # the end of the file with what is not known of a learned workshop
 PICTURED = 0.95  # the sampled box that is drawn: 95 in 100 have a smaller widest gap
 
 
@@ -60,6 +62,15 @@ class Job:
 
         named = self.words.workshop or self.design.made_by
         return f"{named}, as shipped" if is_shipped(files_of(self)[-1]) else named
+
+    def draws(self) -> Draws | None:
+        """Return what is not known of a learned workshop, from the file beside its own; None where there is none."""
+        file = files_of(self)[-1]
+        if not file.with_name(f"{file.stem}{DRAWS}").is_file():
+            return None
+        from assembly.learning.files import draws_beside  # numpy
+
+        return draws_beside(file, self.workshop)
 
 
 def read(

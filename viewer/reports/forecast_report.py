@@ -45,6 +45,7 @@ class Beside:
     linear: dict[str, LinearPart] | None = None
     measured: Measured | None = None
     first_step: FirstStep | None = None  # the single change that gains most
+    unsure: ClassCounts | None = None  # classes with what is not known of a learned workshop
 
 
 def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> list[str]:
@@ -64,6 +65,14 @@ def class_sentences(design: Design, study: StudyResult, forecast: Forecast) -> l
             "Classes differ by more than chance: what a whole class shares moves all of its boxes at once."
         )
     return sentences
+
+
+def unsure_sentence(unsure: ClassCounts) -> str:
+    """Return the line that tells the range with what is not known of a learned workshop."""
+    low, high = range_words(unsure)
+    return (
+        f"With what the readings behind this workshop leave open, nine classes in ten have {low} to {high} good boxes."
+    )
 
 
 def too_few(expected: Estimate, shown: float, classes: ClassCounts) -> bool:
@@ -299,6 +308,7 @@ def beside_text(design: Design, study: StudyResult, beside: Beside, *, details: 
     lines: list[str] = []
     if beside.forecast and study_has_limits(study):
         lines += class_sentences(design, study, beside.forecast)
+        lines += [unsure_sentence(beside.unsure)] if beside.unsure else []
         lines += limit_sentences(study, beside.forecast) + joint_sentences(beside.forecast)
     if beside.linear:
         lines += linear_sentences(design, study, beside.linear, details=details)

@@ -176,6 +176,10 @@ class CheckOutput(Output):
     )
     parts: list[PartOutput] = Field(description="what to cut")
     forecast: ForecastOutput | None = Field(description="what a class can expect; null where Ctrl-C came before")
+    unsure_range: tuple[EstimateOutput, EstimateOutput] | None = Field(
+        description="of a learned workshop with draws beside it: the forecast's range with what readings leave open; "
+        "null where there are none, or Ctrl-C came before"
+    )
     linear: Annotated[dict[str, LinearOutput], by_outcome()] | None = Field(
         description="every outcome as a plain sum of tolerances tells it; null where Ctrl-C came before"
     )
@@ -213,6 +217,7 @@ def check_output(
             "required_share": design.required_share,
             "parts": cut_parts(design),
             "forecast": _forecast(beside.forecast) if beside.forecast else None,
+            "unsure_range": beside.unsure.range if beside.unsure else None,
             "linear": beside.linear,
             "measured": beside.measured,
             "first_step": _first_step(beside.first_step, design.makers),

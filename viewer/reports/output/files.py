@@ -12,5 +12,7 @@ from viewer.reports.output.record import Output
 class FilesOutput(Output):
     """The files that a command wrote."""
 
-    command: Literal["picture", "page", "export", "sheets", "new"] = Field(description="the command that printed this")
+    command: Literal["picture", "page", "export", "sheets", "new", "readings"] = Field(
+        description="the command that printed this"
+    )
     files: list[str] = Field(description="the files written")

@@ -16,6 +16,7 @@ from assembly.files.shipped import configs_folder
 from viewer.reports.output.advice import AdviceOutput
 from viewer.reports.output.check import CheckOutput
 from viewer.reports.output.files import FilesOutput
+from viewer.reports.output.learning import LearnOutput, OutcomeVerdictOutput
 from viewer.reports.output.section import PairsOutput, SectionOutput
 from viewer.reports.output.studies import CausesOutput, CompareOutput, WorstOutput
 
@@ -33,6 +34,8 @@ ANSWERS: tuple[type[Output], ...] = (
     CompareOutput,
     SectionOutput,
     PairsOutput,
+    LearnOutput,
+    OutcomeVerdictOutput,
     FilesOutput,
 )
 

@@ -1,0 +1,157 @@
+"""A form to fill in: rows worth taking in the minutes that a class has, and a page that says how each is read."""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from assembly.errors import ExportError
+from assembly.files.writing import misread, publish
+from assembly.learning.features import FEATURES, Feature, Spot
+from assembly.learning.readings import COLUMNS, CORNERS_READ
+from assembly.planning.making import making_order
+from assembly.text import decimal
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+    from pathlib import Path
+
+    from assembly.learning.instruments import Instrument
+    from assembly.learning.next_readings import Next
+    from assembly.model.design import Design
+    from assembly.model.workshop import Workshop
+
+WORTH = 0.002  # of the forecast's variance: what 20 readings would take away at the least
+FIRST = 2  # readings of each feature by each maker before any gets more: one alone shows no maker's own spread
+
+
+@dataclass(frozen=True, slots=True)
+class FormRow:
+    """One reading that each maker is asked for."""
+
+    feature: Feature
+    spot: Spot
+
+
+def chosen_rows(design: Design, ranked: Sequence[Next], *, minutes: float) -> list[FormRow]:
+    """Return the readings that a maker takes in so many minutes, in the order of the making.
+
+    Features are taken in their rank, two readings of each that is worth it, then one more of each in turn.
+    """
+    worth = [FEATURES[each.feature] for each in ranked if each.gained >= WORTH] or [*FEATURES.values()][:1]
+    left = 60.0 * minutes
+    chosen: list[FormRow] = []
+    spots = {each.name: _spots(each, design) for each in worth}
+    take = FIRST
+    while any(spots.values()):
+        before = len(chosen)
+        for feature in worth:
+            for spot in spots[feature.name][:take]:
+                if feature.seconds <= left:
+                    chosen.append(FormRow(feature, spot))
+                    spots[feature.name].remove(spot)
+                    left -= feature.seconds
+        if len(chosen) == before:
+            break
+        take = 1
+    order = list(FEATURES)
+    return sorted(chosen, key=lambda row: order.index(row.feature.name))
+
+
+def _spots(feature: Feature, design: Design) -> list[Spot]:
+    """Return where a feature is read: from one to the next another piece and another corner."""
+    found = feature.spots(design)
+    if feature.name == "length":  # up to three corners of a piece
+        corners = list(dict.fromkeys(spot.at for spot in found))[:CORNERS_READ]
+        found = [spot for spot in found if spot.at in corners]
+    by_corner: dict[str, list[Spot]] = {}
+    for spot in found:
+        by_corner.setdefault(spot.at, []).append(spot)
+    groups = [each[turn % len(each) :] + each[: turn % len(each)] for turn, each in enumerate(by_corner.values())]
+    return [group[at] for at in range(len(groups[0])) for group in groups]
+
+
+def form_files(
+    design: Design,
+    workshop: Workshop,
+    rows: Sequence[FormRow],
+    makers: int,
+    instruments: Mapping[str, Instrument],
+    stem: Path,
+) -> tuple[Path, ...]:
+    """Write the form and its page, both or none, and return their paths."""
+    text = form_text(rows, makers, instruments)
+    page = page_text(design, workshop, rows, instruments)
+    folder, name = stem.parent, stem.name
+    files = {folder / f"{name}_readings.csv": text.encode(), folder / f"{name}_readings.md": page.encode()}
+
+    def check(draft: Path) -> None:
+        if draft.suffix == ".csv" and len(list(csv.reader(io.StringIO(draft.read_text())))) != len(rows) * makers + 1:
+            raise misread(draft, "with other rows")
+
+    try:
+        return publish(files, check)
+    except UnicodeDecodeError as error:  # pragma: no cover - our own text
+        raise ExportError(str(error)) from error
+
+
+def instrument_of(feature: Feature, instruments: Mapping[str, Instrument]) -> str:
+    """Return the instrument that suits a feature, of those that there are."""
+    fitting = [name for name, each in instruments.items() if each.unit == feature.unit]
+    return feature.instrument if feature.instrument in instruments else next(iter(fitting), "")
+
+
+def form_text(rows: Sequence[FormRow], makers: int, instruments: Mapping[str, Instrument]) -> str:
+    """Return the form as CSV: a line for each reading of each maker, nothing measured yet."""
+    page = io.StringIO()
+    sheet = csv.writer(page, lineterminator="\n")
+    sheet.writerow(COLUMNS)
+    for maker in range(1, makers + 1):
+        for row in rows:
+            where = (row.spot.part, row.spot.end, row.feature.name, row.spot.at)
+            sheet.writerow([1, maker, *where, "", instrument_of(row.feature, instruments)])
+    return page.getvalue()
+
+
+def page_text(
+    design: Design, workshop: Workshop, rows: Sequence[FormRow], instruments: Mapping[str, Instrument]
+) -> str:
+    """Return the page that says how each reading is taken, with what, and after which step of the making."""
+    seconds = sum(row.feature.seconds for row in rows)
+    lines = [
+        f"# How to measure the parts of: {design.name}",
+        "",
+        f"Each maker reads {len(rows)} sizes, about {decimal(round(seconds / 60))} minutes in all.",
+        "Write the number that you read into the column measured_mm, as the instrument shows it; angles in degrees.",
+        "Leave a cell blank that nobody read. Makers are numbers, never names.",
+        "Steps are those of `lapwright picture --step N`.",
+        "",
+    ]
+    for name in dict.fromkeys(row.feature.name for row in rows):
+        feature = FEATURES[name]
+        count = sum(row.feature.name == name for row in rows)
+        times = "once" if count == 1 else f"{count} times"
+        lines += [
+            f"## {name}, {times}",
+            "",
+            f"When: {moment(feature, design, workshop)}. With: {instrument_of(feature, instruments)}.",
+            "",
+            feature.how,
+            "",
+        ]
+    lines += [
+        "Your own rules, your risk assessment and competent supervision come first.",
+        "Measure when the tool is at rest and put away.",
+        "",
+    ]
+    return "\n".join(lines)
+
+
+def moment(feature: Feature, design: Design, workshop: Workshop) -> str:
+    """Return when a feature is read: before the first step, or after the last step of its operation."""
+    if not feature.after:
+        return "before the first step, as the timber came"
+    steps = [step for step in making_order(design, workshop).steps if step.operation in feature.after]
+    return f"after step {steps[-1].number} ({steps[-1].stage})" if steps else "when the box is made"
