@@ -414,6 +414,10 @@ def faults(**changes):
             "limits.closed_share: asks for at least 1.1, but it is never over 1; lower the limit",
         ),
         (
+            {"limits__closed_share": {"min": 20}},
+            "limits.closed_share: asks for at least 20, but it is never over 1; lower the limit, 20 % is 0.2",
+        ),
+        (
             {"limits__screw_wood": {"min": 6.5}},
             (
                 "limits.screw_wood: asks for at least 6.5 mm, but a hole of 2.5 mm in the very middle of 15 mm "

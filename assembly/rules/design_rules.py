@@ -105,8 +105,9 @@ def limits_can_be_met(limits: Limits) -> Iterator[Problem]:
                 where, f"asks for at most {decimal(high)}, but it is never under {decimal(least)}; raise the limit"
             )
         elif low > most:
+            meant = f", {decimal(low)} % is {decimal(low / 100)}" if most == 1 and 2 <= low <= 100 else ""
             yield fault(
-                where, f"asks for at least {decimal(low)}, but it is never over {decimal(most)}; lower the limit"
+                where, f"asks for at least {decimal(low)}, but it is never over {decimal(most)}; lower the limit{meant}"
             )
 
 

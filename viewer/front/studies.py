@@ -50,8 +50,11 @@ def check(
 ) -> None:
     """Print what to cut, what to expect, and whether it is enough.
 
-    What to cut: finished sizes in mm, the waste of saw and sander not included. A wall's length runs along its grain.
-    The plaque's length is that of the flat sheet, with the bend taken into account.
+    First comes whether it is enough. "Made by" names the workshop's file and the aids in use.
+
+    What to cut: finished sizes in mm; a blank has the waste of saw and sander on it, and a class's totals are of blanks
+    without gaps. A wall's length runs along its grain. The plaque's length is that of the flat sheet, the bend
+    taken into account.
 
     What to expect: each simulated box has its own errors of marking, sawing, sanding, gauging, chiselling and paring,
     is pressed together as clamps would, and is measured. Half of all boxes are better than the typical one. Under
@@ -59,7 +62,8 @@ def check(
     the share of boxes that keep that one limit. A figure has only the digits that this many boxes give it.
 
     In a class: whole classes are simulated, as what a class shares, such as its timber and its sander, does not
-    average out inside it. A plain sum of tolerances is set beside the boxes: where it misleads, it is said.
+    average out inside it. Where a plain sum of tolerances would change the answer, it is said; with
+    --details, where it misleads at all.
     """
     job = jobs.read(design, settings, workshop)
     size = checking.StudyLength(boxes=boxes, digits=digits, points=points, scrambles=scrambles)
