@@ -103,7 +103,7 @@ def test_the_making_is_the_makings(shipped):
         said = re.sub(r"\s+", " ", element.text)
         assert step.action in said
         assert all(note in said for note in step.notes)
-        assert "; ".join(step.needs) in said
+        assert "; ".join(step.needs) in said  # trade words among them lead to what they mean
         assert all(caution.short in said or caution.words in said for caution in step.cautions)
         drawn = [e for e in page.within(element) if e.tag == "svg"]
         plan = ["The frame from above"] * (step.plan is not None)

@@ -42,14 +42,17 @@ def page_text(job: Job, *, edition: str, seed: int) -> str:
     box = jobs.built(job)
     with loading("making a page"):
         from viewer.page.page import page
-        from viewer.page.teacher import ShownBox
+        from viewer.page.teacher import ShownBox, key
+    from assembly.made.gap_classes import gap_scale_of
     from assembly.planning.making import making_order
     from assembly.solids.box import box_arrays
 
     parts, order = box_arrays(box), making_order(job.design, job.workshop)
     drawn = ShownBox(title="As drawn", words="The parts are drawn without errors.", scene=_apart(job, parts))
     more, sections = ([], "") if edition == "pupil" else _teachers(job, seed)
-    return page(order, [part.facts for part in box.parts], [drawn, *more], _steps(job, parts), teacher=sections)
+    patterns = key(gap_scale_of(job.design)) if more else ""
+    facts, steps = [part.facts for part in box.parts], _steps(job, parts)
+    return page(order, facts, [drawn, *more], steps, teacher=sections, key=patterns)
 
 
 def _apart(job: Job, parts: tuple[PartArrays, ...]) -> Scene:
@@ -73,7 +76,6 @@ def _steps(job: Job, parts: tuple[PartArrays, ...]) -> list[Scene]:
 
 def _teachers(job: Job, seed: int) -> tuple[list[ShownBox], str]:
     """Return the boxes as they are made, and the sections on fits and on the class."""
-    from assembly.made.gap_classes import gap_scale_of
     from assembly.study.check import check
     from assembly.study.forecast import forecast
     from viewer.page import teacher
@@ -92,7 +94,7 @@ def _teachers(job: Job, seed: int) -> tuple[list[ShownBox], str]:
             *joint_sentences(classed),
         ]
         plots["How many boxes of a class come out good"] = class_forecast(design, classed.classes)
-    return _as_made(job, seed), teacher.sections(design, study, gap_scale_of(design), said, plots)
+    return _as_made(job, seed), teacher.sections(design, study, said, plots)
 
 
 def _as_made(job: Job, seed: int) -> list[ShownBox]:

@@ -39,6 +39,7 @@ def page(
     steps: Sequence[Scene],
     *,
     teacher: str = "",
+    key: str = "",
 ) -> str:
     """Return the page.
 
@@ -54,6 +55,8 @@ def page(
         The scene of every step.
     teacher : str
         HTML of the sections that only the teacher's edition has; empty in the pupils'.
+    key : str
+        HTML of what the patterns on the joints stand for; empty where no box with its joints marked can be shown.
     """
     coarse = Coarse()
     shown, made = [coarse.scene(box.scene) for box in boxes], [coarse.scene(scene) for scene in steps]
@@ -80,6 +83,7 @@ def page(
             steps=stills.steps,
         ),
         teacher=Markup(teacher),
+        key=Markup(key),
         words=_worded,
         style=Markup(style),
         style_hash=Markup(_hash(style)),

@@ -54,7 +54,7 @@ class ListedStep:
     what: str  # it is done to
     action: tuple[Piece, ...]
     notes: tuple[tuple[Piece, ...], ...]
-    need: str
+    need: tuple[Piece, ...]
     care: str
     still: str
     plan: str  # of the frame, where it helps to see which wall is which; else empty
@@ -116,25 +116,30 @@ def stages(order: MakingOrder, stills: Sequence[str], terms: Sequence[Term]) -> 
 
 
 def _step(order: MakingOrder, step: Step, stills: Sequence[str], number: dict[str, int]) -> ListedStep:
-    action, *notes = (
+    action, *notes, need = (
         tuple(Piece(text=piece.text, term=number[piece.word.word] if piece.word else 0) for piece in sentence)
-        for sentence in in_pieces((step.action, *step.notes))
+        for sentence in in_pieces(_told(step))
     )
     return ListedStep(
         number=step.number,
         what=step.part,
         action=action,
         notes=tuple(notes),
-        need="; ".join(step.needs),
+        need=need,
         care=careful(order, step),
         still=stills[step.number - 1],
         plan=plan_still(step.plan, _PLAN_EM) if step.plan else "",
     )
 
 
+def _told(step: Step) -> tuple[str, ...]:
+    """Return what a step says, and last what it needs."""
+    return (step.action, *step.notes, "; ".join(step.needs))
+
+
 def terms_of(order: MakingOrder) -> tuple[Term, ...]:
     """Return the words of the trade that the making has, in the order of the alphabet."""
-    told = [in_pieces((step.action, *step.notes)) for step in order.steps]
+    told = [in_pieces(_told(step)) for step in order.steps]
     used = {piece.word.word for sentences in told for sentence in sentences for piece in sentence if piece.word}
     known = sorted((word for word in trade_words() if word.word in used), key=lambda word: word.word.lower())
     return tuple(Term(number=at, word=word.word, meaning=word.meaning) for at, word in enumerate(known, 1))

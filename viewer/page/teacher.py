@@ -39,7 +39,6 @@ class ShownBox:
 def sections(
     design: Design,
     study: StudyResult,
-    scale: GapScale,
     forecast: Sequence[str],
     plots: Mapping[str, Figure],
 ) -> str:
@@ -51,8 +50,6 @@ def sections(
         What is made.
     study : StudyResult
         What many boxes came out like.
-    scale : GapScale
-        The words for a gap.
     forecast : sequence of str
         What a class can expect, a sentence each.
     plots : mapping of str to Figure
@@ -65,7 +62,6 @@ def sections(
         _paragraphs(said),
         Markup("<p>From {} simulated boxes (seed {}); sizes in mm.</p>").format(f"{study.boxes:,}", study.seed),
         _table(OUTCOME_HEADINGS, outcome_rows(study)),
-        _key(scale),
         Markup("</section>"),
     )
     classed = (
@@ -99,13 +95,13 @@ def _table(headings: Sequence[str], rows: Iterable[Sequence[str]]) -> Markup:
     return Markup(around).format(table)
 
 
-def _key(scale: GapScale) -> Markup:
-    """Return what the patterns on the faces of the joints stand for."""
+def key(scale: GapScale) -> str:
+    """Return, as HTML, what the patterns on the faces of the joints stand for."""
     rows = Markup("").join(
         Markup("<li>{}{}: {}</li>").format(Markup(pattern_chip(fit.word)), fit.word, gaps_of(fit))
         for fit in scale.classes
     )
-    return Markup('<ul class="key">{}</ul>').format(rows)
+    return str(Markup('<ul class="key needs-webgl">{}</ul>').format(rows))
 
 
 def inline(figure: Figure, title: str) -> str:

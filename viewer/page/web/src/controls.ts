@@ -49,11 +49,13 @@ export const BUTTONS: Record<string, (hands: Hands) => void> = {
 
 /** Listen to the canvas until `signal` says stop. */
 export function handle(canvas: HTMLCanvasElement, hands: Hands, signal: AbortSignal): void {
-  canvas.style.touchAction = "none"; // a finger on the box turns it; beside the stage it scrolls the page
+  // A finger across the box turns it, two fingers enlarge it; up and down it scrolls, as the stage fills much of a phone.
+  canvas.style.touchAction = "pan-y";
   const on = <K extends keyof HTMLElementEventMap>(name: K, does: (event: HTMLElementEventMap[K]) => void) =>
     canvas.addEventListener(name, does, { signal, passive: false });
   pointers(canvas, hands, on);
   on("wheel", (event) => {
+    if (document.activeElement !== canvas && !event.ctrlKey) return; // the page scrolls until the box is clicked
     event.preventDefault();
     const notches = event.deltaY / (event.deltaMode === 0 ? 100 : 3); // pixels or lines
     const by = held(event.ctrlKey ? PINCHED * notches : notches, -1, 1); // touch pads send a pinch as wheel with Ctrl

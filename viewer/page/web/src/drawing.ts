@@ -61,7 +61,7 @@ export class Drawing {
   draw(frame: Frame, labelled: boolean): void {
     this.picture.draw(frame);
     if (labelled) this.overlay.place(placesOf(this.identity.marks(frame)), frame.view, this.room());
-    else this.overlay.clear(frame.view.size);
+    else this.overlay.figuresAlone(frame.view);
   }
 
   foundAt(frame: Frame, at: Point): Found {

@@ -2,7 +2,7 @@
 
 import type { PageData, Subject } from "./data";
 import { setChosen, setTicks } from "./parts";
-import { address, shortTitle, setCurrent, setStill } from "./steps";
+import { address, stageOf, setCurrent, setStill } from "./steps";
 
 /** What is shown, as far as words tell it. */
 export interface Told {
@@ -16,7 +16,7 @@ export interface Told {
 }
 
 export function titleOf(root: ParentNode, { data, box, step, explode }: Told): string {
-  if (step) return [`Step ${step} of ${data.steps.length}`, shortTitle(root, step)].filter(Boolean).join(": ");
+  if (step) return [`Step ${step} of ${data.steps.length}`, stageOf(root, step)].filter(Boolean).join(": ");
   const name = box ? (data.boxes[box]?.title ?? "") : "The box";
   return `${name}, ${explode === 1 ? "taken apart" : explode ? "partly taken apart" : "put together"}`;
 }

@@ -168,6 +168,16 @@ class Viewer implements PageViewer, Hands {
     say(this.root, words);
   }
 
+  /** Show every part; or all but the lid and what is on it, which rise when the box is taken apart. */
+  private lift(off: boolean): void {
+    this.unticked.clear();
+    if (off) for (const part of this.listed()) if (part.away[2] > 0) this.unticked.add(part.part);
+    if (this.step) this.go(0);
+    setTicks(this.root, (one) => this.shows(one), false);
+    say(this.root, off ? "The lid is off, with all that is on it" : "Every part is shown");
+    this.ask();
+  }
+
   private choose(part: number, joint = -1): void {
     this.chosen = part;
     setChosen(this.root, part);
@@ -223,6 +233,7 @@ class Viewer implements PageViewer, Hands {
     const id = target.closest("button")?.id ?? "";
     BUTTONS[id]?.(this);
     if (id === "show-box") this.go(0);
+    if (id === "show-all" || id === "lid-off") this.lift(id === "lid-off");
     if (id === "previous") this.go(this.step - 1);
     if (id === "next") this.go(this.step + 1);
     const entry = target.closest("button.part")?.closest<HTMLElement>("[data-part]");

@@ -122,6 +122,12 @@ export class Overlay {
     this.drawMeasures(view, found?.layout.ports.map((port, i) => [port, found.anchors[i] as Point] as const) ?? []);
   }
 
+  /** Put labels away, and dimensions where they belong: of what is enlarged or moving. */
+  figuresAlone(view: View): void {
+    this.clear(view.size);
+    this.drawMeasures(view, []);
+  }
+
   /** Put everything away. */
   clear(size: Point): void {
     this.boxes = [];

@@ -43,8 +43,9 @@ export function setCurrent(root: ParentNode, step: number, scroll: boolean): voi
 
 const entryOf = (root: ParentNode, step: number) => entries(root).find((one) => numberOf(one) === step);
 
-/** What the list calls a step, in a word or two; empty where it does not say. */
-export const shortTitle = (root: ParentNode, step: number): string => entryOf(root, step)?.dataset["title"] ?? "";
+/** The stage of the making that a step belongs to, as its heading has it; empty where there is none. */
+export const stageOf = (root: ParentNode, step: number): string =>
+  (entryOf(root, step)?.closest("ol")?.previousElementSibling?.textContent ?? "").toLowerCase();
 
 /** What the list says of a step: its sentence, without the number before it. */
 export function sentence(root: ParentNode, step: number): string {

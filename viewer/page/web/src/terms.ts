@@ -1,4 +1,4 @@
-// Words of the trade: a press on one opens a small box below it with what it means; one is open at a time.
+// Words of the trade: a press on one opens a small box below its sentence with what it means; one is open at a time.
 
 /** Listen to presses on terms in `root` until `signal` says stop. */
 export function explainTerms(root: ParentNode & EventTarget, signal: AbortSignal): void {
@@ -20,8 +20,8 @@ export function explainTerms(root: ParentNode & EventTarget, signal: AbortSignal
     close();
     if (button) event.preventDefault(); // without scripts it is a link to the meaning
     if (!button || same) return;
-    const meaning = meaningOf(root, button.dataset["term"] ?? "");
-    if (meaning) open = { button, box: opened(button, meaning) };
+    const found = meaningOf(root, button.dataset["term"] ?? "");
+    if (found) open = { button, box: opened(button, found) };
   }, { signal });
 
   root.addEventListener("keydown", (event) => {
@@ -37,24 +37,28 @@ export function explainTerms(root: ParentNode & EventTarget, signal: AbortSignal
   }, { signal });
 }
 
-function meaningOf(root: ParentNode, term: string): string | null {
-  const word = root.querySelector(`#term-${CSS.escape(term)}`);
-  const meaning = word?.querySelector("dd") ?? word?.nextElementSibling;
-  return meaning?.textContent?.trim() ?? null;
+interface Meaning {
+  word: string;
+  meaning: string;
 }
 
-function opened(button: HTMLElement, meaning: string): HTMLElement {
-  const box = document.createElement("span");
+function meaningOf(root: ParentNode, term: string): Meaning | null {
+  const word = root.querySelector(`#term-${CSS.escape(term)}`);
+  const meaning = word?.nextElementSibling?.textContent?.trim();
+  return word && meaning ? { word: word.textContent?.trim() ?? "", meaning } : null;
+}
+
+/** Put the box under the sentence, which stays to be read. */
+function opened(button: HTMLElement, { word, meaning }: Meaning): HTMLElement {
+  const box = document.createElement("p");
   box.className = "meaning";
   box.id = "meaning";
   box.setAttribute("role", "note");
-  box.textContent = meaning;
-  Object.assign(box.style, { position: "absolute", zIndex: "2", width: "max-content", maxWidth: "min(22rem, 90vw)" });
-  button.after(box);
+  const name = document.createElement("b");
+  name.textContent = word;
+  box.append(name, `: ${meaning}`);
+  (button.closest("h4, p") ?? button).after(box);
   button.setAttribute("aria-expanded", "true");
   button.setAttribute("aria-controls", box.id);
-  const beyond = button.getBoundingClientRect().left + box.offsetWidth + 8 - document.documentElement.clientWidth;
-  box.style.left = `${button.offsetLeft - Math.max(0, beyond)}px`;
-  box.style.top = `${button.offsetTop + button.offsetHeight + 4}px`;
   return box;
 }
