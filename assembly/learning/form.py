@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from assembly.learning.next_readings import Next
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
+    from assembly.planning.making import MakingOrder
 
 WORTH = 0.002  # of the forecast's variance: what 20 readings would take away at the least
 FIRST = 2  # readings of each feature by each maker before any gets more: one alone shows no maker's own spread
@@ -119,7 +120,7 @@ def page_text(
     design: Design, workshop: Workshop, rows: Sequence[FormRow], instruments: Mapping[str, Instrument]
 ) -> str:
     """Return the page that says how each reading is taken, with what, and after which step of the making."""
-    seconds = sum(row.feature.seconds for row in rows)
+    order, seconds = making_order(design, workshop), sum(row.feature.seconds for row in rows)
     lines = [
         f"# How to measure the parts of: {design.name}",
         "",
@@ -136,7 +137,7 @@ def page_text(
         lines += [
             f"## {name}, {times}",
             "",
-            f"When: {moment(feature, design, workshop)}. With: {instrument_of(feature, instruments)}.",
+            f"When: {moment(feature, order)}. With: {instrument_of(feature, instruments)}.",
             "",
             feature.how,
             "",
@@ -149,9 +150,9 @@ def page_text(
     return "\n".join(lines)
 
 
-def moment(feature: Feature, design: Design, workshop: Workshop) -> str:
+def moment(feature: Feature, order: MakingOrder) -> str:
     """Return when a feature is read: before the first step, or after the last step of its operation."""
     if not feature.after:
         return "before the first step, as the timber came"
-    steps = [step for step in making_order(design, workshop).steps if step.operation in feature.after]
+    steps = [step for step in order.steps if step.operation in feature.after]
     return f"after step {steps[-1].number} ({steps[-1].stage})" if steps else "when the box is made"

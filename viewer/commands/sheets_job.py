@@ -34,10 +34,11 @@ def sheets_written(job: Job, to: str, *, reader: str, paper: str, seed: int) -> 
     with loading("setting sheets"):
         from viewer.sheets.book import book
         from viewer.sheets.page import paper_size
-        from viewer.sheets.readings import form
+        from viewer.sheets.readings import readings
         from viewer.sheets.typeset import pdf, refuse_unknown
     from assembly.files.writing import publish
-    from assembly.planning.making import making_order
+    from assembly.learning.form import form_text
+    from assembly.learning.instrument_files import read_instruments
 
     size = paper_size(paper)
     refuse_unknown([job.design.name, *([job.design.plaque.wording] if job.design.plaque else [])])
@@ -47,10 +48,11 @@ def sheets_written(job: Job, to: str, *, reader: str, paper: str, seed: int) -> 
         pages = book(job.design, job.workshop, apart(job), size, _causes(job, seed), teacher).pages
         with loading("setting sheets"):
             content = pdf(pages, job.design.name)
+    form = form_text(readings(job.design), job.design.makers, read_instruments())
     ending = "_teacher" if reader == "teacher" else ""
     files = {
         folder / f"{job.stem}_sheets{ending}.pdf": content,
-        folder / f"{job.stem}_readings.csv": form(job.design, making_order(job.design, job.workshop)),
+        folder / f"{job.stem}_sheets_readings.csv": form.encode(),
     }
     return [file.as_posix() for file in publish(files, _whole)]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.nominal.fittings import fittings
@@ -14,7 +15,7 @@ from viewer.sheets.assembly_page import assembly_pages
 from viewer.sheets.frame import content, page
 from viewer.sheets.page import PAPERS
 from viewer.sheets.part_sheet import part_sheet, steps_of, together, views_of
-from viewer.sheets.readings import readings
+from viewer.sheets.readings import measuring_blocks, readings
 from viewer.sheets.teacher import teacher_pages
 from viewer.sheets.templates import (
     cable_template,
@@ -77,7 +78,7 @@ def book(
     caliper = decisive(parts, causes)
     sheets = []
     for part in parts:
-        measured = [one for one in readings(design, order) if one.spot.part in part.called]
+        measured = partial(measuring_blocks, [one for one in readings(design) if one.spot.part in part.called], order)
         views = views_of(part, box, order, design.overlength)
         sheets.append(part_sheet(part, views, steps_of(part, order), measured, paper, caliper))
     larger = [name for name, size in PAPERS.items() if size[0] * size[1] > paper[0] * paper[1] and size[1] > paper[1]]

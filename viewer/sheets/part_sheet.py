@@ -15,19 +15,17 @@ from viewer.sheets.flow import Block, column_width, flowed, paragraph
 from viewer.sheets.frame import Head, content
 from viewer.sheets.page import PAPERS, SMALL
 from viewer.sheets.part_drawing import PartDrawing, letters_of, part_drawing
-from viewer.sheets.readings import measuring_blocks
 from viewer.sheets.step_list import heading, step_blocks
 from viewer.sheets.views import PartViews, sheet_views, wall_views
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from assembly.nominal.frame import Frame
     from assembly.planning.dimensions import Dimension, DrawnPart
     from assembly.planning.making import MakingOrder
     from assembly.planning.steps import Step
     from viewer.sheets.page import Item, Point
-    from viewer.sheets.readings import Reading
 
 SCALES = (1, 2, 5)  # true size over drawn (ISO 5455); smaller ones show no line to mark by
 BLANK = 5.0  # what is shown of a sheet beyond its outline, mm
@@ -89,7 +87,7 @@ def part_sheet(
     part: DrawnPart,
     views: PartViews,
     steps: Sequence[Step],
-    measured: Sequence[Reading],
+    measured: Callable[[float], list[Block]],
     paper: Point,
     caliper: Dimension | None,
 ) -> PartSheet:
@@ -128,7 +126,7 @@ def _blocks(
     part: DrawnPart,
     views: PartViews,
     steps: Sequence[Step],
-    measured: Sequence[Reading],
+    measured: Callable[[float], list[Block]],
     size: Point,
     caliper: Dimension | None,
 ) -> list[Block]:
@@ -139,7 +137,7 @@ def _blocks(
     for text in told:
         items, y = paragraph(text, (0.0, 0.0), width, SMALL)
         blocks.append(Block(items=tuple(items), height=y + 0.6))
-    return [*blocks, *step_blocks(steps, width), *measuring_blocks(measured, width)]
+    return [*blocks, *step_blocks(steps, width), *measured(width)]
 
 
 def _key(part: DrawnPart, caliper: Dimension | None) -> list[str]:

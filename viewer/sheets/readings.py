@@ -6,13 +6,11 @@ maker       : a number, never a name
 
 from __future__ import annotations
 
-import csv
-import io
-from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
 from assembly.learning.features import FEATURES
+from assembly.learning.form import FormRow, moment
 from assembly.nominal.frame import WALLS
 from viewer.sheets.flow import Block, paragraph
 from viewer.sheets.page import SMALL, Pen, Words, rectangle, straight
@@ -21,13 +19,11 @@ from viewer.sheets.step_list import heading
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from assembly.learning.features import Feature, Spot
     from assembly.model.design import Design
     from assembly.planning.making import MakingOrder
     from viewer.picture.lettering import Weight
     from viewer.sheets.page import Item
 
-COLUMNS = ("class", "maker", "part", "end", "feature", "at", "measured_mm", "instrument")
 _SHOWN = ("end", "feature", "at", "mm", "instrument")
 _WIDE = (0.23, 0.22, 0.21, 0.13, 0.21)  # shares of the box's width
 _ROW, _EM = 5.6, 2.3  # mm
@@ -39,61 +35,31 @@ _LEFT_OUT = {
 }  # take feelers or a protractor, which few classes have
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
-    """What one row asks for."""
-
-    feature: str
-    spot: Spot
-    instrument: str  # that suits it
-    how: str  # it is taken, and when
-
-
-def readings(design: Design, order: MakingOrder) -> tuple[Reading, ...]:
+def readings(design: Design) -> tuple[FormRow, ...]:
     """Return what each maker of a design measures, part by part: each feature once at every end of every part."""
-    found: dict[tuple[str, str, str], Reading] = {}
+    found: dict[tuple[str, str, str], FormRow] = {}
     for name, feature in FEATURES.items():
         for spot in feature.spots(design) if name not in _LEFT_OUT else ():
-            how = f"{name}, {_when(feature, order)}: {feature.how}"
-            one = Reading(feature=name, spot=spot, instrument=feature.instrument, how=how)
-            found.setdefault((spot.part, name, spot.end), one)
+            found.setdefault((spot.part, name, spot.end), FormRow(feature, spot))
     return tuple(sorted(found.values(), key=lambda one: _PARTS.index(one.spot.part)))
 
 
-def _when(feature: Feature, order: MakingOrder) -> str:
-    """Return when a feature is measured, by the numbers of the steps."""
-    done = [step.number for step in order.steps if step.operation in feature.after]
-    return f"after step {done[-1]}" if done else "before step 1"
-
-
-def form(design: Design, order: MakingOrder) -> bytes:
-    """Return the form for a class as CSV: a row for each maker and place, to be filled in."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(COLUMNS)
-    for maker in range(1, design.makers + 1):
-        writer.writerows(
-            ("1", maker, one.spot.part, one.spot.end, one.feature, one.spot.at, "", one.instrument)
-            for one in readings(design, order)
-        )
-    return text.getvalue().encode()
-
-
-def measuring_blocks(of: Iterable[Reading], width: float) -> list[Block]:
+def measuring_blocks(of: Iterable[FormRow], order: MakingOrder, width: float) -> list[Block]:
     """Return the measuring box of each part of a sheet; nothing where nothing is measured."""
     of = tuple(of)
     told = []
-    for how in dict.fromkeys(one.how for one in of):
+    for feature in {one.feature.name: one.feature for one in of}.values():
+        how = f"{feature.name}, {moment(feature, order)}: {feature.how}"
         items, y = paragraph(how, (0.0, 0.0), width, SMALL)
         told.append(Block(items=tuple(items), height=y + 0.8))
     blocks = [_box(list(some), width) for _, some in groupby(of, lambda one: one.spot.part)]
     return [heading("What you measured", width), *told, *blocks] if blocks else []
 
 
-def _box(of: list[Reading], width: float) -> Block:
+def _box(of: list[FormRow], width: float) -> Block:
     rows = [_row((of[0].spot.part.upper(),), width, 0.0, bold=True), _row(_SHOWN, width, _ROW, bold=True)]
     rows += [
-        _row((one.spot.end, one.feature, one.spot.at, "", ""), width, _ROW * number, bold=False)
+        _row((one.spot.end, one.feature.name, one.spot.at, "", ""), width, _ROW * number, bold=False)
         for number, one in enumerate(of, 2)
     ]
     return Block(items=tuple(item for row in rows for item in row), height=_ROW * len(rows) + 3.0)
