@@ -58,8 +58,7 @@ def learn(
     beside it that say how sure it is: from these `lapwright check` tells the range that what is not known adds. Then:
     what to measure next.
 
-    Optional columns: date, and reader, the number of who read it where several read the same thing; repeated readings
-    tell the instrument's own unsteadiness.
+    Optional columns: date, and reader, the number of who read it where several read the same thing.
     """
     job = jobs.read(design, settings, workshop)
     tell(learning.taught(job, files, seed=seed, instruments=instruments, to=to, details=details), as_json)
