@@ -81,7 +81,7 @@ def no_signed_zero(out):
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_check_tells_no_digit_too_many(printed, seed):
-    out = printed("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1")
+    out = printed("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1", "--details")
     rows_of = dict(zip(MODEL.rows, block_rows(MODEL, seed=seed, block=0, boxes=BOXES), strict=True))
     rows = [row for row in cells(out) if len(row) == 5][1:]
     assert len(rows) == len(OUTCOMES)

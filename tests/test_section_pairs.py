@@ -124,7 +124,7 @@ def test_the_data_says_what_decides_each_pair(run, tmp_path):
     no_box = pairs[3, 9]
     assert [no_box[key] for key in ("verdict", "deciding", "reasons", "pass_share")] == [None, None, [], None]
     assert no_box["faults"] == [
-        {"where": "timber.lapped", "what": "got 3.0, must be 4 to 60 mm (thickness of the lapped walls)"}
+        {"where": "timber.lapped", "what": "got 3.0, must be 4 to 60 mm; lengths are in mm: 3 cm is 30: write 30"}
     ]
 
 

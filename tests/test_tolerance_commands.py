@@ -24,7 +24,7 @@ STOPPED = "lapwright: stopped; nothing is left half-written\n"
 
 
 def test_check_tells_the_class_and_draws_what_is_asked(run):
-    code, out, err = run("check", "frost_watch", *FEW, "--rule", "1", "--plots", "drawn")
+    code, out, err = run("check", "frost_watch", *FEW, "--rule", "1", "--plots", "drawn", "--details")
     assert (code, err) == (1, "")
     for words in (
         "Of 26 makers, expect ",
