@@ -128,7 +128,8 @@ def linear_figures(text, seed):
     """Hold what is said of a plain sum, and of the boxes that it is fitted over, against those boxes."""
     rows_of = dict(zip(MODEL.rows, block_rows(MODEL, seed=seed, block=0, boxes=LINEAR_BOXES), strict=True))
     label, *ends = re.search(
-        rf"misleads\. For (.+?) it puts 95 boxes in 100 between ({FIGURE}) and ({FIGURE}).+? between ({FIGURE}) and ({FIGURE})",
+        rf"misleads\. For (.+?) it puts 95 boxes in 100 between ({FIGURE}) and ({FIGURE})"
+        rf".+? between ({FIGURE}) and ({FIGURE})",
         text,
     ).groups()
     halves = [scale(named(label)) * quantile_half(rows_of[named(label)], share) for share in (0.025, 0.975)]
