@@ -252,7 +252,7 @@ def pictures(design, workshop, number):
     _, parts = built(design)
     order = making_order(design, workshop)
     assert cut_parts(design)
-    steps = order.steps[number % 4 :: 4]
+    steps = order.steps[number % 8 :: 8]
     shown = [step_scene(order, step.number, parts, design.name, gap_scale_of(design)) for step in steps]
     try:
         settled = sampled_box(design, workshop, quantile=0.95)
