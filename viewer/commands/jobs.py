@@ -17,13 +17,14 @@ from viewer.commands.libraries import loading
 from viewer.commands.progress import progress
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from assembly.changes.change import Change
     from assembly.learning.files import Draws
     from assembly.made.records import SettledBox
     from assembly.model.design import Design, Limit
     from assembly.model.workshop import Workshop
+    from assembly.planning.making import MakingOrder
     from assembly.solids.as_made import AsMade
     from assembly.solids.box import BuiltBox
     from assembly.solids.parts import PartArrays
@@ -239,6 +240,24 @@ def scene_of(
 
     title_block = TitleBlock(name=job.design.name, boxes=BLOCK, percentile=round(100 * PICTURED))
     return scene(parts, settled, gap_scale_of(job.design), explode, title_block, made)
+
+
+def apart(job: Job, parts: tuple[PartArrays, ...]) -> Scene:
+    """Return the nominal box taken apart, without marks on its joints."""
+    from assembly.made.gap_classes import gap_scale_of
+    from viewer.scene.box_scene import scene
+    from viewer.scene.scene import TitleBlock
+
+    return scene(parts, None, gap_scale_of(job.design), 1.0, TitleBlock(name=job.design.name))
+
+
+def step_scenes(job: Job, order: MakingOrder, parts: tuple[PartArrays, ...], steps: Iterable[int]) -> list[Scene]:
+    """Return the scenes of some steps of the making, given by their numbers."""
+    from assembly.made.gap_classes import gap_scale_of
+    from viewer.scene.step_scene import step_scene
+
+    scale = gap_scale_of(job.design)
+    return [step_scene(order, step, parts, job.design.name, scale) for step in steps]
 
 
 def folder_for(to: str, option: str = "--to") -> Path:

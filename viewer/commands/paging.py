@@ -15,10 +15,8 @@ from viewer.commands.libraries import loading
 from viewer.commands.progress import progress
 
 if TYPE_CHECKING:
-    from assembly.solids.parts import PartArrays
     from viewer.commands.jobs import Job
     from viewer.page.teacher import ShownBox
-    from viewer.scene.scene import Scene
 
 EDITIONS = ("pupil", "teacher")
 BOXES = 100_000  # of the teacher's study, as `lapwright check` has it
@@ -48,30 +46,12 @@ def page_text(job: Job, *, edition: str, seed: int) -> str:
     from assembly.solids.box import box_arrays
 
     parts, order = box_arrays(box), making_order(job.design, job.workshop)
-    drawn = ShownBox(title="As drawn", words="The parts are drawn without errors.", scene=_apart(job, parts))
+    drawn = ShownBox(title="As drawn", words="The parts are drawn without errors.", scene=jobs.apart(job, parts))
     more, sections = ([], "") if edition == "pupil" else _teachers(job, seed)
     patterns = key(gap_scale_of(job.design)) if more else ""
-    facts, steps = [part.facts for part in box.parts], _steps(job, parts)
+    facts = [part.facts for part in box.parts]
+    steps = jobs.step_scenes(job, order, parts, (step.number for step in order.steps))
     return page(order, facts, [drawn, *more], steps, teacher=sections, key=patterns)
-
-
-def _apart(job: Job, parts: tuple[PartArrays, ...]) -> Scene:
-    """Return the nominal box, taken apart, without marks on its joints."""
-    from assembly.made.gap_classes import gap_scale_of
-    from viewer.scene.box_scene import scene
-    from viewer.scene.scene import TitleBlock
-
-    return scene(parts, None, gap_scale_of(job.design), 1.0, TitleBlock(name=job.design.name))
-
-
-def _steps(job: Job, parts: tuple[PartArrays, ...]) -> list[Scene]:
-    """Return the scene of every step of the making."""
-    from assembly.made.gap_classes import gap_scale_of
-    from assembly.planning.making import making_order
-    from viewer.scene.step_scene import step_scene
-
-    order, scale = making_order(job.design, job.workshop), gap_scale_of(job.design)
-    return [step_scene(order, step.number, parts, job.design.name, scale) for step in order.steps]
 
 
 def _teachers(job: Job, seed: int) -> tuple[list[ShownBox], str]:

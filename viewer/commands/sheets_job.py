@@ -82,12 +82,7 @@ def _causes(job: Job, seed: int) -> list[str]:
 
 def apart(job: Job) -> Scene:
     """Return the nominal box taken apart."""
-    from assembly.made.gap_classes import gap_scale_of
-    from viewer.scene.box_scene import scene
-    from viewer.scene.scene import TitleBlock
+    box = jobs.built(job)
+    from assembly.solids.box import box_arrays
 
-    with loading("building solids"):
-        from assembly.solids.box import box_arrays
-
-    parts = box_arrays(jobs.built(job))
-    return scene(parts, None, gap_scale_of(job.design), 1.0, TitleBlock(name=job.design.name))
+    return jobs.apart(job, box_arrays(box))

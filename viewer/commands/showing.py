@@ -246,15 +246,12 @@ def step_shown(job: Job, step: int) -> Scene:
 
 def steps_shown(job: Job, steps: list[int]) -> list[Scene]:
     """Return the scenes of steps of the making."""
-    from assembly.made.gap_classes import gap_scale_of
     from assembly.planning.making import making_order
-    from viewer.scene.step_scene import step_scene
 
     order, box = making_order(job.design, job.workshop), jobs.built(job)
     from assembly.solids.box import box_arrays
 
-    parts = box_arrays(box)
-    return [step_scene(order, step, parts, job.design.name, gap_scale_of(job.design)) for step in steps]
+    return jobs.step_scenes(job, order, box_arrays(box), steps)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,7 +23,7 @@ from viewer.picture.dimensions import Taken, drawn_measures, heads
 from viewer.picture.drawn_plan import HEAD as PLAN_HEAD
 from viewer.picture.drawn_plan import HIGH as PLAN_HIGH
 from viewer.picture.drawn_plan import drawn_plan
-from viewer.picture.lettering import rgb
+from viewer.picture.lettering import LEADING, rgb
 from viewer.scene import tints
 from viewer.scene.camera import fitted
 from viewer.scene.patterns import pattern
@@ -175,7 +175,7 @@ def labels_still(sheet: PictureLayout, title: str, drawn: str) -> str:
         on_right = bool(sheet.on_right[index])
         x, anchor = (left + 0.3 * sheet.em, "start") if on_right else (right - 0.3 * sheet.em, "end")
         for row, line in enumerate(note.lines):
-            y = top + (0.2 + 1.15 * row + 0.8) * sheet.em
+            y = top + (0.2 + LEADING * row + 0.8) * sheet.em
             notes.append(_word(line, (x, y), sheet.em, anchor, bold=row == 0))
     return _svg(sheet.size, title, drawn + leaders + "".join(notes))
 
