@@ -24,7 +24,7 @@ ALLOWED = {
         "viewer/commands/kept_files.py": "_kept",
         "assembly/model/outcomes.py": "outcome_typed",
         "assembly/writers/formats.py": "_meant read_scale",
-        "viewer/commands/jobs.py": "formats_of",
+        "viewer/commands/exporting.py": "formats_of",
         "viewer/commands/section_job.py": "_stem",
         "viewer/commands/showing.py": "size_of steps_of",
     },

@@ -12,9 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assembly.errors import ExportError, InputError
-from assembly.text import did_you_mean
 from viewer.commands.libraries import loading
-from viewer.commands.progress import progress
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -134,41 +132,12 @@ def files_of(job: Job) -> tuple[Path, ...]:
     return (file,) if workshop is None else (file, workshop)
 
 
-def formats_of(words: str) -> tuple[str, ...]:
-    """Return the file formats that a list such as step,stl names, each once."""
-    from assembly.writers.formats import FORMATS
-
-    names = [name.strip().lower() for name in words.split(",")]
-    for name in names:
-        if name not in FORMATS:
-            hint = did_you_mean(name, FORMATS)
-            msg = f"--as: got {name!r}, must be a list of {', '.join(FORMATS)}, such as step,stl"
-            raise InputError(f"{msg}; {hint}" if hint else msg)
-    return tuple(dict.fromkeys(names))
-
-
 def built(job: Job) -> BuiltBox:
     """Return the nominal box of a job as solids."""
     with loading("building solids"):
         from assembly.solids.box import build  # manifold3d; the exact solids are built when STEP asks for them
 
     return build(job.design)
-
-
-def exported(job: Job, to: str, formats: str, scale: str) -> list[str]:
-    """Write the nominal box in every format of a list, and return the files written."""
-    from assembly.writers.formats import FORMATS, read_scale
-
-    names, drawn = formats_of(formats), read_scale(scale)
-    folder = folder_for(to)
-    files: list[Path] = []
-    with progress(f"writing {', '.join(names)}"):
-        box = built(job)
-        for name in names:
-            with loading(f"writing {name}"):
-                write = FORMATS[name].load()
-            files += write(box, folder / f"{job.stem}{drawn.ending}{FORMATS[name].suffix}", drawn.factor)
-    return [file.as_posix() for file in files]
 
 
 def sampled(job: Job, *, seed: int) -> SettledBox:

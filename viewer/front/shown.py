@@ -7,12 +7,11 @@ from typing import Annotated
 import typer
 
 from assembly.writers.formats import FORMATS
-from viewer.commands import checking, jobs, paging, showing, step_list
+from viewer.commands import checking, exporting, jobs, paging, showing, step_list
 from viewer.commands.printing import answer, list_files, say, tell, wrote
 from viewer.front.shared import AsJson, Boxes, DesignName, Folder, Seed, Settings, WorkshopName
 
 SHIPPED_DEMO = "frost_watch"
-EVERY_FORMAT = ",".join(FORMATS)
 
 AsMade = Annotated[
     str | None,
@@ -53,7 +52,7 @@ def demo(
         say(found.text + "\n")
     files = [
         *showing.pictured(job, to, showing.PictureRequest(seed=seed)),
-        *jobs.exported(job, to, EVERY_FORMAT, "1:1"),
+        *exporting.exported(job, to, exporting.ExportRequest()),
     ]
     answer(wrote(files), lambda: found.data().model_copy(update={"command": "demo", "files": files}), as_json)
 
@@ -161,7 +160,9 @@ def page(
 def export(
     design: DesignName,
     settings: Settings = None,
-    formats: Annotated[str, typer.Option("--as", metavar="LIST", help=f"Any of {', '.join(FORMATS)}.")] = EVERY_FORMAT,
+    formats: Annotated[
+        str, typer.Option("--as", metavar="LIST", help=f"Any of {', '.join(FORMATS)}.")
+    ] = exporting.EVERY_FORMAT,
     scale: Annotated[str, typer.Option(metavar="1:N", help="Scale, drawn to real, such as 1:2.")] = "1:1",
     to: Folder = "exports",
     as_json: AsJson = False,
@@ -171,7 +172,8 @@ def export(
     STEP is exact, STL has a file for each part, GLB has colours. Each file is read back before it is kept. Sizes are
     the drawn ones, without errors, times the scale.
     """
-    list_files("export", jobs.exported(jobs.read(design, settings), to, formats, scale), as_json)
+    asked = exporting.ExportRequest(formats=formats, scale=scale)
+    list_files("export", exporting.exported(jobs.read(design, settings), to, asked), as_json)
 
 
 def new(
