@@ -16,7 +16,8 @@ ALLOWED = {
     "what a user has typed, or has in a file": {
         "assembly/files/settings.py": "_key _quoted _split _toml_string _value name place setting_of toml_key",
         "assembly/files/shipped.py": "_shipped new_design",
-        "assembly/files/stock.py": "millimetres",
+        "assembly/files/written_sizes.py": "millimetres sizes_named",
+        "assembly/rules/stock_rules.py": "priced_sheets_are_on_sale",
         "assembly/files/toml_source.py": "_bytes _not_toml _placed _wanted read_table",
         "assembly/files/number_words.py": "number_meant",
         "assembly/learning/csv_table.py": "_starts number_in read_lines",

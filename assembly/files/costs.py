@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
-from typing import Any
 
 from assembly.files.reading import record_of
 from assembly.files.shipped import configs_folder
-from assembly.files.toml_source import TomlSource, read_table
+from assembly.files.toml_source import read_table
 from assembly.model.costs import Costs
 
 SHIPPED = "costs"
@@ -26,14 +25,4 @@ def read_costs(name: str | None = None) -> Costs:
     if name is None:
         return Costs.model_validate(shipped)
     table = read_table(Path(name), name, "is empty; write a row that differs, such as squared = { minutes = 5 }")
-    return record_of(TomlSource(table.name, table.data, _over(shipped, table.values)), Costs)
-
-
-def _over(below: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:
-    """Return a table with the keys of another laid over its own, tables inside likewise."""
-    shared = [key for key in above if _tables(below.get(key), above[key])]
-    return {**below, **above, **{key: _over(below[key], above[key]) for key in shared}}
-
-
-def _tables(*values: object) -> bool:
-    return all(isinstance(each, dict) for each in values)
+    return record_of(table.laid_over(shipped), Costs)

@@ -183,15 +183,15 @@ def workshop_of(source: TomlSource) -> Workshop:
     return found
 
 
-def record_of(source: TomlSource, model: type[R]) -> R:
-    """Return the record of another kind of file that a source says, which no rules over its sections judge.
+def record_of(source: TomlSource, model: type[R], rules: tuple[Rule, ...] = ()) -> R:
+    """Return the record of another kind of file that a source says; `rules` judge what goes together in it.
 
     Raises
     ------
     ConfigError
         With every fault.
     """
-    faults = source.placed([*source.faults, *_record_faults(source.values, model, ())])
+    faults = source.placed([*source.faults, *_record_faults(source.values, model, rules)])
     return _record_or_faults(model, source.values, faults, source.name)
 
 

@@ -9,9 +9,9 @@ import json
 from typing import Any
 
 from assembly.files.shipped import configs_folder
-from assembly.files.stock import Stock
 from assembly.model.costs import Costs
 from assembly.model.design import Design
+from assembly.model.on_sale import Stock
 from assembly.model.workshop import Record, Workshop, quantities
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -23,7 +23,10 @@ def schema(kind: str) -> dict[str, Any]:
     found = MODELS[kind].model_json_schema()
     if kind == "workshop":  # an aid's rows are open to the record, closed to the rules
         found["$defs"]["Aid"]["properties"]["replaces"]["propertyNames"] = {"enum": list(quantities())}
-    for record in (found, *found.get("$defs", {}).values()):
+    records = (found, *found.get("$defs", {}).values())
+    for record in records if kind == "stock" else ():  # what a file of one's own leaves out is as in the one that ships
+        record.pop("required", None)
+    for record in records:
         for prop in record.get("properties", {}).values():
             if "unit" in prop:  # editors show what a key is and pass over words that they do not know
                 prop["description"] += f", {prop['unit']}"

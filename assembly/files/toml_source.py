@@ -52,6 +52,10 @@ class TomlSource:
         table[setting.key[-1]] = deepcopy(setting.value)  # a later setting may reach into it
         self.laid.append(setting)
 
+    def laid_over(self, below: dict[str, Any]) -> TomlSource:
+        """Return the source with its values laid over others, tables into tables; faults keep the lines of its file."""
+        return replace(self, values=_over(below, self.values))
+
     def placed(self, faults: list[Problem]) -> list[Problem]:
         """Give each fault its line, or the setting that caused it; faults without a line come last."""
         if not faults:
@@ -75,6 +79,12 @@ class TomlSource:
             if key in lines:
                 return replace(fault, line=lines[key])
         return fault
+
+
+def _over(below: dict[str, Any], above: dict[str, Any]) -> dict[str, Any]:
+    """Return a table with the keys of another laid over its own, tables inside likewise."""
+    shared = [key for key in above if isinstance(below.get(key), dict) and isinstance(above[key], dict)]
+    return {**below, **above, **{key: _over(below[key], above[key]) for key in shared}}
 
 
 _EMPTY = "is empty; `lapwright new FILE` writes a design to start from"

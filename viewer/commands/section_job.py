@@ -57,7 +57,7 @@ class SectionRequest:
 
 
 def _millimetres(option: str, text: str | None) -> float | None:
-    from assembly.files.stock import millimetres
+    from assembly.files.written_sizes import millimetres
 
     if text is None:
         return None

@@ -119,7 +119,10 @@ def advise(
         ),
     ] = None,
     stock: Annotated[
-        str, typer.Option(metavar="FILE", help="Thicknesses on sale, a TOML file of one line; stock is one that ships.")
+        str,
+        typer.Option(
+            metavar="FILE", help="Thicknesses on sale: a TOML file with sections = ...; stock is one that ships."
+        ),
     ] = "stock",
     boxes: Annotated[int, typer.Option(help="How many boxes to simulate for each of the last few sets.")] = 20_000,
     seed: Seed = 1,
@@ -226,7 +229,7 @@ def section(
         str | None,
         typer.Option(
             metavar="FILE",
-            help="Thicknesses on sale, a TOML file of one line: every pair of them is judged, "
+            help="Thicknesses on sale, a TOML file with sections = ...: every pair of them is judged, "
             "as a table and a map; with a thickness given, what a cure may take.",
         ),
     ] = None,
@@ -247,8 +250,8 @@ def section(
 
     With nothing to try it answers for the present section, led by what the seasons do to base and lid.
 
-    With --stock and no thickness, every pair of thicknesses on sale is judged. A stock file is one line, such as
-    sections = [6, 9, 12, "3/8 in"].
+    With --stock and no thickness, every pair of thicknesses on sale is judged. A line such as
+    sections = [6, 9, 12, "3/8 in"] is all that a stock file needs for it.
 
     Exit code 0: sound, or with care; 1: it fails.
     """
