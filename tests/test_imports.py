@@ -11,7 +11,19 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 KERNEL, SCREEN, STATISTICS = {"OCP", "cadquery"}, {"pyvista", "vtkmodules"}, {"scipy.optimize", "scipy.stats"}
-OTHERS = {"highspy", "jinja2", "manifold3d", "numba", "numpy", "pydantic", "PIL", "rich", "trimesh", "typer"}
+OTHERS = {
+    "highspy",
+    "jinja2",
+    "manifold3d",
+    "numba",
+    "numpy",
+    "pydantic",
+    "PIL",
+    "rectpack",
+    "rich",
+    "trimesh",
+    "typer",
+}
 MESHES = {"trimesh", "PIL", "scipy.optimize"}  # trimesh takes the others where they are there
 HEAVY = KERNEL | SCREEN | STATISTICS | OTHERS
 
@@ -38,6 +50,7 @@ ROWS: tuple[tuple[str, set[str]], ...] = (
     ("assembly/advice", set()),
     ("assembly/planning", set()),
     ("assembly/learning", set()),
+    ("assembly/order", set()),
     ("assembly/solids", {"manifold3d"}),
     ("assembly/writers", set()),
     ("viewer/scene", set()),

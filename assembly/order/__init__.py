@@ -1,0 +1,1 @@
+"""What a class buys, and how it is sawn out of what is on sale."""
