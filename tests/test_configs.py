@@ -63,6 +63,12 @@ def test_paring_is_as_told():
     assert figures == {"new_to_tools": (0.30, 0.05, 0.15, 3), "practised": (0.15, 0.03, 0.08, 3)}
 
 
+def test_what_is_spoilt_is_as_told():
+    """MODEL.md, 2.5: the project's own choices, the same for all hands; every file says them, so that they are seen."""
+    for name in shipped_workshops():
+        assert read_workshop(name).scrap.model_dump(exclude_unset=True) == {"short": 1.5, "overcut": 1.0, "tongue": 2.5}
+
+
 def test_aids_of_practised_makers_follow_the_same_rule_and_no_aid_makes_a_row_worse():
     new, seasoned = read_workshop("new_to_tools"), read_workshop("practised")
     assert set(new.aids) == set(seasoned.aids) == {"stop_block", "saw_guide", "depth_stop"}

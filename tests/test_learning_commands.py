@@ -65,6 +65,7 @@ def test_the_learned_workshop_is_the_old_one_but_for_what_was_read(learned):
     stock = after.operations.stock.model_copy(update={"thickness": before.operations.stock.thickness})
     assert after.operations.model_copy(update={"stock": stock}) == before.operations
     assert (after.pare, after.aids, after.name) == (before.pare, before.aids, "New to tools, learned")
+    assert after.scrap.model_dump(exclude_unset=True) == before.scrap.model_dump()  # written, though all are usual
 
 
 def test_the_same_seed_gives_the_same_bytes(learned, run, few):

@@ -92,6 +92,9 @@ def workshop_text(learned: Learned, draws: str) -> str:
         "[pare]",
         *(f"{key} = {value}" for key, value in before.pare.model_dump().items()),
         "",
+        "[scrap]",
+        *(f"{key} = {value}" for key, value in before.scrap.model_dump().items()),
+        "",
         "[operations]",
     ]
     figures: dict[tuple[str, ...], float] = {}

@@ -79,6 +79,13 @@ def unsure_rows(
     return out
 
 
+def in_turn(draws: Draws, classes: int, *, seed: int) -> IntArray:
+    """Return which draw each of so many classes takes: all of them in turn, shuffled."""
+    number = len(draws.draws)
+    turns = np.random.default_rng([seed, number]).permutation(number)
+    return np.asarray(turns[np.arange(classes) % number], np.int64)
+
+
 def unsure_counts(
     model: BoxModel, draws: Draws, *, makers: int, classes: int = CLASSES, seed: int = 1, run: Run = UNWATCHED
 ) -> UnsureClasses:
@@ -93,9 +100,7 @@ def unsure_counts(
     whole = BLOCK // size
     blocks = [StudyBlock(number, whole * size) for number in range(-(-classes // whole))]
     row = list(model.rows).index("passes")
-    number = len(draws.draws)
-    turns = np.random.default_rng([seed, number]).permutation(number)
-    order = turns[np.arange(len(blocks) * whole) % number]
+    order = in_turn(draws, len(blocks) * whole, seed=seed)
 
     def work(block: StudyBlock, run: Run) -> IntArray:
         mine = np.repeat(order[block.number * whole : (block.number + 1) * whole], size)

@@ -235,6 +235,35 @@ class Pare(Record):
     )
 
 
+class Scrap(Record):
+    """When a wall is spoilt, so that its maker makes it again from a fresh blank (MODEL.md, 2.5)."""
+
+    short: float = Field(
+        default=1.5,
+        ge=0.1,
+        le=20,
+        title="how far too short a wall may be",
+        description="a wall that is shorter than meant by more than this is spoilt",
+        json_schema_extra=MM,
+    )
+    overcut: float = Field(
+        default=1.0,
+        ge=0.1,
+        le=20,
+        title="how far too deep a lap may be",
+        description="a wall with a lap that is cut too deep by more than this is spoilt",
+        json_schema_extra=MM,
+    )
+    tongue: float = Field(
+        default=2.5,
+        ge=0,
+        le=60,
+        title="how thick a tongue must be",
+        description="a wall with a tongue thinner than this is spoilt",
+        json_schema_extra=MM,
+    )
+
+
 class Aid(Record):
     """A workshop aid (a stop block, a saw guide), and the numbers that stand in place of the workshop's own with it.
 
@@ -260,7 +289,7 @@ class Aid(Record):
 
 
 class Workshop(Record):
-    """How a class makes the box: reference for the laps, paring, operations and the aids at hand."""
+    """How a class makes the box: reference for the laps, paring, what is spoilt, operations and the aids at hand."""
 
     name: Text = Field(min_length=1, max_length=80, description="what this workshop is called on screens")
     shoulder_from: Literal["part", "drawing"] = Field(
@@ -271,6 +300,7 @@ class Workshop(Record):
         default="inside", description="the face of the lapped wall that the marking gauge runs along"
     )
     pare: Pare = Field(default=Pare(), description="paring to fit")
+    scrap: Scrap = Field(default=Scrap(), description="when a wall is spoilt and made again")
     operations: Operations = Field(default=Operations(), description="the errors that each operation leaves")
     aids: dict[Text, Aid] = Field(default={}, description="aids that can be tried, by name")
 

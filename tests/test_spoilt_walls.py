@@ -1,0 +1,190 @@
+"""Which walls are spoilt: each way on its own a hundredth to either side of its limit, and shares in closed form.
+
+A workshop without chance makes every wall alike, so a wall that is spoilt once is spoilt until it is given up. The box
+is that of MODEL.md, 3: T = 15, t = 10, D = K = 7.5, H = 45, plain walls 145 long, lapped walls 90.
+"""
+
+import math
+
+import pytest
+from boxes import still_workshop, with_rows
+from scipy.stats import norm
+
+from assembly.files.reading import read_design
+from assembly.model.workshop import Disturbance, Pare, Scrap
+from assembly.order.making_again import BLANKS, FAULTS, KINDS
+from assembly.order.spoilt_classes import WallModel
+
+DESIGN = read_design("frost_watch")
+DEGREE = math.radians(1)
+FAR = Disturbance(bias=20)  # sawn so far out that only the sander counts
+ROOMY = Scrap(overcut=20)
+
+
+def spoilt_always(rows, *, design=DESIGN, **settings):
+    """Return which kinds of wall are spoilt however often they are made, and how, by a workshop of biases alone."""
+    workshop = with_rows(still_workshop(**settings), {name: Disturbance(bias=bias) for name, bias in rows.items()})
+    made = WallModel(design=design, workshop=workshop).block(1, size=1, seed=1, block=0)
+    assert set(made.spoilt.ravel()) <= {0, 2 * BLANKS}
+    assert (made.given_up.sum(axis=1) * BLANKS == made.spoilt[0]).all()
+    return {kind: FAULTS[row.argmax()] for kind, row in zip(KINDS, made.given_up, strict=True) if row.any()}
+
+
+SHORT = dict.fromkeys(KINDS, "short")
+OVERCUT, THIN = {"lapped": "overcut"}, {"lapped": "tongue"}
+
+
+@pytest.mark.parametrize(
+    ("rows", "at", "settings", "expected"),
+    [
+        # Both ends of a wall are sawn and sanded, one of its lines is marked.
+        ({"mark.offset": -1.5}, 1, {}, SHORT),
+        ({"sand.offset": -0.75}, 1, {}, SHORT),
+        ({"saw.offset": -0.75}, 1, {}, SHORT),
+        ({"mark.offset": -0.5, "saw.offset": -0.5, "sand.offset": 3}, 1, {}, SHORT),
+        ({"mark.offset": -2.5}, 1, {"scrap": Scrap(short=2.5)}, SHORT),
+        # A slope takes half a width, or half the height, times its angle off the worst edge at both ends.
+        ({"sand.plan": 1.5 / 15 / DEGREE, "saw.offset": 9}, 1, {}, {"lapped": "short"}),
+        ({"sand.plan": 1.5 / 10 / DEGREE, "saw.offset": 9}, 1, {}, SHORT),
+        ({"saw.upright": 1.5 / 45 / DEGREE, "sand.offset": 9}, 1, {}, SHORT),
+        ({"square.plan": -1.5 / 10 / DEGREE}, 1, {"scrap": ROOMY}, SHORT),
+        ({"square.upright": 1.5 / 45 / DEGREE}, 1, {}, SHORT),
+        # Sawn and sanded faces that slope against each other leave the smaller of both: 0.6 off at every corner.
+        ({"sand.plan": 1.5 / 10 / DEGREE, "saw.plan": -1.5 / 10 / DEGREE}, 1, {}, SHORT),
+        # A shoulder 1 mm too far from the end, whose line or whose cut it was; a cheek cut 1 mm too deep.
+        ({"lap_saw.offset": -1.0}, 1, {}, OVERCUT),
+        ({"lap_mark.offset": 1.0}, 1, {}, OVERCUT),
+        ({"lap_saw.plan": -1 / 3.75 / DEGREE}, 1, {}, OVERCUT),
+        ({"lap_saw.upright": 1 / 22.5 / DEGREE}, 1, {}, OVERCUT),
+        ({"gauge.offset": -0.4, "chisel.offset": -0.6}, 1, {}, OVERCUT),
+        ({"chisel.along": 1 / 5 / DEGREE}, 1, {}, OVERCUT),
+        ({"chisel.upright": -1 / 22.5 / DEGREE}, 1, {}, OVERCUT),
+        ({"chisel.uneven": -1.0}, 1, {}, OVERCUT),
+        ({"chisel.uneven": -0.3}, 1, {"scrap": Scrap(overcut=0.3)}, OVERCUT),
+        # The tongue is 7.5, so 5 may be gone; the stock's error counts where the gauge ran along the inside.
+        ({"gauge.offset": -5.0}, 1, {"scrap": ROOMY}, THIN),
+        ({"stock.thickness": -5.0}, 1, {"scrap": ROOMY}, THIN),
+        ({"gauge.offset": -5.0}, 1, {"scrap": ROOMY, "gauge_from": "outside"}, THIN),
+        ({"gauge.offset": -3.0}, 1, {"scrap": Scrap(overcut=20, tongue=4.5)}, THIN),
+        # A thin plain wall leaves an open shoulder where its drawn thickness was measured.
+        ({"stock.thickness": -1.0}, 1, {"shoulder_from": "drawing"}, OVERCUT),
+    ],
+)
+def test_one_way_to_spoil_a_wall(rows, at, settings, expected):
+    over, under = ({name: bias * (at + step) for name, bias in rows.items()} for step in (0.01, -0.01))
+    assert spoilt_always(over, **settings) == expected
+    inside = spoilt_always(under, **settings)
+    assert inside == ({"lapped": "short"} if expected == SHORT and "lapped" in inside else {})
+
+
+@pytest.mark.parametrize(
+    ("rows", "settings"),
+    [
+        ({"stock.thickness": -5.5}, {"scrap": ROOMY, "gauge_from": "outside"}),
+        ({"stock.thickness": -1.5}, {"shoulder_from": "part"}),
+        ({"stock.bow": 5, "stock.twist": 5, "stock.height": 5}, {}),
+        ({"saw.offset": 5, "sand.offset": 5, "lap_saw.offset": 5, "chisel.offset": 5}, {}),
+    ],
+)
+def test_what_spoils_no_wall(rows, settings):
+    assert spoilt_always(rows, **settings) == {}
+
+
+def test_a_wall_may_be_marked_longer_and_is_held_to_that():
+    longer = DESIGN.model_copy(update={"overlength": 1.0})
+    assert spoilt_always({"mark.offset": -1.49}, design=longer) == {}
+    assert spoilt_always({"mark.offset": -1.51}, design=longer) == SHORT
+
+
+def test_paring_can_spoil_a_lap_and_only_where_it_is_noticed():
+    proud = {"chisel.offset": 0.3}
+    for pare, expected in (
+        (Pare(notice=0.29, bias=-1.01, rounds=1), OVERCUT),
+        (Pare(notice=0.29, bias=-0.99, rounds=1), {}),
+        (Pare(notice=0.31, bias=-1.01, rounds=1), {}),
+        (Pare(notice=0.29, bias=-1.01, rounds=0), {}),
+    ):
+        workshop = with_rows(still_workshop(), {name: Disturbance(bias=bias) for name, bias in proud.items()})
+        model = WallModel(design=DESIGN, workshop=workshop.model_copy(update={"pare": pare}))
+        assert model.block(1, size=1, seed=1, block=0).given_up[0, 1] == (2 if expected else 0)
+
+
+# Shares of walls spoilt from their first blank, in closed form
+
+MAKERS = 10_000
+
+
+def first_shares(rows, *, pare=None, **settings):
+    """Return the share of lapped and of plain walls that are spoilt from their first blank."""
+    workshop = with_rows(still_workshop(**settings), rows)
+    workshop = workshop.model_copy(update={"pare": pare}) if pare else workshop
+    made = WallModel(design=DESIGN, workshop=workshop).block(MAKERS, size=1, seed=5, block=0)
+    return made.first.mean(axis=0) / 2
+
+
+def any_of(share, places):
+    """Return the share that is spoilt at one place or more, of so many that are alike and independent."""
+    return 1 - (1 - share) ** places
+
+
+@pytest.mark.parametrize(
+    ("rows", "settings", "lapped", "plain"),
+    [
+        ({"mark.offset": Disturbance(spread=1.2)}, {}, norm.cdf(-1.5 / 1.2), norm.cdf(-1.5 / 1.2)),
+        # Two ends: their sum has √2 times the spread of one.
+        (
+            {"saw.offset": FAR, "sand.offset": Disturbance(bias=-0.1, spread=0.8)},
+            {},
+            *[norm.cdf((-1.5 + 0.2) / (0.8 * math.sqrt(2)))] * 2,
+        ),
+        # One family, one width: uniform on ±√3 spread, triangular on ±√6 spread, the sum of two halves.
+        ({"mark.offset": Disturbance(spread=1.2, family="uniform")}, {}, *[0.5 - 1.5 / (2 * math.sqrt(3) * 1.2)] * 2),
+        (
+            {"mark.offset": Disturbance(spread=1.2, family="triangular")},
+            {},
+            *[(1 - 1.5 / (math.sqrt(6) * 1.2)) ** 2 / 2] * 2,
+        ),
+        # Eight corners of two cheeks, each uneven on its own; two gauge lines; two shoulders.
+        ({"chisel.uneven": Disturbance(spread=0.5)}, {}, any_of(norm.cdf(-1 / 0.5), 8), 0),
+        ({"chisel.offset": Disturbance(spread=0.7)}, {}, any_of(norm.cdf(-1 / 0.7), 2), 0),
+        ({"lap_saw.offset": Disturbance(spread=0.7)}, {}, any_of(norm.cdf(-1 / 0.7), 2), 0),
+        ({"lap_mark.offset": Disturbance(spread=0.7)}, {}, any_of(norm.cdf(-1 / 0.7), 2), 0),
+        # A slope opens one side of a shoulder or the other, so both tails count.
+        (
+            {"lap_saw.upright": Disturbance(spread=0.7 / 22.5 / DEGREE)},
+            {},
+            any_of(2 * norm.cdf(-1 / 0.7), 2),
+            0,
+        ),
+        # A tongue of 7.5 that must be 7: two laps with a gauge line each, but one thickness.
+        (
+            {"gauge.offset": Disturbance(spread=0.5)},
+            {"scrap": Scrap(overcut=20, tongue=7)},
+            any_of(norm.cdf(-1), 2),
+            0,
+        ),
+        ({"stock.thickness": Disturbance(spread=0.5)}, {"scrap": Scrap(tongue=7)}, norm.cdf(-1), 0),
+        # Marked at the drawn thickness, each lap has a plain wall of its own.
+        (
+            {"stock.thickness": Disturbance(spread=0.5)},
+            {"shoulder_from": "drawing", "gauge_from": "outside"},
+            any_of(norm.cdf(-2), 2),
+            0,
+        ),
+    ],
+)
+def test_shares_of_walls_spoilt_at_first(rows, settings, lapped, plain):
+    found = first_shares(rows, **settings)
+    for share, expected in zip(found, (lapped, plain), strict=True):
+        assert share == pytest.approx(expected, abs=3 * math.sqrt(2 * expected * (1 - expected) / (2 * MAKERS)))
+
+
+def test_shares_spoilt_by_paring():
+    """All 16 corners stand 1 proud and are pared twice at most: too deep at first, or still proud and then too deep."""
+    pare = Pare(notice=0.2, bias=-0.2, spread=0.4, rounds=2)
+    deep, proud = norm.cdf(-0.8 / 0.4), norm.sf(0.4 / 0.4)
+    expected = any_of(deep + proud * deep, 16)
+    rows = {"chisel.offset": Disturbance(bias=1), "lap_saw.offset": Disturbance(bias=1)}
+    found = first_shares(rows, pare=pare)
+    assert found[0] == pytest.approx(expected, abs=3 * math.sqrt(expected * (1 - expected) / (2 * MAKERS)))
+    assert found[1] == 0
