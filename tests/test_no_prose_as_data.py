@@ -40,6 +40,7 @@ ALLOWED = {
         "assembly/solids/shapes.py": "positive",
         "viewer/reports/check_report.py": "aid_words",
         "assembly/writers/stl.py": "write_stl",
+        "assembly/writers/threemf.py": "write_threemf",
     },
     "cells of tables, in the form that their reader documents": {
         "assembly/data/tables.py": "_cell _names _plain rows",

@@ -34,8 +34,8 @@ app = typer.Typer(
         "Preview and fit-check a small lap-jointed timber box that a whole class makes by hand.\n\n"
         "A workshop teacher chooses the stock, fixes sizes and allowances, and sees how many boxes will be good: "
         "whether joints close and boxes come out square at the accuracy that those hands have. Pupils see what to mark "
-        "out, step by step; the technician gets STEP, STL and GLB files. A design is a TOML file in millimetres and "
-        "degrees: walls, base, screwed lid and, if wanted, a stem, a bent acrylic plaque and drilled holes.\n\n"
+        "out, step by step; the technician gets STEP, STL, GLB and 3MF files. A design is a TOML file in millimetres "
+        "and degrees: walls, base, screwed lid and, if wanted, a stem, a bent acrylic plaque and drilled holes.\n\n"
         "Answers go to standard output, errors and progress to the error stream. What can hurt someone is said in the "
         "steps of the making; your own rules, risk assessment and supervision come first."
     ),

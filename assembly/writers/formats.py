@@ -29,9 +29,9 @@ class Format(NamedTuple):
     load: Callable[[], Writer]
 
 
-def _writer(name: str) -> Writer:
+def _writer(module: str) -> Writer:
     """Return the writer of a module, loaded now: the kernel takes two seconds."""
-    writer: Writer = getattr(import_module(f"assembly.writers.{name}"), f"write_{name}")
+    writer: Writer = getattr(import_module(f"assembly.writers.{module}"), f"write_{module}")
     return writer
 
 
@@ -39,6 +39,7 @@ FORMATS: dict[str, Format] = {
     "step": Format(".step", partial(_writer, "step")),
     "stl": Format("-stl", partial(_writer, "stl")),  # a folder, one file a part
     "glb": Format(".glb", partial(_writer, "glb")),
+    "3mf": Format("-3mf", partial(_writer, "threemf")),  # a folder: the whole box, and one file a part
 }
 
 

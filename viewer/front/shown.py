@@ -42,7 +42,7 @@ def demo(
 ) -> None:
     """Check, picture and export the shipped frost-watch box.
 
-    It prints what `lapwright check frost_watch` prints, then draws the box apart and writes STEP, STL and GLB.
+    It prints what `lapwright check frost_watch` prints, then draws the box apart and writes it in every format.
     """
     job = jobs.read(SHIPPED_DEMO, settings, workshop)
     found = checking.checked(job, checking.StudyLength(boxes=boxes), seed=seed)
@@ -169,8 +169,8 @@ def export(
 ) -> None:
     """Write the box as files for the technician.
 
-    STEP is exact, STL has a file for each part, GLB has colours. Each file is read back before it is kept. Sizes are
-    the drawn ones, without errors, times the scale.
+    STEP is exact, STL has a file for each part, GLB has colours, 3MF is for printers: the whole box, and each part as
+    it lies best. Each file is read back before it is kept. Sizes are the drawn ones, without errors, times the scale.
     """
     asked = exporting.ExportRequest(formats=formats, scale=scale)
     list_files("export", exporting.exported(jobs.read(design, settings), to, asked), as_json)
