@@ -4,18 +4,25 @@ A workshop without chance makes every wall alike, so a wall that is spoilt once 
 is that of MODEL.md, 3: T = 15, t = 10, D = K = 7.5, H = 45, plain walls 145 long, lapped walls 90.
 """
 
+import itertools
 import math
+import random
+from functools import cache
 
+import numpy as np
 import pytest
 from boxes import still_workshop, with_rows
 from scipy.stats import norm
 
-from assembly.files.reading import read_design
+from assembly.files.reading import read_design, read_workshop
+from assembly.learning.features import FEATURES, Place, Spot
 from assembly.model.workshop import Disturbance, Pare, Scrap
+from assembly.nominal.frame import frame
 from assembly.order.making_again import BLANKS, FAULTS, KINDS
 from assembly.order.spoilt_classes import WallModel
 
 DESIGN = read_design("frost_watch")
+LAPPED = ("left", "right")  # walls of the drawing
 DEGREE = math.radians(1)
 FAR = Disturbance(bias=20)  # sawn so far out that only the sander counts
 ROOMY = Scrap(overcut=20)
@@ -188,3 +195,109 @@ def test_shares_spoilt_by_paring():
     found = first_shares(rows, pare=pare)
     assert found[0] == pytest.approx(expected, abs=3 * math.sqrt(expected * (1 - expected) / (2 * MAKERS)))
     assert found[1] == 0
+
+
+# A computation apart: maker by maker, blank by blank, from the sizes that can be measured (MODEL.md, 8.1)
+
+ENDS = {"left": ("front", "back"), "right": ("front", "back"), "front": ("left", "right"), "back": ("left", "right")}
+SIDES = ("inside-bottom", "inside-top", "outside-bottom", "outside-top")
+
+
+class Hands:
+    """A design in a workshop, with sizes and rows worked out once."""
+
+    def __init__(self, design, workshop):
+        self.design, self.workshop, self.frame = design, workshop, frame(design)
+        self.row, self.size = cache(workshop.disturbance), cache(self.size_of)
+
+    def size_of(self, feature, *spot):
+        return FEATURES[feature].size(Place(self.design, self.workshop, Spot(*spot)))
+
+
+class Maker:
+    """One maker of one class: what is the maker's own of each error, drawn when it is first met."""
+
+    def __init__(self, hands, rng):
+        self.hands, self.rng, self.own, self.kept = hands, rng, {}, {}
+
+    def unit(self, family):
+        if family == "normal":
+            return self.rng.gauss(0, 1)
+        assert family == "uniform"
+        return self.rng.uniform(-math.sqrt(3), math.sqrt(3))
+
+    def error(self, of, blank):
+        """Return an error of a blank; of a plain wall's thickness always the same, as laps are tried with that wall."""
+        row = self.hands.row(of[0])
+        if of[0] not in self.own:
+            parts = row.class_spread * self.unit(row.family) + row.maker_spread * self.unit(row.family)
+            self.own[of[0]] = row.bias + parts
+        drawn = self.kept if of in {("stock.thickness", "front"), ("stock.thickness", "back")} else blank
+        if of not in drawn:
+            drawn[of] = self.own[of[0]] + row.spread * self.unit(row.family)
+        return drawn[of]
+
+    def size(self, blank, *where):
+        found = self.hands.size(*where)
+
+        def value(form):
+            return form.const + sum(times * self.error(of, blank) for of, times in form.errors.items())
+
+        return value(found.form) + sum(min(value(one), value(other)) for one, other in found.pairs)
+
+    def pared(self, left):
+        pare = self.hands.workshop.pare
+        for _ in range(pare.rounds):
+            left = min(left, self.rng.gauss(pare.bias, pare.spread)) if left > pare.notice else left
+        return left
+
+    def is_spoilt(self, wall, blank):
+        """Tell whether a wall is spoilt from this blank."""
+        box, scrap = self.hands.frame, self.hands.workshop.scrap
+        meant = box.lapped_length if wall in LAPPED else box.plain_length + self.hands.design.overlength
+        if min(self.size(blank, "length", wall, "", at) for at in SIDES) < meant - scrap.short:
+            return True
+        for end in ENDS[wall] if wall in LAPPED else ():
+            mate = self.error(("stock.thickness", end), blank)
+            own = self.error(("stock.thickness", wall), blank) if self.hands.workshop.gauge_from == "inside" else 0.0
+            for at in SIDES:
+                shoulder = self.pared(box.plain + mate - self.size(blank, "shoulder", wall, end, at))
+                cheek = self.pared(self.size(blank, "tongue", wall, end, at) - own - box.tongue)
+                if min(shoulder, cheek) < -scrap.overcut or box.tongue + cheek + own < scrap.tongue:
+                    return True
+        return False
+
+    def spoils(self, wall):
+        """Return from how many blanks the wall is spoilt."""
+        return next(n for n in itertools.count() if n == BLANKS or not self.is_spoilt(wall, {}))
+
+
+OTHER = {
+    "shoulder_from": "drawing",
+    "gauge_from": "outside",
+    "scrap": Scrap(short=1.3, overcut=1.2, tongue=6.8),
+}
+
+
+@pytest.mark.parametrize("changes", [{}, OTHER], ids=["as shipped", "the other way about"])
+def test_makers_one_by_one_spoil_as_many(changes):
+    """Shares of walls spoilt from the first blank, and blanks, of which at most five a maker count: tails are long."""
+    design = DESIGN.model_copy(update={"overlength": 0.7})
+    workshop = read_workshop("new_to_tools").model_copy(update=changes)
+    if changes:
+        workshop = with_rows(workshop, {"mark.offset": Disturbance(maker_spread=0.3, spread=0.5, family="uniform")})
+    hands, rng, makers = Hands(design, workshop), random.Random(3), 600
+    rows = []
+    for _ in range(makers):
+        maker = Maker(hands, rng)
+        rows.append([maker.spoils(wall) for wall in (*LAPPED, "front", "back")])
+    apart = np.array(rows).reshape(makers, 2, 2)
+    made = WallModel(design=design, workshop=workshop).block(MAKERS, size=1, seed=3, block=0)
+    for kind in range(2):
+        for one, other in (
+            ((apart[:, kind] > 0).sum(axis=1), made.first[:, kind]),
+            (np.minimum(apart[:, kind].sum(axis=1), 5), np.minimum(made.spoilt[:, kind], 5)),
+        ):
+            error = math.sqrt(one.var() / makers + other.var() / MAKERS)
+            assert one.mean() == pytest.approx(other.mean(), abs=3 * error)
+            assert 0.02 < other.mean() > 5 * error  # else nothing is shown

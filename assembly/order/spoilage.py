@@ -8,7 +8,8 @@ runs out : a class does that spoils more blanks of a kind than it has spares of
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from statistics import NormalDist
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -97,8 +98,8 @@ def _check(makers: int, chance: float, share: float | None, classes: int) -> Non
             raise InputError(msg)
     elif not TOLD / classes <= chance <= 0.5:
         msg = (
-            f"chance of running out: got {chance:g}, must be between {TOLD / classes:g} and 0.5: of {classes} "
-            "simulated classes no smaller one can be told"
+            f"chance of running out: got {chance:g}, must be between {TOLD / classes:g} and 0.5, as {classes} "
+            "simulated classes tell no smaller"
         )
         raise InputError(msg)
 
@@ -106,12 +107,11 @@ def _check(makers: int, chance: float, share: float | None, classes: int) -> Non
 def _of_kind(kind: int, found: SpoiltClasses, model: WallModel, chance: float, share: float | None) -> Spares:
     needed, spoilt = WALLS * found.makers, found.spoilt[kind]
     enough = _least(spoilt, chance) if share is None else math.ceil(round(share * needed, 9))
-    over = int(np.count_nonzero(spoilt > enough))
     return Spares(
         piece=f"{KINDS[kind]} wall",
         needed=needed,
         spares=enough,
-        runs_out=wilson(over, len(spoilt)) if model.varies else exact(over / len(spoilt)),
+        runs_out=_share_over(spoilt, enough, float(found.mean_error[kind]), varies=model.varies),
         spoilt=_share_of_first(found.first[kind], WALLS * found.size, varies=model.varies),
         given_up=float(found.given_up[kind].sum() / (len(spoilt) * WALLS * found.size)),
         classes=len(spoilt),
@@ -124,6 +124,24 @@ def _least(spoilt: IntArray, chance: float) -> int:
     return int(np.sort(spoilt)[len(spoilt) - 1 - may])
 
 
+def _share_over(spoilt: IntArray, enough: int, mean_error: float, *, varies: bool) -> Estimate:
+    """Return the share of classes that spoil more than `enough`.
+
+    Where classes are grown from samples an error of their common mean moves the share by as much as classes are dense
+    there; it tells as much as fewer classes without that error would.
+    """
+    classes = len(spoilt)
+    share = float(np.count_nonzero(spoilt > enough)) / classes
+    if not varies:
+        return exact(share)
+    sd, alone = float(spoilt.std(ddof=1)), share * (1 - share) / classes
+    if mean_error == 0 or alone == 0:
+        return wilson(share * classes, classes)
+    moved = mean_error * NormalDist(float(spoilt.mean()), sd).pdf(enough + 0.5)
+    independent = classes * alone / (alone + moved**2)
+    return replace(wilson(share * independent, independent, interval=Interval.WILSON_CLASSES), value=share)
+
+
 def _share_of_first(first: IntArray, walls: int, *, varies: bool) -> Estimate:
     """Return the share of walls spoilt from their first blank, of so many in each class.
 
@@ -134,5 +152,4 @@ def _share_of_first(first: IntArray, walls: int, *, varies: bool) -> Estimate:
         return exact(share)
     alone = walls * share * (1 - share)
     independent = boxes / max(float(first.var(ddof=1)) / alone if alone > 0 and len(first) > 1 else 1.0, 1.0)
-    kept = wilson(share * independent, independent, interval=Interval.WILSON_CLASSES)
-    return Estimate(value=share, low=kept.low, high=kept.high, interval=kept.interval)
+    return replace(wilson(share * independent, independent, interval=Interval.WILSON_CLASSES), value=share)

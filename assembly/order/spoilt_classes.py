@@ -111,6 +111,7 @@ class SpoiltClasses(NamedTuple):
     spoilt: IntArray  # (kinds, classes) blanks from which a wall was spoilt, in the whole class
     first: IntArray  # (kinds, classes) walls spoilt from their first blank, among the makers simulated
     size: int  # makers simulated of each class
+    mean_error: FloatArray  # (kinds,) standard error of the mean of `spoilt` beyond what its own spread tells of it
     given_up: IntArray  # (kinds, faults) walls
 
 
@@ -128,19 +129,20 @@ def spoilt_classes(model: WallModel, *, makers: int, classes: int, seed: int, ru
     whole = BLOCK // size
     blocks = [StudyBlock(number, min(whole, classes - number * whole) * size) for number in range(-(-classes // whole))]
 
-    def work(block: StudyBlock, run: Run) -> Made:
-        run.goes_on()
+    def work(block: StudyBlock, _run: Run) -> Made:
         return model.block(block.boxes, size=size, seed=seed, block=block.number, classes_before=block.number * whole)
 
     found = list(drive_blocks(work, blocks, run, of=classes * size))
     by_maker = np.concatenate([each.spoilt for each in found]).T.reshape(len(KINDS), -1, size)
     first = np.concatenate([each.first for each in found]).T.reshape(len(KINDS), -1, size).sum(axis=2)
     spoilt = by_maker.sum(axis=2)
+    mean_error = np.zeros(len(KINDS))
     if size < makers:
         rng = stream(seed, 0, TOTALS, "class")
         spoilt = np.stack([_grown(each, makers, shared=model.shared, rng=rng) for each in by_maker])
+        mean_error = makers * np.sqrt(by_maker.var(axis=2, ddof=1).mean(axis=1) / by_maker[0].size)
     given_up = sum((each.given_up for each in found), start=np.zeros_like(found[0].given_up))
-    return SpoiltClasses(makers=makers, spoilt=spoilt, first=first, size=size, given_up=given_up)
+    return SpoiltClasses(makers=makers, spoilt=spoilt, first=first, size=size, mean_error=mean_error, given_up=given_up)
 
 
 def _grown(by_maker: IntArray, makers: int, *, shared: bool, rng: np.random.Generator) -> IntArray:
