@@ -9,6 +9,7 @@ import pytest
 from boxes import still_workshop
 from hypothesis import given
 from hypothesis import strategies as st
+from sweep import long
 
 from assembly.advice import advice as advice_module
 from assembly.advice.advice import advise
@@ -296,7 +297,7 @@ def best_by_brute_force(design, workshop, supplies, boxes, seed):
     raise AssertionError
 
 
-@pytest.mark.parametrize("name", ["frost_watch", "label_box"])
+@pytest.mark.parametrize("name", ["frost_watch", pytest.param("label_box", marks=long)])
 def test_no_pair_of_changes_is_half_a_box_better_than_the_best_that_is_advised(name):
     """All pairs of a short list on fresh boxes; `tests/bench_advise.py` has the whole list and all designs."""
     design, workshop = DESIGNS[name], WORKSHOPS[name]
@@ -326,8 +327,10 @@ def test_no_first_step_is_told_where_nothing_surely_gains():
 
 # Promises
 
+SOME = [name if name == "frost_watch" else pytest.param(name, marks=long) for name in shipped_designs()]
 
-@pytest.mark.parametrize("name", shipped_designs())
+
+@pytest.mark.parametrize("name", SOME)
 def test_a_check_of_every_row_finds_what_the_row_promises(name):
     """Typed after --set: to the last box with as many boxes of that seed, within both intervals with another seed."""
     found = advised(name)
@@ -341,7 +344,7 @@ def test_a_check_of_every_row_finds_what_the_row_promises(name):
         assert abs(fresh.value - row.share.value) < 3.5 * error  # 32 rows: one in 70 such tests would fail by chance
 
 
-@pytest.mark.parametrize("name", shipped_designs())
+@pytest.mark.parametrize("name", SOME)
 def test_rows_are_worth_their_price_and_sound(name):
     """Each is ahead of all that are no dearer; a changed section holds; a check warns of no more boxes than now."""
     found, design = advised(name), DESIGNS[name]

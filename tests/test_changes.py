@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sweep import some
 
 from assembly.advice.candidates import Supplies
 from assembly.advice.candidates import candidates as advice_candidates
@@ -137,7 +138,7 @@ def test_every_single_change_to_a_section_is_the_same_applied_and_typed(name):
     assert taken > 40
 
 
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=some(60))
 @given(data=st.data())
 def test_every_cure_is_the_same_applied_and_typed(data):
     """Pairs of changes to a section that is thinner, thicker or lower than the present one, its inside kept or not."""

@@ -1,4 +1,4 @@
-"""Every picture and every step of the making, of the shipped designs and of 50 random ones: laid out without graphics.
+"""Every picture and every step of the making, of shipped designs and of random ones: laid out without graphics.
 
 Words are measured letter by letter where they are set, by a writer that draws nothing; leaders are measured against
 words and dots. A sample is drawn for real.
@@ -26,6 +26,7 @@ from assembly.solids.as_made import as_made
 from assembly.solids.box import box_arrays, build
 from assembly.study.check import sampled_box
 from tests.designs import designs
+from tests.sweep import some
 from viewer.picture.compose import set_words
 from viewer.picture.layout import planned
 from viewer.picture.write import possible_windows
@@ -143,15 +144,17 @@ def test_every_picture_and_step_of_the_shipped_designs_is_clear_at_every_size(na
 
 
 @pytest.mark.parametrize("start", [20260105, 20260106])  # two halves, so that two cores share them
-def test_every_picture_and_step_of_fifty_random_designs_is_clear(start):
-    """Sizes take turns, and so do closed and taken apart as made, and every fourth step.
+def test_every_picture_and_step_of_random_designs_is_clear(start):
+    """Fifty in a whole sweep. Sizes take turns, and so do closed and taken apart as made, and every fourth step.
 
     A design whose boxes are beyond first order is passed over: studies and pictures refuse it.
     """
     met = []
 
     @seed(start)
-    @settings(max_examples=25, deadline=None, database=None, phases=[Phase.generate], suppress_health_check=LENIENT)
+    @settings(
+        max_examples=some(25), deadline=None, database=None, phases=[Phase.generate], suppress_health_check=LENIENT
+    )
     @given(design=designs())
     def random_designs(design):
         number = len(met)
@@ -164,8 +167,8 @@ def test_every_picture_and_step_of_fifty_random_designs_is_clear(start):
         met.append(repr(design))
 
     random_designs()
-    assert len(met) == 25
-    assert len(set(met)) >= 20  # now and then one is drawn twice
+    assert len(met) == some(25)
+    assert len(set(met)) >= 0.8 * some(25)  # now and then one is drawn twice
 
 
 def test_a_sample_is_drawn_for_real(tmp_path):

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from boxes import with_rows
 from scipy.optimize import linprog
+from sweep import long
 
 from assembly.errors import InputError
 from assembly.files.reading import maker, read_design
@@ -63,7 +64,10 @@ def settled_again(box, corner: str, *, squared: bool = False) -> float:
     return max(float(before[at] - linprog(-matrix[at], A_ub=rows, b_ub=limits, **free).fun) for at in points)
 
 
-@pytest.fixture(scope="module", params=FEW_ERRORS)
+@pytest.fixture(
+    scope="module",
+    params=[pytest.param(name, marks=long) if name == "sawn or sanded" else name for name in FEW_ERRORS],
+)
 def few(request):
     """One workshop of few errors with its search and the limit case of one joint."""
     worst = Worst(DESIGN, workshop(FEW_ERRORS[request.param]))
@@ -111,6 +115,7 @@ def test_pared_shoulders_end_within_what_paring_leaves():
     assert settled_again(case.box, case.corner) == pytest.approx(case.found, abs=1e-5)
 
 
+@long
 def test_no_pared_lap_is_worse_than_what_was_found_and_proved():
     """Every shoulder at a limit, as cut, or as pared: noticed and each of its corners left at a limit of the draws."""
     pare = Pare(notice=0.1, bias=0.02, spread=0.03, rounds=1)
@@ -156,7 +161,7 @@ def test_corners_of_equal_height_are_noticed_together():
     assert case.found <= case.proved <= case.found + 1e-3
 
 
-@pytest.fixture(scope="module", params=["frost_watch", "seed_box"])  # as it falls, squared
+@pytest.fixture(scope="module", params=["frost_watch", pytest.param("seed_box", marks=long)])  # as it falls, squared
 def shipped(request):
     """One shipped design made by practised hands, with the limit case of one joint."""
     design = read_design(request.param)
