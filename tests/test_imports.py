@@ -12,6 +12,8 @@ import pytest
 ROOT = Path(__file__).parent.parent
 KERNEL, SCREEN, STATISTICS = {"OCP", "cadquery"}, {"pyvista", "vtkmodules"}, {"scipy.optimize", "scipy.stats"}
 OTHERS = {
+    "ezdxf",
+    "fontTools",
     "highspy",
     "jinja2",
     "manifold3d",
@@ -34,6 +36,7 @@ ROWS: tuple[tuple[str, set[str]], ...] = (
     ("assembly/text.py", set()),
     ("assembly/arrays.py", {"numpy"}),
     ("assembly/compiled.py", {"numba"}),
+    ("assembly/letters.py", set()),
     ("assembly/data", set()),
     ("assembly/model", {"pydantic"}),
     ("assembly/rules", set()),
@@ -49,6 +52,7 @@ ROWS: tuple[tuple[str, set[str]], ...] = (
     ("assembly/section", set()),
     ("assembly/advice", set()),
     ("assembly/planning", set()),
+    ("assembly/outline", {"fontTools"}),
     ("assembly/learning", set()),
     ("assembly/order", set()),
     ("assembly/solids", {"manifold3d"}),
@@ -67,6 +71,7 @@ ROWS: tuple[tuple[str, set[str]], ...] = (
 )
 EXCEPTIONS = {  # the modules that load what their row may not, and what that is
     "assembly/solids/kernel.py": KERNEL | SCREEN,  # CadQuery loads VTK by itself
+    "assembly/writers/dxf.py": {"ezdxf"},
     "assembly/writers/step.py": KERNEL | SCREEN,
     "assembly/writers/glb.py": MESHES,
     "assembly/writers/stl.py": MESHES,

@@ -13,6 +13,7 @@ from pydantic import BaseModel
 
 from assembly.errors import unseen
 from assembly.files.number_words import length_meant, number_meant, share_meant
+from assembly.model.pens import NO_COLOUR
 from assembly.model.workshop import ANGLES, UNSEEN, Disturbance, quantities
 from assembly.text import decimal, did_you_mean, listed, near_names
 
@@ -210,6 +211,11 @@ def _characters(_: Spot, error: ErrorDetails) -> str:
     return f"got {shown(text)}{where}; {cure}" if where else f"got {shown(text)}, {cure}"
 
 
+def _colour(_: Spot, error: ErrorDetails) -> str:
+    hex_digits = "# and two hex digits each of red, green and blue"
+    return f'got {shown(error["input"])}, must be a colour as {hex_digits}, in double quotes, such as "#3a2f28"'
+
+
 def _flag(at: Spot, error: ErrorDetails) -> str:
     return f"got {shown(error['input'])}, must be true or false, without quotes{named(at)}"
 
@@ -235,6 +241,7 @@ WORDS: dict[str, Callable[[Spot, ErrorDetails], str]] = {
     "string_pattern_mismatch": _characters,
     "string_unicode": _characters,
     UNSEEN: _characters,
+    NO_COLOUR: _colour,
 }
 
 

@@ -17,10 +17,10 @@ from viewer.scene import tints
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from assembly.letters import Weight
     from viewer.picture.closeup import CloseUp
     from viewer.picture.layout import PictureLayout
     from viewer.picture.legend import Legend
-    from viewer.picture.lettering import Weight
 
 _WIDE, _WORST_WIDE = 0.065, 0.13  # of leaders, ems
 _TICK, _MEASURE = 0.05, 0.09  # widths of a size's end lines and of its line with arrows, ems

@@ -11,8 +11,8 @@ from viewer.picture.lettering import CHIP, LEADING, Rectangle, WordLine, wrapped
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.letters import Weight
     from assembly.made.gap_classes import GapClass, GapScale
-    from viewer.picture.lettering import Weight
     from viewer.scene.scene import Scene
 
     Field = tuple[GapClass, float, float]  # a word of the key, and the upper left corner of its field, pixels

@@ -7,22 +7,21 @@ note : a label's lines of words, with its chip if it speaks of a joint
 
 from __future__ import annotations
 
-import importlib.util
 import math
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-from assembly.errors import LibraryError
+from assembly.letters import font_file
 from viewer.scene import tints
 from viewer.scene.patterns import pattern
 
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray
+    from assembly.letters import Weight
     from assembly.made.gap_classes import GapClass
     from viewer.scene.tints import Tint
 
@@ -33,7 +32,6 @@ _BAND = 512  # rows of a picture that lines are laid over at once
 CHIP = 0.8  # width of a chip, ems
 PITCH = 0.56  # of a chip's pattern, ems
 
-Weight = Literal["Regular", "Bold"]
 Rectangle = tuple[float, float, float, float]  # left, top, right, bottom; pixels
 
 
@@ -55,22 +53,6 @@ class WordLine:
     words: str
     weight: Weight
     place: tuple[float, float]
-
-
-def font_file(weight: Weight) -> Path:
-    """Return the file of the letters: DejaVu Sans, which comes with matplotlib and so is the same on every machine.
-
-    Raises
-    ------
-    LibraryError
-        If matplotlib is missing.
-    """
-    found = importlib.util.find_spec("matplotlib")
-    name = "DejaVuSans.ttf" if weight == "Regular" else "DejaVuSans-Bold.ttf"
-    if found is None or found.origin is None:
-        msg = "drawing a picture: matplotlib can't be found, and its letters are needed; `pip install matplotlib`"
-        raise LibraryError(msg)
-    return Path(found.origin).parent / "mpl-data" / "fonts" / "ttf" / name
 
 
 @cache

@@ -14,7 +14,7 @@ from viewer.sheets.page import LEADING, Stroke, Words, folded
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from viewer.picture.lettering import Weight
+    from assembly.letters import Weight
     from viewer.sheets.page import Box, Item, Point
 
 BETWEEN = 6.0  # columns, mm

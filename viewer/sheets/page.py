@@ -21,7 +21,7 @@ from viewer.picture.lettering import width_of, wrapped
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from viewer.picture.lettering import Weight
+    from assembly.letters import Weight
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]  # left, top, right, bottom

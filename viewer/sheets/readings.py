@@ -19,9 +19,9 @@ from viewer.sheets.step_list import heading
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from assembly.letters import Weight
     from assembly.model.design import Design
     from assembly.planning.making import MakingOrder
-    from viewer.picture.lettering import Weight
     from viewer.sheets.page import Item
 
 _SHOWN = ("end", "feature", "at", "mm", "instrument")

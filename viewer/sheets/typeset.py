@@ -6,18 +6,18 @@ words can be searched. No date goes into the file.
 
 from __future__ import annotations
 
-from functools import cache
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from assembly.errors import InputError, escaped
-from viewer.picture.lettering import font_file
+from assembly.errors import escaped
+from assembly.letters import font_file
+from assembly.letters import refuse_unknown as refuse
 from viewer.sheets.page import Area, Page, Pen, Stroke, Words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from viewer.picture.lettering import Weight
+    from assembly.letters import Weight
     from viewer.sheets.page import Item, Point
 
 _PENS = {  # width in mm, grey, dashes
@@ -75,26 +75,7 @@ def refuse_unknown(texts: Iterable[str]) -> None:
     InputError
         If a character is none of those that the letters have.
     """
-    for text in texts:
-        missing = "" if text.isascii() else "".join(sign for sign in text if ord(sign) not in _known())
-        if missing:
-            msg = (
-                f"{text}: the letters of the sheets (DejaVu Sans) have no {missing[0]!r} (U+{ord(missing[0]):04X}); "
-                "they have Latin, Greek and Cyrillic; write it so in the design"
-            )
-            raise InputError(msg)
-
-
-@cache
-def _known() -> frozenset[int]:
-    """Return the characters that both weights have."""
-    from fontTools.ttLib import TTFont  # noqa: PLC0415 - asked only of words that are not ASCII
-
-    found = []
-    for weight in _WEIGHTS:
-        with TTFont(font_file(weight), lazy=True) as letters:
-            found.append(frozenset(letters.getBestCmap()))
-    return found[0] & found[1]
+    refuse(texts, "the sheets", _WEIGHTS)
 
 
 def _stroke(pen: Pen) -> str:

@@ -36,9 +36,9 @@ from viewer.scene import tints
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.letters import Weight
     from assembly.made.gap_classes import GapClass
     from viewer.picture.legend import Field
-    from viewer.picture.lettering import Weight
 
 SHARES = (0.36, 0.42, 0.48, 0.54, 0.6)  # of the window's width, as much as the words need
 _MARGIN, _GAP, _TIGHT = 0.8, 0.35, 0.1  # ems: beside the words, between paragraphs, and between the lines of a list

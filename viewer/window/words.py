@@ -13,7 +13,7 @@ from viewer.window.keys import KEYS, MOUSE
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from viewer.picture.lettering import Weight
+    from assembly.letters import Weight
     from viewer.scene.scene import Scene
     from viewer.window.state import State
 
