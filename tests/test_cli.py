@@ -173,7 +173,7 @@ def test_names_of_files_bring_nothing_unseen_to_a_terminal(run):
     assert err.startswith("lapwright: a\\x1b[2J\\u202eb/box.toml: is there already")
     code, out, _ = run("new", "other", "--to", folder, "--json")
     assert all(letter.isprintable() or letter == "\n" for letter in out)
-    assert json.loads(out) == {"command": "new", "files": [f"{folder}/other.toml"]}
+    assert json.loads(out) == {"command": "new", "files": [f"{folder}/other.toml"], "remarks": []}
 
 
 def test_picture_writes_a_png(run):

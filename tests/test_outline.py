@@ -385,9 +385,9 @@ def within(plaque, point):
 def test_k_comes_back_from_the_legs_of_a_strip_that_was_bent_with_it(thickness, radius, k):
     strip = Strip(thickness=thickness, inside_radius=radius)
     legs = 2 * (radius + thickness) + strip.length - math.pi / 2 * (radius + k * thickness)  # straight parts and arc
-    assert strip.neutral_share(strip.length, legs) == pytest.approx(k, abs=1e-9)
-    assert strip.legs(strip.length, k) == pytest.approx(legs)
-    assert strip.neutral_share(strip.length, legs - 0.1) - k == pytest.approx(0.1 * strip.per_mm)
+    assert strip.neutral_share(legs - strip.length) == pytest.approx(k, abs=1e-9)
+    assert strip.gain(k) == pytest.approx(legs - strip.length)
+    assert strip.neutral_share(legs - 0.1 - strip.length) - k == pytest.approx(0.1 * strip.per_mm)
     each = (strip.length - math.pi / 2 * (radius + 0.6 * thickness)) / 2
     assert each >= 30 - 1e-9
     assert strip.length % 10 == 0
@@ -403,21 +403,21 @@ def test_how_far_k_is_off_by_hand():
     assert strip.per_degree == pytest.approx(-0.0278, abs=5e-5)
     theta = math.radians(91)
     legs = strip.length + 12 * math.tan(theta / 2) - theta * 4.5
-    assert strip.neutral_share(strip.length, legs) - 0.5 == pytest.approx(strip.per_degree, rel=0.02)
+    assert strip.neutral_share(legs - strip.length) - 0.5 == pytest.approx(strip.per_degree, rel=0.02)
 
 
 @pytest.mark.parametrize(("thickness", "radius"), [(3, 3), (1, 0.5), (10, 50)])
-def test_the_table_of_sums_covers_what_a_design_takes(thickness, radius):
+def test_the_table_of_gains_covers_what_a_design_takes(thickness, radius):
     strip = Strip(thickness=thickness, inside_radius=radius)
     table = strip_rows(strip)
-    sums, shares = zip(*table, strict=True)
-    step = -np.diff(sums)
+    gains, shares = zip(*table, strict=True)
+    step = -np.diff(gains)
     assert 5 <= len(table) <= 21
     assert step == pytest.approx(step[0])
     assert np.round(10 * step, 6) % 1 == pytest.approx(0)
     assert 0.2 <= shares[0] < 0.2 + step[0] * strip.per_mm
     assert 0.6 - step[0] * strip.per_mm < shares[-1] <= 0.6 + 1e-9
-    assert shares == pytest.approx([strip.neutral_share(strip.length, each) for each in sums])
+    assert shares == pytest.approx([strip.neutral_share(each) for each in gains])
 
 
 def test_strips_are_as_long_as_they_say_and_marked_clear_of_their_bend():

@@ -13,8 +13,10 @@ from typer.main import get_command
 
 from assembly.model.outcomes import OUTCOMES
 from assembly.writers.formats import FORMATS
+from assembly.writers.outlines import OUTLINES
 from viewer.cli import app
 
+EVERY_FORMAT = ", ".join((*FORMATS, *OUTLINES))
 REFUSALS = {
     "scale": (
         ("export", "frost_watch", "--scale", "1:200"),
@@ -30,7 +32,7 @@ REFUSALS = {
     ),
     "format": (
         ("export", "frost_watch", "--as", "stp"),
-        f"--as: got 'stp', must be a list of {', '.join(FORMATS)}, such as step,stl; did you mean 'step'?",
+        f"--as: got 'stp', must be a list of {EVERY_FORMAT}, such as step,stl; did you mean 'step'?",
     ),
     "explode": (
         ("picture", "frost_watch", "--explode", "2"),

@@ -113,7 +113,7 @@ def _too_large(wording: str, ways: tuple[_Set, ...], wide: float, high: float, s
         both = min(ways, key=lambda way: (way.high, way.wide))
         wide_enough, high_enough = LEAST * both.wide + 2 * MARGIN, LEAST * both.high + 2 * MARGIN + set_back
         cures = [f"plaque.width to at least {mm(_up(wide_enough))} and plaque.upright_leg to {mm(_up(high_enough))}"]
-    field = f"{decimal(max(0.0, wide))} by {mm(max(0.0, high))}"
+    field = f"{decimal(_down(max(0.0, wide)))} by {mm(_down(max(0.0, high)))}"
     would = f"; it would in letters {mm(_down(fits))} high, and they" if _down(fits) > 0 else ", and letters"
     return (
         f"plaque.wording: {wording!r} does not fit on the standing leg, which has {field} for it {mm(MARGIN)} from its "

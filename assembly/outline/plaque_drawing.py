@@ -83,7 +83,7 @@ def _notes(plaque: BentPlaque, name: str, kerf: float) -> tuple[str, ...]:
         kerf_words(kerf),
         f"This side up on the machine: it will be {way} the bend",
         f"{line}, marked lightly or not at all: {turned} degrees round an inside radius of {mm(plaque.inside_radius)}",
-        f"The flat size counts on k = {decimal(plaque.neutral_share)}, an assumption: try it on the test strip",
+        f"The flat size counts on k = {decimal(plaque.neutral_share)}: an assumption until test strips have told it",
     )
 
 

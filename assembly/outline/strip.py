@@ -4,6 +4,7 @@ k     : the share of its thickness at which bent sheet neither stretches nor shr
         from the inside of the bend
 strip : a narrow piece of the same sheet, `length` long, with a bend line across its middle
 legs  : the two outside sizes of a bent strip, from each end to the outside of the other leg
+gain  : what both legs have more than the strip's length before it was bent; it tells k
 """
 
 from __future__ import annotations
@@ -27,7 +28,8 @@ if TYPE_CHECKING:
 STRIPS = 3  # their mean is taken
 ANGLE = math.pi / 2  # turned through, which a try square checks
 LEAST_K, MOST_K = 0.2, 0.6  # what a design takes
-_WIDTH, _APART, _TICK, _LETTER = 20.0, 10.0, 3.0, 4.0  # mm
+WIDTH = 20.0  # mm
+_APART, _TICK, _LETTER = 10.0, 3.0, 4.0  # mm
 _LEAST_LENGTH, _LEAST_LEG, _STEP = 100.0, 30.0, 10.0  # mm; of a leg, what stays straight
 
 
@@ -49,18 +51,17 @@ class Strip:
         """What the bend takes off both legs together."""
         return 2 * (self.inside_radius + self.thickness) * math.tan(ANGLE / 2)
 
-    def neutral_share(self, length: float, legs: float) -> float:
-        """Return k from a strip's length before it was bent and the sum of its legs, mm."""
-        round_the_bend = length - legs + self.set_back
-        return (round_the_bend / ANGLE - self.inside_radius) / self.thickness
+    def neutral_share(self, gain: float) -> float:
+        """Return k from a strip's gain, mm."""
+        return ((self.set_back - gain) / ANGLE - self.inside_radius) / self.thickness
 
-    def legs(self, length: float, neutral_share: float) -> float:
-        """Return the sum of the legs that a strip has with some k."""
-        return length + self.set_back - ANGLE * (self.inside_radius + neutral_share * self.thickness)
+    def gain(self, neutral_share: float) -> float:
+        """Return the gain of a strip with some k, mm."""
+        return self.set_back - ANGLE * (self.inside_radius + neutral_share * self.thickness)
 
     @property
     def per_mm(self) -> float:
-        """How much k rises when a leg, or the sum of both, is read 1 mm too short."""
+        """How much k rises when a leg is read 1 mm too short, or the strip 1 mm too long."""
         return 1 / (ANGLE * self.thickness)
 
     @property
@@ -84,7 +85,7 @@ def strip_drawing(strip: Strip, *, name: str, kerf: float) -> Drawing:
     contours = tuple(
         Contour(layer=layer, name=f"strip {number}: {what}", shape=shape)
         for number in range(1, STRIPS + 1)
-        for layer, what, shape in _one(strip, number, (STRIPS - number) * (_WIDTH + _APART), kerf)
+        for layer, what, shape in _one(strip, number, (STRIPS - number) * (WIDTH + _APART), kerf)
     )
     notes = (
         f"{name}: test strips for k, {mm(strip.length)} long, from the plaque's {mm(strip.thickness)} acrylic",
@@ -104,25 +105,24 @@ def _one(strip: Strip, number: int, bottom: float, kerf: float) -> Iterator[tupl
         if abs(place - middle) > clear:
             tick = _TICK * (2 if place % 50 == 0 else 1)
             yield Layer.ENGRAVE, "scale", Line(start=(place, bottom), end=(place, bottom + tick))
-    yield Layer.BEND, "bend line", Line(start=(middle, bottom), end=(middle, bottom + _WIDTH))
-    yield Layer.CUT, "outline", moved(outside(strip.length, _WIDTH, kerf), 1.0, (0.0, bottom))
+    yield Layer.BEND, "bend line", Line(start=(middle, bottom), end=(middle, bottom + WIDTH))
+    yield Layer.CUT, "outline", moved(outside(strip.length, WIDTH, kerf), 1.0, (0.0, bottom))
 
 
 def _written(text: str, bottom: float) -> tuple[Loop, ...]:
     loops = outlines(text)
     left, low, _, _ = box_of_loops(loops)
-    off = _TICK - _LETTER * left, bottom + _WIDTH - _TICK - _LETTER * (1 + low)
+    off = _TICK - _LETTER * left, bottom + WIDTH - _TICK - _LETTER * (1 + low)
     return tuple(moved(loop, _LETTER, off) for loop in loops)
 
 
 def strip_rows(strip: Strip) -> tuple[tuple[float, float], ...]:
-    """Return sums of legs, in even steps, with the k of a strip of just its length; the smallest k first.
+    """Return gains in even steps, mm, with the k that each tells; the smallest k first.
 
     The steps are tenths of a millimetre, as many as give at most 20 rows.
     """
-    most, least = (strip.legs(strip.length, share) for share in (LEAST_K, MOST_K))
-    step = 0.1 * math.ceil(10 * (most - least) / 20)
-    first = math.floor(most / step) * step
-    count = math.floor((first - least) / step + 1e-9) + 1
-    sums = (round(first - n * step, 3) for n in range(count))
-    return tuple((legs, strip.neutral_share(strip.length, legs)) for legs in sums)
+    most, least = strip.gain(LEAST_K), strip.gain(MOST_K)
+    tenths = math.ceil(10 * (most - least) / 20)
+    first, last = math.floor(10 * most / tenths), math.ceil(10 * least / tenths)
+    gains = (tenths * number / 10 for number in range(first, last - 1, -1))
+    return tuple((gain, strip.neutral_share(gain)) for gain in gains)

@@ -45,6 +45,8 @@ def dxf(drawing: Drawing, pens: Pens, _: Box) -> bytes:
             entry.dxf.plot = int(layer != Layer.REFERENCE)
         for contour in drawing.in_order():
             _draw(document.modelspace(), contour)
+        for kind in sorted(document.entitydb.dxf_types_in_use()):  # the library takes them in no certain order
+            document.classes.add_class(kind)
         document.write(stream)
     return stream.getvalue().encode(document.output_encoding, errors="dxfreplace")
 

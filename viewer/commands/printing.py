@@ -69,15 +69,20 @@ def tell(found: Answer, as_json: bool) -> None:  # noqa: FBT001 - the command's 
         raise typer.Exit(INTERRUPTED)
 
 
-def list_files(command: str, files: Sequence[str], as_json: bool) -> None:  # noqa: FBT001 - the command's own flag
-    """Print the names of the files that a command wrote."""
+def list_files(
+    command: str,
+    files: Sequence[str],
+    as_json: bool,  # noqa: FBT001 - the command's own flag
+    remarks: Sequence[str] = (),
+) -> None:
+    """Print the names of the files that a command wrote, and what is to be known of them."""
 
     def data() -> Output:
         from viewer.reports.output.files import FilesOutput
 
-        return FilesOutput.model_validate({"command": command, "files": files})
+        return FilesOutput.model_validate({"command": command, "files": files, "remarks": list(remarks)})
 
-    answer(wrote(files), data, as_json)
+    answer("\n".join([wrote(files), *remarks]), data, as_json)
 
 
 def wrote(files: Sequence[str]) -> str:

@@ -54,10 +54,10 @@ def sheets_written(job: Job, to: str, *, reader: str, paper: str, seed: int) -> 
         folder / f"{job.stem}_sheets{ending}.pdf": content,
         folder / f"{job.stem}_sheets_readings.csv": form.encode(),
     }
-    return [file.as_posix() for file in publish(files, _whole)]
+    return [file.as_posix() for file in publish(files, whole)]
 
 
-def _whole(file: Path) -> None:
+def whole(file: Path) -> None:
     """Refuse a PDF that has no end."""
     content = file.read_bytes()
     if file.suffix == ".pdf" and b"%%EOF" not in content[-_TAIL:]:

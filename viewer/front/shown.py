@@ -7,7 +7,8 @@ from typing import Annotated
 import typer
 
 from assembly.writers.formats import FORMATS
-from viewer.commands import checking, exporting, jobs, paging, showing, step_list
+from assembly.writers.outlines import OUTLINES
+from viewer.commands import checking, exporting, jobs, outlining, paging, showing, step_list
 from viewer.commands.printing import answer, list_files, say, tell, wrote
 from viewer.front.shared import AsJson, Boxes, DesignName, Folder, Seed, Settings, WorkshopName
 
@@ -52,7 +53,7 @@ def demo(
         say(found.text + "\n")
     files = [
         *showing.pictured(job, to, showing.PictureRequest(seed=seed)),
-        *exporting.exported(job, to, exporting.ExportRequest()),
+        *exporting.exported(job, to, exporting.ExportRequest()).files,
     ]
     answer(wrote(files), lambda: found.data().model_copy(update={"command": "demo", "files": files}), as_json)
 
@@ -161,9 +162,29 @@ def export(
     design: DesignName,
     settings: Settings = None,
     formats: Annotated[
-        str, typer.Option("--as", metavar="LIST", help=f"Any of {', '.join(FORMATS)}.")
+        str,
+        typer.Option(
+            "--as",
+            metavar="LIST",
+            help=f"Any of {', '.join((*FORMATS, *OUTLINES))}; {', '.join(FORMATS)} if nothing is said.",
+        ),
     ] = exporting.EVERY_FORMAT,
     scale: Annotated[str, typer.Option(metavar="1:N", help="Scale, drawn to real, such as 1:2.")] = "1:1",
+    kerf: Annotated[
+        float | None,
+        typer.Option(
+            metavar="MM",
+            help="Width of the machine's cut, for dxf and svg: 0 where the machine allows for it; usual for the sheet "
+            "if nothing is said.",
+        ),
+    ] = None,
+    pens: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FILE",
+            help="Colours and widths of the lines of dxf and svg, with what differs from configs/pens.toml.",
+        ),
+    ] = None,
     to: Folder = "exports",
     as_json: AsJson = False,
 ) -> None:
@@ -171,9 +192,14 @@ def export(
 
     STEP is exact, STL has a file for each part, GLB has colours, 3MF is for printers: the whole box, and each part as
     it lies best. Each file is read back before it is kept. Sizes are the drawn ones, without errors, times the scale.
+
+    DXF and SVG are the flat plaque for a laser cutter, in true size: a folder with all of it by layer, a file each for
+    cut, engraving and bend line, and strips to try the bend on, with a page that says how.
     """
-    asked = exporting.ExportRequest(formats=formats, scale=scale)
-    list_files("export", exporting.exported(jobs.read(design, settings), to, asked), as_json)
+    machine = outlining.Machine(kerf=kerf, pens=pens)
+    asked = exporting.ExportRequest(formats=formats, scale=scale, machine=machine)
+    found = exporting.exported(jobs.read(design, settings), to, asked)
+    list_files("export", found.files, as_json, found.remarks)
 
 
 def new(

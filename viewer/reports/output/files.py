@@ -16,3 +16,4 @@ class FilesOutput(Output):
         description="the command that printed this"
     )
     files: list[str] = Field(description="the files written")
+    remarks: list[str] = Field(description="what is to be known of them, a sentence each; none of most commands")
