@@ -52,6 +52,7 @@ class Solution:
     cost: float
     bound: float
     nodes: int
+    prices: FloatArray  # (rows,) what the cost rises by where a row asks for one more; nought where some of x are whole
 
 
 @dataclass(slots=True, kw_only=True)
@@ -115,6 +116,7 @@ def solve(programme: Programme, *, nodes: int = ALL, stop: Callable[[], bool] = 
         cost=info.objective_function_value,
         bound=info.mip_dual_bound if known else -np.inf,
         nodes=max(info.mip_node_count, 0),
+        prices=np.array(solver.getSolution().row_dual),
     )
 
 

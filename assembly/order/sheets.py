@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
 from assembly.order.layouts import Laid, SheetOnSale, SheetPlan
-from assembly.order.packing import Wanted, packings
 from assembly.order.pieces import UNITS_PER_MM, held_pieces, named, rectangle, units_down, units_up
-from assembly.order.sheet_bounds import fewest_sheets_bound
+from assembly.order.sheet_search import searched
+from assembly.order.wanted import Wanted
 from assembly.text import mm
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from assembly.order.packing import Placed
+    from assembly.order.wanted import Placed
 
 __all__ = ["Laid", "SheetOnSale", "SheetPlan", "fewest_sheets"]
 
@@ -58,8 +58,7 @@ def fewest_sheets(
         straight=on_sale.straight,
         turn=on_sale.turn,
     )
-    bound = fewest_sheets_bound(wanted)
-    best: list[list[Placed]] = min(packings(wanted), key=len)
+    best, bound = searched(wanted)
     return SheetPlan(sheets=tuple(_laid(each, kinds, on_sale) for each in best), bound=bound)
 
 
