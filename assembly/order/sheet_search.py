@@ -7,11 +7,15 @@ among all layouts seen and more are tried, in this order. Among plans of as few 
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from assembly.order.filling import filled
+from assembly.order.layouts import Box
 from assembly.order.packing import fills, packings
 from assembly.order.pinwheels import best_pinwheel
 from assembly.order.sheet_bounds import by_bars, by_shares, needed_room
+from assembly.order.straight_cuts import parted
 from assembly.order.straight_layouts import best_layouts, layout_of, smallest_part
 
 if TYPE_CHECKING:
@@ -21,15 +25,37 @@ if TYPE_CHECKING:
     from assembly.order.wanted import Placed, Plan, Wanted
 
 
-def searched(wanted: Wanted) -> tuple[Plan, int]:
+MOST_FILLED = 30  # pieces that the exact search is asked for
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What is known on the way: plans, the best bound, and how many nodes an exact search may take in each order."""
+
+    wanted: Wanted
+    plans: tuple[Plan, ...]
+    bound: int
+    nodes: int
+
+    @property
+    def best(self) -> Plan:
+        """The first of the plans with the fewest sheets."""
+        return min(self.plans, key=len)
+
+    def with_(self, *plans: Plan, bound: int = 0) -> Known:
+        """Return what is known with plans and a bound more."""
+        return replace(self, plans=(*self.plans, *plans), bound=max(self.bound, bound))
+
+
+def searched(wanted: Wanted, *, nodes: int) -> tuple[Plan, int]:
     """Return the plan of the fewest sheets that is found, and a number of sheets that no plan can do with fewer of."""
-    bound, plans = by_shares(needed_room(wanted)), [_repeated(wanted)]
+    bound = by_shares(needed_room(wanted))
+    known = Known(wanted=wanted, plans=(_repeated(wanted),), bound=bound, nodes=nodes)
     for step in _STRAIGHT_STEPS if wanted.straight else _FREE_STEPS:
-        if len(min(plans, key=len)) <= bound:
+        if len(known.best) <= known.bound:
             break
-        found, at_least = step(wanted, plans)
-        plans, bound = [*plans, *found], max(bound, at_least)
-    return min(plans, key=len), bound
+        known = step(known)
+    return known.best, known.bound
 
 
 def _repeated(wanted: Wanted, *, pinwheels: bool = False) -> Plan:
@@ -62,31 +88,54 @@ def _last(wanted: Wanted, layouts: BestLayouts, full: list[Placed]) -> list[Plac
     return max(found, key=wanted.area_of)
 
 
-def _with_pinwheels(wanted: Wanted, _plans: Sequence[Plan]) -> tuple[list[Plan], int]:
-    return [_repeated(wanted, pinwheels=True)], 0
+def _with_pinwheels(known: Known) -> Known:
+    return known.with_(_repeated(known.wanted, pinwheels=True))
 
 
-def _packed(wanted: Wanted, _plans: Sequence[Plan]) -> tuple[list[Plan], int]:
-    return list(packings(wanted)), 0
+def _packed(known: Known) -> Known:
+    return known.with_(*packings(known.wanted))
 
 
-def _held_to_bars(wanted: Wanted, _plans: Sequence[Plan]) -> tuple[list[Plan], int]:
-    return [], by_bars(needed_room(wanted))
+def _held_to_bars(known: Known) -> Known:
+    return known.with_(bound=by_bars(needed_room(known.wanted)))
 
 
-def _held_to_straight_cuts(wanted: Wanted, _plans: Sequence[Plan]) -> tuple[list[Plan], int]:
-    """Return the bound of the most area that straight cuts get out of a sheet."""
+def _held_to_straight_cuts(known: Known) -> Known:
+    """Add the bound of the most area that straight cuts get out of a sheet."""
+    wanted = known.wanted
     layouts = best_layouts(wanted.ways, wanted.room, wanted.areas)
     total = sum(n * area for n, area in zip(wanted.counts, wanted.areas, strict=True))
-    return [], -(-total // layouts.most) if layouts.exact else 0
+    return known.with_(bound=-(-total // layouts.most)) if layouts.exact else known
 
 
-def _covered(wanted: Wanted, plans: Sequence[Plan]) -> tuple[list[Plan], int]:
+def _covered(known: Known) -> Known:
     from assembly.order.covering import covered  # noqa: PLC0415 - only where no plan is proved
 
-    plan, bound = covered(wanted, (sheet for plan in plans for sheet in plan))
-    return [plan] if plan else [], bound
+    plan, bound = covered(known.wanted, (sheet for plan in known.plans for sheet in plan))
+    return known.with_(*([plan] if plan else []), bound=bound)
 
 
-_STRAIGHT_STEPS = (_held_to_straight_cuts, _packed, _covered)
-_FREE_STEPS = (_with_pinwheels, _packed, _held_to_bars, _covered)
+def _filled(known: Known) -> Known:
+    """Add what the exact search finds for few pieces: a plan, or that there is none of so few sheets."""
+    if sum(known.wanted.counts) > MOST_FILLED:
+        return known
+    for sheets in range(known.bound, len(known.best)):
+        plan, none = filled(known.wanted, sheets, nodes=known.nodes)
+        if plan and (not known.wanted.straight or all(_straight(known.wanted, sheet) for sheet in plan)):
+            return known.with_(plan)
+        if not none:
+            break
+        known = known.with_(bound=sheets + 1)
+    return known
+
+
+def _straight(wanted: Wanted, sheet: Sequence[Placed]) -> bool:
+    """Tell whether straight cuts make a layout."""
+    lying = {(way.kind, way.turned): way for way in wanted.ways}
+    ways = [(x, y, lying[kind, turned]) for kind, x, y, turned in sheet]
+    boxes = [Box(x, y, x + way.along, y + way.across) for x, y, way in ways]
+    return parted(Box(0, 0, *wanted.room), boxes, 0) is not None
+
+
+_STRAIGHT_STEPS = (_held_to_straight_cuts, _packed, _covered, _filled)
+_FREE_STEPS = (_with_pinwheels, _packed, _held_to_bars, _filled, _covered)

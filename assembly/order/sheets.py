@@ -19,8 +19,16 @@ if TYPE_CHECKING:
 __all__ = ["Laid", "SheetOnSale", "SheetPlan", "fewest_sheets"]
 
 
+NODES = 3_000  # of the exact search for a few pieces, in each order in which it tries them
+
+
 def fewest_sheets(
-    sizes: Sequence[tuple[float, float]], counts: Sequence[int], on_sale: SheetOnSale, *, names: Sequence[str] = ()
+    sizes: Sequence[tuple[float, float]],
+    counts: Sequence[int],
+    on_sale: SheetOnSale,
+    *,
+    nodes: int = NODES,
+    names: Sequence[str] = (),
 ) -> SheetPlan:
     """Return a plan with as few sheets as are found, and a bound of how few can do.
 
@@ -31,6 +39,8 @@ def fewest_sheets(
         Unless it is turned, a piece lies with its length along that of the sheet.
     on_sale : SheetOnSale
         What they are sawn from.
+    nodes : int
+        How much work the exact search may take, so that every machine finds the same plan.
     names : Sequence[str]
         What the kinds are called in a refusal; by their place without.
 
@@ -58,7 +68,7 @@ def fewest_sheets(
         straight=on_sale.straight,
         turn=on_sale.turn,
     )
-    best, bound = searched(wanted)
+    best, bound = searched(wanted, nodes=nodes)
     return SheetPlan(sheets=tuple(_laid(each, kinds, on_sale) for each in best), bound=bound)
 
 

@@ -44,10 +44,14 @@ def saw_cuts(layout: Layout, sizes: Sequence[tuple[float, float]], on_sale: Shee
     Cuts that free a piece of what is left beside it are among them. Of the two ways to begin the one with fewer cuts is
     taken.
     """
-    boxes = [box_of(laid, sizes) for laid in layout]
+    return parted(inside_of(on_sale), [box_of(laid, sizes) for laid in layout], on_sale.kerf)
+
+
+def parted(region: Box, boxes: Sequence[Box], kerf: float) -> tuple[SawCut, ...] | None:
+    """Return the cuts that part a region into boxes, in whatever unit it is given; None if no straight cuts do."""
     if not boxes:
         return ()
-    ways = [_sawn(inside_of(on_sale), boxes, on_sale.kerf, axis) for axis in (0, 1)]
+    ways = [_sawn(region, list(boxes), kerf, axis) for axis in (0, 1)]
     return min((way for way in ways if way is not None), key=len, default=None)
 
 
