@@ -2,6 +2,7 @@
 
 import itertools
 import math
+import random
 from collections import Counter
 
 import pytest
@@ -10,8 +11,8 @@ from hypothesis import strategies as st
 
 from assembly.errors import InputError
 from assembly.order.dual_feasible import fewest_bins, functions
-from assembly.order.lengths import LengthOnSale, fewest_lengths
-from assembly.order.patterns import Stock, maximal, patterns
+from assembly.order.lengths import LengthOnSale, fewest_lengths, first_fit
+from assembly.order.patterns import Stock, filled, maximal, patterns
 
 # The paper reels of the encyclopaedia article "Cutting stock problem": masters of 5600 mm, 13 widths, mm, and counts.
 REELS = (1380, 1520, 1560, 1710, 1820, 1880, 1930, 2000, 2050, 2100, 2140, 2150, 2200)
@@ -98,6 +99,50 @@ def test_small_instances_against_brute_force(data):
     held(plan, sizes, counts, on_sale)
     assert plan.proved
     assert len(plan.lengths) == brute_force([size + kerf for size in sizes], counts, room + kerf)
+
+
+def test_a_case_where_the_longest_first_misses_one_length():
+    """15 lengths by who puts the longest piece into the first length with room, 14 by the plan, which no other beats.
+
+    With a tenth of the room as unit, kerf included, two pieces of 4 and four of 3 take two lengths, 4 + 3 + 3 each, and
+    three by the longest first: 4 + 4, 3 + 3 + 3, 3. Twelve pieces of 10 take twelve lengths more in any plan.
+    """
+    on_sale = bare(2400, kerf=3, end_trim=10)
+    unit = (2400 - 2 * 10 + 3) / 10
+    sizes, counts = [round(n * unit - 3, 1) for n in (10, 4, 3)], [12, 2, 4]
+    stock = Stock(sizes=(10, 4, 3), counts=tuple(counts), room=10)
+    assert len(first_fit(stock)) == 15
+    plan = fewest_lengths(sizes, counts, on_sale)
+    held(plan, sizes, counts, on_sale)
+    assert (len(plan.lengths), plan.bound) == (14, math.ceil((12 * 10 + 2 * 4 + 4 * 3) / 10)) == (14, 14)
+
+
+# 56 pieces of different sizes, mm, as a class of makers with boxes of their own has: drawn at random from 340 to 790.
+DRAWN = random.Random(3)
+OWN_SIZES = sorted({DRAWN.randint(340, 790) for _ in range(60)})
+
+
+def test_pieces_that_are_all_different():
+    """Both plans made at once take 15 lengths; 13 have less room than the material takes, so 14 is the least."""
+    on_sale, counts = bare(2400, kerf=3, end_trim=10), [1] * len(OWN_SIZES)
+    stock = Stock(sizes=tuple(size + 3 for size in OWN_SIZES), counts=tuple(counts), room=2383)
+    assert len(first_fit(stock)) == len(filled(stock)) == 15
+    assert 13 * 2383 < stock.total <= 14 * 2383
+    plan = fewest_lengths(OWN_SIZES, counts, on_sale)
+    held(plan, OWN_SIZES, counts, on_sale)
+    assert (len(plan.lengths), plan.proved) == (14, True)
+
+
+def test_a_search_that_is_cut_short_says_how_far_it_is_from_the_bound():
+    on_sale, counts = bare(2400, kerf=3, end_trim=10), [1] * len(OWN_SIZES)
+    plan = fewest_lengths(OWN_SIZES, counts, on_sale, nodes=1)
+    held(plan, OWN_SIZES, counts, on_sale)
+    assert (len(plan.lengths), plan.bound, plan.beyond, plan.proved) == (15, 14, 1, False)
+
+
+def test_the_same_plan_every_time():
+    for sizes, counts, room in ((REELS, REEL_COUNTS, 5600), (OWN_SIZES, [1] * len(OWN_SIZES), 2383)):
+        assert fewest_lengths(sizes, counts, bare(room)) == fewest_lengths(sizes, counts, bare(room))
 
 
 @settings(max_examples=25)

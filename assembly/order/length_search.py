@@ -1,25 +1,29 @@
-"""The search for a plan of fewer lengths than were found at once, by a whole-number programme.
+"""The search for a plan of fewer lengths than were found at once.
 
-Where patterns are few, the programme says how often each is sawn, and its bound is better than any that single sizes
-give. Where they are many, it asks whether all pieces go into as many lengths as the bound has, then into one more.
+Where patterns are few, a whole-number programme says how often each is sawn, and its bound is better than any that
+sizes give one by one. Where they are many, lengths are sawn one after the other, each with a longest piece that is
+left, the fullest pattern first, as long as no more is wasted than the bound leaves.
 """
 
 from __future__ import annotations
 
-from itertools import islice
+from dataclasses import dataclass, field
+from itertools import islice, takewhile
+from operator import itemgetter
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.limit_case.solver import Effort, Programme, Rows
+from assembly.limit_case.solver import Programme, Rows, solve
 from assembly.order.dual_feasible import whole
 from assembly.order.patterns import maximal, patterns
 
 if TYPE_CHECKING:
-    from assembly.limit_case.solver import Solution
     from assembly.order.patterns import Pattern, Stock
 
 LOOKED_AT = 20_000  # patterns; where there are more, they are not listed
+DEEP = 200  # lengths that are sawn one after the other; for more of them the first plan stands
+AT_ONCE = 3_000  # patterns looked at for one length
 LISTED = 3_000  # patterns that a programme takes in a moment
 
 
@@ -35,16 +39,16 @@ def searched(stock: Stock, *, bound: int, most: int, nodes: int) -> tuple[list[P
     nodes : int
         Of the search, at the most.
     """
-    effort, listed = Effort(nodes=nodes), _listed(stock)
+    listed = _listed(stock)
     if listed is not None:
-        return _by_patterns(stock, listed, bound, effort)
-    for lengths in range(bound, most):
-        if not effort.left:
+        return _by_patterns(stock, listed, bound, nodes)
+    for lengths in range(bound, min(most, DEEP)):
+        search = _Completion(nodes=nodes)
+        if search.saw(stock, lengths * stock.room - stock.total):
+            return search.plan, bound
+        if not search.complete:
             break
-        found = effort.spend(_assignment(stock, lengths))
-        if plan := _plan_of(stock, found, lengths):
-            return plan, bound
-        bound += found.ended == "infeasible" and bound == lengths
+        bound = lengths + 1
     return None, bound
 
 
@@ -57,12 +61,12 @@ def _listed(stock: Stock) -> list[Pattern] | None:
     return found if len(found) <= LISTED else None
 
 
-def _by_patterns(stock: Stock, listed: list[Pattern], bound: int, effort: Effort) -> tuple[list[Pattern] | None, int]:
+def _by_patterns(stock: Stock, listed: list[Pattern], bound: int, nodes: int) -> tuple[list[Pattern] | None, int]:
     """Return the plan that takes the fewest lengths by these patterns, if one is found, and a bound."""
     matrix = np.array(listed, dtype=float).T
     ones, inf = np.ones(len(listed)), np.inf
     wanted = np.array(stock.counts, dtype=float)
-    found = effort.spend(
+    found = solve(
         Programme(
             cost=ones,
             rows=[
@@ -72,7 +76,8 @@ def _by_patterns(stock: Stock, listed: list[Pattern], bound: int, effort: Effort
             least=0 * ones,
             most=ones * wanted.max(),
             whole=ones > 0,
-        )
+        ),
+        nodes=nodes,
     )
     bound = max(bound, whole(found.bound)) if np.isfinite(found.bound) else bound
     if found.x is None:
@@ -92,28 +97,31 @@ def _without_surplus(stock: Stock, plan: list[Pattern]) -> list[Pattern]:
     return [each for each in kept if any(each)]
 
 
-def _assignment(stock: Stock, lengths: int) -> Programme:
-    """Return the programme that puts all pieces into so many lengths: how many of each kind into each, by kind."""
-    kinds, sizes = len(stock.sizes), np.array(stock.sizes) / stock.room
-    of_kind = np.repeat(np.eye(kinds), lengths, axis=1)
-    of_length = np.hstack([np.eye(lengths) * size for size in sizes])
-    wanted = np.array(stock.counts, dtype=float)
-    return Programme(
-        cost=np.zeros(kinds * lengths),
-        rows=[
-            Rows(of_kind, wanted, wanted),
-            Rows(of_length, np.full(lengths, -np.inf), np.ones(lengths)),
-        ],
-        least=np.zeros(kinds * lengths),
-        most=np.repeat(np.minimum(wanted, 1 / sizes), lengths),
-        whole=np.ones(kinds * lengths, dtype=bool),
-    )
+@dataclass(slots=True, kw_only=True)
+class _Completion:
+    """The search for a plan of a number of lengths, one length after the other, until `nodes` are spent."""
 
+    nodes: int
+    complete: bool = True  # nothing was left out
+    plan: list[Pattern] = field(default_factory=list)
 
-def _plan_of(stock: Stock, found: Solution, lengths: int) -> list[Pattern] | None:
-    """Return the plan that a programme found, if it did and every length holds its pieces to the unit."""
-    if found.x is None:
-        return None
-    taken = np.rint(found.x).astype(int).reshape(-1, lengths).T
-    plan = [tuple(map(int, each)) for each in taken if any(each)]
-    return plan if all(stock.offcut(each) >= 0 for each in plan) else None
+    def saw(self, stock: Stock, waste: int) -> bool:
+        """Return whether all that is wanted goes into lengths that leave so much waste together at the most."""
+        if not any(stock.counts):
+            return True
+        for pattern in self._fullest(stock, waste):
+            self.plan.append(pattern)
+            if self.saw(stock.without(pattern), waste - stock.offcut(pattern)):
+                return True
+            self.plan.pop()
+        return False
+
+    def _fullest(self, stock: Stock, waste: int) -> list[Pattern]:
+        """Return the patterns with a longest piece that leave no more waste than there may be, the fullest first."""
+        longest = max((i for i, n in enumerate(stock.counts) if n), key=lambda i: stock.sizes[i])
+        most = min(AT_ONCE, self.nodes)
+        looked_at = list(islice(takewhile(itemgetter(longest), patterns(stock)), most + 1))
+        self.nodes -= min(len(looked_at), self.nodes)
+        self.complete &= len(looked_at) <= most
+        fitting = [p for p in looked_at if stock.offcut(p) <= waste and maximal(stock, p)]
+        return sorted(fitting, key=stock.offcut)

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from assembly.order.patterns import Pattern
 
-NODES = 2_000  # of the search for a plan that the bound leaves possible
+NODES = 60_000  # of the search for a plan that the bound leaves possible
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +116,7 @@ def fewest_lengths(
         room=units_down(on_sale.usable + on_sale.kerf),
     )
     bound = fewest_bins(stock.room, stock.sizes, stock.counts)
-    best = _simplest(stock, [_first_fit(stock), filled(stock)])
+    best = _simplest(stock, [first_fit(stock), filled(stock)])
     if len(best) > bound:
         from assembly.order.length_search import searched  # noqa: PLC0415 - only where a plan misses the bound
 
@@ -139,7 +139,7 @@ def _held_to_go_in(sizes: Sequence[float], counts: Sequence[int], on_sale: Lengt
         raise InputError("\n".join(wrong))
 
 
-def _first_fit(stock: Stock) -> list[Pattern]:
+def first_fit(stock: Stock) -> list[Pattern]:
     """Return the plan of who takes the longest piece first and puts each into the first length that has room for it."""
     left: list[int] = []
     plan: list[list[int]] = []

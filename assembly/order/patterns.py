@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass, replace
+from operator import neg
 from typing import TYPE_CHECKING, TypeAlias
 
 if TYPE_CHECKING:
@@ -21,6 +23,11 @@ class Stock:
     counts: tuple[int, ...]
     room: int
 
+    @property
+    def total(self) -> int:
+        """Return what all pieces take."""
+        return sum(n * size for n, size in zip(self.counts, self.sizes, strict=True))
+
     def offcut(self, pattern: Pattern) -> int:
         """Return what a pattern leaves of its length."""
         return self.room - sum(n * size for n, size in zip(pattern, self.sizes, strict=True))
@@ -32,21 +39,21 @@ class Stock:
 
 
 def patterns(stock: Stock) -> Iterator[Pattern]:
-    """Yield every pattern of pieces that are wanted, that with most of the longest first; the empty one last.
+    """Yield every pattern of pieces that are wanted, those with most of the longest first; the empty one last.
 
     A pattern has no more pieces of a kind than are wanted, and every one comes once.
     """
     order = sorted((i for i, n in enumerate(stock.counts) if n), key=lambda i: -stock.sizes[i])
+    sizes = [stock.sizes[kind] for kind in order]
     taken = [0] * len(stock.sizes)
 
     def below(at: int, room: int) -> Iterator[Pattern]:
-        if at == len(order):
-            yield tuple(taken)
-            return
-        kind = order[at]
-        for n in range(min(stock.counts[kind], room // stock.sizes[kind]), -1, -1):
-            taken[kind] = n
-            yield from below(at + 1, room - n * stock.sizes[kind])
+        for i in range(bisect_left(sizes, -room, lo=at, key=neg), len(order)):
+            for n in range(min(stock.counts[order[i]], room // sizes[i]), 0, -1):
+                taken[order[i]] = n
+                yield from below(i + 1, room - n * sizes[i])
+            taken[order[i]] = 0
+        yield tuple(taken)
 
     return below(0, stock.room)
 
