@@ -1,8 +1,9 @@
 """The search for a plan of few sheets: from what is found at once to what takes longer, until one reaches the bound.
 
 First the fullest straight-cut layout is repeated as often as it is wanted, then the fullest of what is left: such plans
-are easy to saw and mostly the best. Only where one misses the bound, pinwheels, rectpack, a better bound, and a choice
-among all layouts seen and more are tried, in this order. Among plans of as few sheets the first is kept.
+are easy to saw and mostly the best. Only where one misses the bound are pinwheels, a better bound, rectpack, an exact
+search and a choice among all layouts tried, in the order at the end of this module. Among plans of as few sheets the
+first is kept.
 """
 
 from __future__ import annotations
@@ -138,4 +139,4 @@ def _straight(wanted: Wanted, sheet: Sequence[Placed]) -> bool:
 
 
 _STRAIGHT_STEPS = (_held_to_straight_cuts, _packed, _covered, _filled)
-_FREE_STEPS = (_with_pinwheels, _packed, _held_to_bars, _filled, _covered)
+_FREE_STEPS = (_with_pinwheels, _held_to_bars, _packed, _filled, _covered)
