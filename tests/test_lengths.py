@@ -146,6 +146,18 @@ def test_the_same_plan_every_time():
 
 
 @settings(max_examples=25)
+@given(st.lists(st.integers(60, 900), min_size=2, max_size=4, unique=True), st.integers(20, 60))
+def test_a_plan_of_as_few_lengths_is_no_harder_to_saw(sizes, count):
+    """No more different patterns than the longest first makes of as many lengths, and alike lengths together."""
+    counts = [count] * len(sizes)
+    plan = fewest_lengths(sizes, counts, bare(2400))
+    plain = first_fit(Stock(sizes=tuple(sizes), counts=tuple(counts), room=2400))
+    if len(plain) == len(plan.lengths):
+        assert len(set(plan.lengths)) <= len(set(plain))
+    assert list(plan.lengths) == sorted(plan.lengths, key=plan.lengths.index)
+
+
+@settings(max_examples=25)
 @given(st.integers(10, 40), st.data())
 def test_shares_of_what_goes_into_one_bin_are_at_most_one(room, data):
     """Every dual feasible function, over every filling of a bin by whole sizes."""

@@ -167,6 +167,7 @@ def test_every_plan_is_without_fault(order):
     assert not on_sale.straight or all(straight_cut(each, sizes, on_sale) for each in plan.sheets)
     area = sum(n * length * width for (length, width), n in zip(sizes, counts, strict=True))
     assert math.ceil(area / math.prod(on_sale.usable) - 1e-9) <= plan.bound <= len(plan.sheets) <= sum(counts)
+    assert list(plan.sheets) == sorted(plan.sheets, key=plan.sheets.index)  # alike ones together
     assert (plan.beyond, plan.proved) == (len(plan.sheets) - plan.bound, len(plan.sheets) == plan.bound)
 
 

@@ -1,11 +1,14 @@
 """Best straight-cut layouts, bounds and the order of cuts, each held to a second method on small whole numbers."""
 
 import math
+from collections import Counter
+from dataclasses import replace
 from functools import cache
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assembly.order.covering import covered
 from assembly.order.layouts import Box, Laid, SheetOnSale, fault_of, inside_of
 from assembly.order.pinwheels import best_pinwheel
 from assembly.order.sheet_bounds import by_bars, by_shares, needed_room
@@ -87,6 +90,25 @@ def test_a_pinwheel_is_a_layout(drawn):
     assert sum(values[kind] for kind, *_ in sheet) == value
     assert apart(boxes)
     assert all(box.right <= wanted.room[0] and box.high <= wanted.room[1] for box in boxes)
+
+
+@settings(max_examples=25)
+@given(rooms(), st.integers(1, 40))
+def test_a_choice_among_layouts(drawn, count):
+    """From layouts of single pieces it gets to a plan of all that is wanted, and to what each kind alone asks for."""
+    wanted, _ = drawn
+    wanted = replace(wanted, counts=(count,) * len(wanted.sizes))
+    singles = [[(way.kind, 0, 0, way.turned)] for way in wanted.ways]
+    plan, bound = covered(wanted, singles)
+    assert Counter(kind for sheet in plan for kind, *_ in sheet) == Counter(dict(enumerate(wanted.counts)))
+    assert all(apart(boxes_of(sheet, wanted)) for sheet in plan)
+    alone = [
+        best_layouts(wanted.ways, wanted.room, tuple(int(i == kind) for i in range(len(wanted.sizes)))).most
+        for kind in range(len(wanted.sizes))
+    ]
+    assert max(math.ceil(count / most) for most in alone) <= bound <= len(plan)
+    if len(alone) == 1:
+        assert bound == len(plan) == math.ceil(count / alone[0])
 
 
 def test_bars_prove_what_shares_do_not():

@@ -69,7 +69,8 @@ def fewest_sheets(
         turn=on_sale.turn,
     )
     best, bound = searched(wanted, nodes=nodes)
-    return SheetPlan(sheets=tuple(_laid(each, kinds, on_sale) for each in best), bound=bound)
+    sheets = [_laid(each, kinds, on_sale) for each in best]
+    return SheetPlan(sheets=tuple(sorted(sheets, key=sheets.index)), bound=bound)
 
 
 def _laid(sheet: Iterable[Placed], kinds: Sequence[int], on_sale: SheetOnSale) -> tuple[Laid, ...]:
