@@ -24,12 +24,12 @@ from assembly.order.straight_layouts import sums
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray
     from assembly.limit_case.solver import Programme
-    from assembly.order.patterns import Pattern
     from assembly.order.wanted import Wanted
 
 LOOKED_AT = 20_000  # patterns of bars; where there are more, the bound does without them
 LISTED = 1_000
-NODES = 200  # of the search for how many of one kind go onto a sheet
+NOISE_OF_BARS = 1e-6
+NODES = 200  # of the search for how many pieces go onto a sheet
 
 
 def needed_room(wanted: Wanted) -> Wanted:
@@ -61,46 +61,39 @@ def by_shares(wanted: Wanted) -> int:
 
 
 def by_bars(wanted: Wanted) -> int:
-    """Return the bound of bars, of a single kind by how many go onto a sheet; 0 where their patterns are too many."""
+    """Return the bound of bars for all pieces and by how many go onto a sheet; 0 where patterns are too many."""
     from assembly.limit_case.solver import solve  # noqa: PLC0415 - only where shares prove too little
 
-    bars = [_bars(wanted, axis) for axis in (0, 1)]
-    if any(each is None for each in bars):
+    along, across = (_bars(wanted, axis) for axis in (0, 1))
+    if along is None or across is None:
         return 0
-    kinds = [kind for kind, n in enumerate(wanted.counts) if n]
-    programme = _programme(wanted, [each for each in bars if each is not None], single=len(kinds) == 1)
-    found = solve(programme, nodes=NODES)
-    if not np.isfinite(found.bound):
-        return 0
-    if len(kinds) > 1:
-        return whole(found.bound)
-    most = int(np.floor(-found.bound + 1e-6))
-    return -(-wanted.counts[kinds[0]] // most)
+    fewest = solve(_fewest(wanted, along, across))
+    most = solve(_most_of_a_sheet(wanted, along, across), nodes=NODES)
+    found = whole(fewest.bound) if np.isfinite(fewest.bound) else 0
+    if np.isfinite(most.bound):
+        found = max(found, -(-sum(wanted.counts) // int(np.floor(NOISE_OF_BARS - most.bound))))
+    return found
 
 
-def _bars(wanted: Wanted, axis: int) -> list[Pattern] | None:
-    """Return the patterns of bars along an axis beside which nothing goes in; None where they are too many."""
+def _bars(wanted: Wanted, axis: int) -> FloatArray | None:
+    """Return the patterns of bars along an axis beside which nothing goes in, (ways, patterns); None if too many."""
     room, sizes = wanted.room[axis], tuple(way[1 + axis] for way in wanted.ways)
     stock = Stock(sizes=sizes, counts=tuple(room // size for size in sizes), room=room)
     looked_at = list(islice(patterns(stock), LOOKED_AT + 1))
     found = [pattern for pattern in looked_at if maximal(stock, pattern)]
-    return found if len(looked_at) <= LOOKED_AT and len(found) <= LISTED else None
+    return np.array(found, dtype=float).T if len(looked_at) <= LOOKED_AT and len(found) <= LISTED else None
 
 
-def _programme(wanted: Wanted, bars: list[list[Pattern]], *, single: bool) -> Programme:
-    """Return the programme of bars: the fewest sheets for all, or the most of a single kind on one sheet.
+def _strips(wanted: Wanted, along: FloatArray, across: FloatArray) -> FloatArray:
+    """Return the rows that are to be 0 or more: bars hold the strips of all pieces, and sheets hold the bars.
 
     Variables: how many pieces lie in each way; how often each bar is sawn, as a share of the bars of a sheet; sheets.
     """
-    from assembly.limit_case.solver import Programme, Rows  # noqa: PLC0415 - only where shares prove too little
-
-    ways = wanted.ways
-    along, across = (np.array(each, dtype=float).T for each in bars)
-    w, p, q = len(ways), along.shape[1], across.shape[1]
+    ways, p, q = wanted.ways, along.shape[1], across.shape[1]
     width = np.array([way.across for way in ways]) / wanted.room[1]
     length = np.array([way.along for way in ways]) / wanted.room[0]
-    none, inf = np.zeros, np.inf
-    strips = np.vstack(
+    w, none = len(ways), np.zeros
+    return np.vstack(
         [
             np.hstack([-np.diag(width), along, none((w, q)), none((w, 1))]),
             np.hstack([-np.diag(length), none((w, p)), across, none((w, 1))]),
@@ -108,16 +101,41 @@ def _programme(wanted: Wanted, bars: list[list[Pattern]], *, single: bool) -> Pr
             np.hstack([none((1, w)), none((1, p)), -np.ones((1, q)), np.ones((1, 1))]),
         ]
     )
-    rows = [Rows(strips, none(2 * w + 2), np.full(2 * w + 2, inf))]
-    cost = none(w + p + q + 1)
-    most = np.full(len(cost), inf)
-    if single:
-        cost[:w], most[-1] = -1.0, 1.0
-    else:
-        cost[-1] = 1.0
-        kinds = sorted({way.kind for way in ways})
-        of_kind = np.array([[float(way.kind == kind) for way in ways] for kind in kinds])
-        counts = np.array([wanted.counts[kind] for kind in kinds], dtype=float)
-        rows.append(Rows(np.hstack([of_kind, none((len(kinds), p + q + 1))]), counts, np.full(len(kinds), inf)))
-    whole_ones = np.arange(len(cost)) < w if single else np.zeros(len(cost), dtype=bool)
-    return Programme(cost=cost, rows=rows, least=none(len(cost)), most=most, whole=whole_ones)
+
+
+def _fewest(wanted: Wanted, along: FloatArray, across: FloatArray) -> Programme:
+    """Return the programme of the fewest sheets for all that is wanted."""
+    from assembly.limit_case.solver import Programme, Rows  # noqa: PLC0415 - only where shares prove too little
+
+    strips = _strips(wanted, along, across)
+    of_kind = np.zeros((len(wanted.sizes), strips.shape[1]))
+    for at, way in enumerate(wanted.ways):
+        of_kind[way.kind, at] = 1.0
+    counts, size = np.array(wanted.counts, dtype=float), strips.shape[1]
+    return Programme(
+        cost=1.0 * (np.arange(size) == size - 1),
+        rows=[
+            Rows(strips, np.zeros(len(strips)), np.full(len(strips), np.inf)),
+            Rows(of_kind, counts, np.full(len(counts), np.inf)),
+        ],
+        least=np.zeros(size),
+        most=np.full(size, np.inf),
+        whole=np.zeros(size, dtype=bool),
+    )
+
+
+def _most_of_a_sheet(wanted: Wanted, along: FloatArray, across: FloatArray) -> Programme:
+    """Return the programme of the most pieces, in whole numbers and of whatever kind, that go onto one sheet."""
+    from assembly.limit_case.solver import Programme, Rows  # noqa: PLC0415 - only where shares prove too little
+
+    strips = _strips(wanted, along, across)
+    pieces = np.arange(strips.shape[1]) < len(wanted.ways)
+    most = np.full(strips.shape[1], np.inf)
+    most[-1] = 1.0
+    return Programme(
+        cost=-pieces.astype(float),
+        rows=[Rows(strips, np.zeros(len(strips)), np.full(len(strips), np.inf))],
+        least=np.zeros(len(most)),
+        most=most,
+        whole=pieces,
+    )

@@ -102,11 +102,13 @@ def _held_to_bars(known: Known) -> Known:
 
 
 def _held_to_straight_cuts(known: Known) -> Known:
-    """Add the bound of the most area that straight cuts get out of a sheet."""
+    """Add the bounds of the most area and of the most pieces that straight cuts get out of a sheet."""
     wanted = known.wanted
-    layouts = best_layouts(wanted.ways, wanted.room, wanted.areas)
-    total = sum(n * area for n, area in zip(wanted.counts, wanted.areas, strict=True))
-    return known.with_(bound=-(-total // layouts.most)) if layouts.exact else known
+    for values in (wanted.areas, (1,) * len(wanted.sizes)):
+        layouts = best_layouts(wanted.ways, wanted.room, values)
+        total = sum(n * value for n, value in zip(wanted.counts, values, strict=True))
+        known = known.with_(bound=-(-total // layouts.most)) if layouts.exact else known
+    return known
 
 
 def _covered(known: Known) -> Known:
