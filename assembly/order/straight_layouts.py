@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from assembly.arrays import IntArray
     from assembly.order.wanted import Placed, Way
 
-MOST_SUMS = 5_000
+MOST_SUMS = 3_000
 WORK = 20_000_000  # sums of two parts in one round over all of them; a grid that takes more is thinned
 
 
@@ -84,6 +84,18 @@ def _grid(at: IntArray) -> Grid:
 @lru_cache(maxsize=4)
 def best_layouts(ways: tuple[Way, ...], room: tuple[int, int], values: tuple[int, ...]) -> BestLayouts:
     """Return the best layouts of a sheet and of its parts; `values`: of each kind, 0 or more."""
+    along, across, exact = _grids(ways, room)
+    pieces = tuple((way, along.place(way.along), across.place(way.across)) for way in ways)
+    best = np.zeros((len(along.at), len(across.at)), dtype=np.int64)
+    for way, x, y in pieces:
+        np.maximum(best[x:, y:], values[way.kind], out=best[x:, y:])
+    _cut_up(best, along, across)
+    return BestLayouts(along=along, across=across, pieces=pieces, values=values, best=best, exact=exact)
+
+
+@lru_cache(maxsize=4)
+def _grids(ways: tuple[Way, ...], room: tuple[int, int]) -> tuple[Grid, Grid, bool]:
+    """Return the grids of a sheet, and whether they are whole."""
     sides = [{way.along for way in ways}, {way.across for way in ways}]
     found = [sums(side, most) for side, most in zip(sides, room, strict=True)]
     whole = [each for each in found if each is not None]
@@ -91,12 +103,7 @@ def best_layouts(ways: tuple[Way, ...], room: tuple[int, int], values: tuple[int
     if not exact:
         whole = [_thinned(side, most) for side, most in zip(sides, room, strict=True)]
     along, across = (_grid(each) for each in whole)
-    pieces = tuple((way, along.place(way.along), across.place(way.across)) for way in ways)
-    best = np.zeros((len(along.at), len(across.at)), dtype=np.int64)
-    for way, x, y in pieces:
-        np.maximum(best[x:, y:], values[way.kind], out=best[x:, y:])
-    _cut_up(best, along, across)
-    return BestLayouts(along=along, across=across, pieces=pieces, values=values, best=best, exact=exact)
+    return along, across, exact
 
 
 def _work(along: IntArray, across: IntArray) -> int:
