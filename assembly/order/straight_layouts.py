@@ -84,7 +84,7 @@ def _grid(at: IntArray) -> Grid:
 @lru_cache(maxsize=4)
 def best_layouts(ways: tuple[Way, ...], room: tuple[int, int], values: tuple[int, ...]) -> BestLayouts:
     """Return the best layouts of a sheet and of its parts; `values`: of each kind, 0 or more."""
-    along, across, exact = _grids(ways, room)
+    along, across, exact = grids(ways, room)
     pieces = tuple((way, along.place(way.along), across.place(way.across)) for way in ways)
     best = np.zeros((len(along.at), len(across.at)), dtype=np.int64)
     for way, x, y in pieces:
@@ -94,7 +94,7 @@ def best_layouts(ways: tuple[Way, ...], room: tuple[int, int], values: tuple[int
 
 
 @lru_cache(maxsize=4)
-def _grids(ways: tuple[Way, ...], room: tuple[int, int]) -> tuple[Grid, Grid, bool]:
+def grids(ways: tuple[Way, ...], room: tuple[int, int]) -> tuple[Grid, Grid, bool]:
     """Return the grids of a sheet, and whether they are whole."""
     sides = [{way.along for way in ways}, {way.across for way in ways}]
     found = [sums(side, most) for side, most in zip(sides, room, strict=True)]
