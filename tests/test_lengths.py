@@ -86,6 +86,14 @@ def test_kerf_is_added_to_pieces_and_to_the_length():
     assert len(fewest_lengths([100], [4], bare(429, kerf=3, end_trim=10)).lengths) == 1
 
 
+def test_sizes_finer_than_a_unit():
+    """A thousandth of a millimetre counts, less is rounded up: in the pieces, in the kerf, and the length down."""
+    assert fewest_lengths([100], [1], bare(100, kerf=0.0005)).lengths == ((0,),)
+    assert len(fewest_lengths([50, 49.999], [1, 1], bare(99.999)).lengths) == 1
+    assert len(fewest_lengths([50, 49.999], [1, 1], bare(99.9985)).lengths) == 2
+    assert len(fewest_lengths([0.1, 0.2], [1, 1], bare(0.3)).lengths) == 1
+
+
 @settings(max_examples=60)
 @given(st.data())
 def test_small_instances_against_brute_force(data):

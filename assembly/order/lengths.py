@@ -88,7 +88,7 @@ def fewest_lengths(
     Parameters
     ----------
     sizes, counts : Sequence
-        Of each kind of piece the length, mm, and how many are wanted. Sizes count as rounded up to 0.001 mm.
+        Of each kind of piece the length, mm, and how many are wanted. Sizes and kerf count as rounded up to 0.001 mm.
     on_sale : LengthOnSale
         What they are sawn from.
     nodes : int
@@ -110,10 +110,11 @@ def fewest_lengths(
     """
     held_pieces([[size] for size in sizes], counts, names)
     _held_to_go_in(sizes, counts, on_sale, names)
+    kerf = units_up(on_sale.kerf)
     stock = Stock(
-        sizes=tuple(units_up(size + on_sale.kerf) for size in sizes),
+        sizes=tuple(units_up(size) + kerf for size in sizes),
         counts=tuple(counts),
-        room=units_down(on_sale.usable + on_sale.kerf),
+        room=units_down(on_sale.usable) + kerf,
     )
     bound = fewest_bins(stock.room, stock.sizes, stock.counts)
     best = _simplest(stock, [first_fit(stock), filled(stock)])

@@ -35,7 +35,8 @@ def fewest_sheets(
     Parameters
     ----------
     sizes, counts : Sequence
-        Of each kind of piece length and width, mm, and how many are wanted. Sizes count as rounded up to 0.001 mm.
+        Of each kind of piece length and width, mm, and how many are wanted. Sizes and kerf count as rounded up to
+        0.001 mm.
         Unless it is turned, a piece lies with its length along that of the sheet.
     on_sale : SheetOnSale
         What they are sawn from.
@@ -61,10 +62,11 @@ def fewest_sheets(
     kinds = [kind for kind, n in enumerate(counts) if n]
     if not kinds:
         return SheetPlan(sheets=(), bound=0)
+    kerf = units_up(on_sale.kerf)
     wanted = Wanted(
-        sizes=tuple((units_up(sizes[k][0] + on_sale.kerf), units_up(sizes[k][1] + on_sale.kerf)) for k in kinds),
+        sizes=tuple((units_up(sizes[k][0]) + kerf, units_up(sizes[k][1]) + kerf) for k in kinds),
         counts=tuple(counts[kind] for kind in kinds),
-        room=(units_down(on_sale.usable[0] + on_sale.kerf), units_down(on_sale.usable[1] + on_sale.kerf)),
+        room=(units_down(on_sale.usable[0]) + kerf, units_down(on_sale.usable[1]) + kerf),
         straight=on_sale.straight,
         turn=on_sale.turn,
     )
