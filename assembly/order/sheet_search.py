@@ -43,7 +43,7 @@ class Known:
         """The first of the plans with the fewest sheets."""
         return min(self.plans, key=len)
 
-    def with_(self, *plans: Plan, bound: int = 0) -> Known:
+    def adding(self, *plans: Plan, bound: int = 0) -> Known:
         """Return what is known with plans and a bound more."""
         return replace(self, plans=(*self.plans, *plans), bound=max(self.bound, bound))
 
@@ -90,15 +90,15 @@ def _last(wanted: Wanted, layouts: BestLayouts, full: list[Placed]) -> list[Plac
 
 
 def _with_pinwheels(known: Known) -> Known:
-    return known.with_(_repeated(known.wanted, pinwheels=True))
+    return known.adding(_repeated(known.wanted, pinwheels=True))
 
 
 def _packed(known: Known) -> Known:
-    return known.with_(*packings(known.wanted))
+    return known.adding(*packings(known.wanted))
 
 
 def _held_to_bars(known: Known) -> Known:
-    return known.with_(bound=by_bars(needed_room(known.wanted)))
+    return known.adding(bound=by_bars(needed_room(known.wanted)))
 
 
 def _held_to_straight_cuts(known: Known) -> Known:
@@ -107,7 +107,7 @@ def _held_to_straight_cuts(known: Known) -> Known:
     for values in (wanted.areas, (1,) * len(wanted.sizes)):
         layouts = best_layouts(wanted.ways, wanted.room, values)
         total = sum(n * value for n, value in zip(wanted.counts, values, strict=True))
-        known = known.with_(bound=-(-total // layouts.most)) if layouts.exact else known
+        known = known.adding(bound=-(-total // layouts.most)) if layouts.exact else known
     return known
 
 
@@ -115,7 +115,7 @@ def _covered(known: Known) -> Known:
     from assembly.order.covering import covered  # noqa: PLC0415 - only where no plan is proved
 
     plan, bound = covered(known.wanted, (sheet for plan in known.plans for sheet in plan))
-    return known.with_(*([plan] if plan else []), bound=bound)
+    return known.adding(*([plan] if plan else []), bound=bound)
 
 
 def _filled(known: Known) -> Known:
@@ -125,10 +125,10 @@ def _filled(known: Known) -> Known:
     for sheets in range(known.bound, len(known.best)):
         plan, none = filled(known.wanted, sheets, nodes=known.nodes)
         if plan and (not known.wanted.straight or all(_straight(known.wanted, sheet) for sheet in plan)):
-            return known.with_(plan)
+            return known.adding(plan)
         if not none:
             break
-        known = known.with_(bound=sheets + 1)
+        known = known.adding(bound=sheets + 1)
     return known
 
 
