@@ -420,15 +420,17 @@ def test_the_table_of_gains_covers_what_a_design_takes(thickness, radius):
     assert shares == pytest.approx([strip.neutral_share(each) for each in gains])
 
 
-def test_strips_are_as_long_as_they_say_and_marked_clear_of_their_bend():
-    strip = Strip(thickness=3, inside_radius=3)
+@pytest.mark.parametrize(("thickness", "radius", "length"), [(3, 3, 100), (1, 0.5, 100), (10, 50, 150)])
+def test_strips_are_as_long_as_they_say_and_marked_clear_of_their_bend(thickness, radius, length):
+    """The outside of the arc is (π/2)·(r + t) long; round 50 mm, 60 mm stay straight beside (π/2)·56: 148 mm."""
+    strip = Strip(thickness=thickness, inside_radius=radius)
     drawing = strip_drawing(strip, name="x", kerf=0.2)
-    edges = drawing.on(Layer.CUT)
-    assert [size(edge.shape.box) for edge in edges] == [pytest.approx((100.2, 20.2))] * 3
-    assert box_of(drawing.on(Layer.BEND))[::2] == (50, 50)
+    edges, half = drawing.on(Layer.CUT), math.pi / 4 * (radius + thickness)
+    assert [size(edge.shape.box) for edge in edges] == [pytest.approx((length + 0.2, 20.2))] * 3
+    assert box_of(drawing.on(Layer.BEND))[::2] == (length / 2, length / 2)
     for contour in drawing.on(Layer.ENGRAVE):
         left, bottom, right, top = contour.shape.box
-        assert right < 50 - 9.4 / 2 or left > 50 + 9.4 / 2  # the outside of the arc is (π/2)·6 long
+        assert right < length / 2 - half or left > length / 2 + half
         assert any(e.shape.box[1] < bottom + 0.11 and top < e.shape.box[3] for e in edges)
 
 

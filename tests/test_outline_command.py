@@ -40,10 +40,13 @@ def test_an_export_of_the_outline_is_a_folder_for_the_machine_and_one_remark(run
         ("0.3", 3.85, "Cut paths lie half a kerf outside edges and inside holes: the kerf is 0.3 mm."),
     ],
 )
-def test_a_kerf_that_is_given_is_the_one_of_the_files(run, kerf, radius, says):
-    code, out, err = run("export", "frost_watch", "--as", "svg", "--kerf", kerf)
+def test_kerf_and_pens_that_are_given_are_those_of_the_files(run, kerf, radius, says):
+    Path("own.toml").write_text('cut = { colour = "#445566" }')
+    code, out, err = run("export", "frost_watch", "--as", "svg", "--kerf", kerf, "--pens", "own.toml")
     assert (code, err, out.splitlines()[-1]) == (0, "", says)
-    assert f'r="{radius:.4f}"' in Path("exports/frost_watch-svg/cut.svg").read_text()
+    text = Path("exports/frost_watch-svg/cut.svg").read_text()
+    assert f'r="{radius:.4f}"' in text
+    assert 'stroke="#445566"' in text
 
 
 HAND = ("--set", "plaque.cut=by hand")

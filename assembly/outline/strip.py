@@ -29,7 +29,7 @@ STRIPS = 3  # their mean is taken
 ANGLE = math.pi / 2  # turned through, which a try square checks
 LEAST_K, MOST_K = 0.2, 0.6  # what a design takes
 WIDTH = 20.0  # mm
-_APART, _TICK, _LETTER = 10.0, 3.0, 4.0  # mm
+_APART, _TICK, _LETTER = 10.0, 3.0, 3.0  # mm
 _LEAST_LENGTH, _LEAST_LEG, _STEP = 100.0, 30.0, 10.0  # mm; of a leg, what stays straight
 
 
@@ -98,8 +98,8 @@ def strip_drawing(strip: Strip, *, name: str, kerf: float) -> Drawing:
 def _one(strip: Strip, number: int, bottom: float, kerf: float) -> Iterator[tuple[Layer, str, Shape]]:
     """Yield what is done to one strip: letters and scale, bend line, then the cut that sets it free."""
     middle = strip.length / 2
-    for loop in _written(f"{number}", bottom):
-        yield Layer.ENGRAVE, "number", loop
+    for loop in _written(f"{number}  {mm(strip.length)}", bottom):
+        yield Layer.ENGRAVE, "number and length", loop
     clear = ANGLE * (strip.inside_radius + strip.thickness) / 2 + 2.0  # a scratch in the bend would start a crack
     for place in range(int(_STEP), int(strip.length), int(_STEP)):
         if abs(place - middle) > clear:
