@@ -135,11 +135,13 @@ def test_pens_of_a_school_are_those_of_the_files(tmp_path):
 
 
 def test_the_pens_that_ship_are_four_tones_that_are_no_plain_colour():
-    """Codes are mostly plain: channels off or full, or all alike. None here is; all keep apart on white."""
+    """Codes are mostly plain: channels off or full, or all alike. None here is; all keep apart, on white and dark."""
     pens = read_pens()
     tones = [getattr(pens, name).rgb for name in Pens.model_fields]
     assert all(not {0, 255} & set(tone) and len(set(tone)) > 1 for tone in tones)
-    apart = [math.dist(a, b) for number, a in enumerate(tones) for b in (*tones[:number], (255, 255, 255))]
+    apart = [
+        math.dist(a, b) for number, a in enumerate(tones) for b in (*tones[:number], (255, 255, 255), (33, 40, 48))
+    ]
     assert min(apart) > 40
 
 
@@ -150,11 +152,11 @@ def test_every_fault_of_a_pens_file_is_told_at_once(tmp_path):
     assert str(caught.value) == (
         f"{tmp_path / 'own.toml'}: 4 to fix\n"
         "  line 1: cut.colour: got 'red', must be a colour as # and two hex digits each of red, green and blue, in "
-        'double quotes, such as "#3a2f28"\n'
+        'double quotes, such as "#a8552f"\n'
         "  line 1: cut.width: got 9, must be 0.001 to 2 mm (width of the line)\n"
         "  line 2: engrav: unknown key; did you mean 'engrave'?\n"
         "  line 3: bend.colour: got 3, must be text in double quotes (colour as # and two hex digits each of red, "
-        'green and blue, such as "#3a2f28")'
+        'green and blue, such as "#a8552f")'
     )
 
 

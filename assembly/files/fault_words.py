@@ -213,7 +213,7 @@ def _characters(_: Spot, error: ErrorDetails) -> str:
 
 def _colour(_: Spot, error: ErrorDetails) -> str:
     hex_digits = "# and two hex digits each of red, green and blue"
-    return f'got {shown(error["input"])}, must be a colour as {hex_digits}, in double quotes, such as "#3a2f28"'
+    return f'got {shown(error["input"])}, must be a colour as {hex_digits}, in double quotes, such as "#a8552f"'
 
 
 def _flag(at: Spot, error: ErrorDetails) -> str:

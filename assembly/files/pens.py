@@ -24,5 +24,5 @@ def read_pens(name: str | None = None) -> Pens:
     shipped = tomllib.loads((configs_folder() / f"{SHIPPED}.toml").read_text(encoding="utf-8"))
     if name is None:
         return Pens.model_validate(shipped)
-    table = read_table(Path(name), name, 'is empty; write a row that differs, such as cut = { colour = "#3a2f28" }')
+    table = read_table(Path(name), name, 'is empty; write a row that differs, such as cut = { colour = "#a8552f" }')
     return record_of(table.laid_over(shipped), Pens)

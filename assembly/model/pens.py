@@ -26,7 +26,7 @@ Colour = Annotated[str, AfterValidator(_colour), Field(json_schema_extra={"patte
 class Pen(Record):
     """How the lines of one layer look."""
 
-    colour: Colour = Field(description='colour as # and two hex digits each of red, green and blue, such as "#3a2f28"')
+    colour: Colour = Field(description='colour as # and two hex digits each of red, green and blue, such as "#a8552f"')
     width: float = Field(ge=0.001, le=2, description="width of the line", json_schema_extra=MM)
 
     @property
