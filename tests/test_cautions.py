@@ -46,8 +46,8 @@ def test_an_unknown_operation_is_refused_in_one_sentence():
     assert str(caught.value) == (
         "cautions: got operation 'juggling', must be one of first, saw, marking knife, marking gauge, bradawl, sander, "
         "small pieces, chisel, drill, drill through, drill acrylic, glue, clamps, hot bend, laser, craft knife, "
-        "screwdriver, screw acrylic, soldering, low voltage, sheet edges, sanding block, finish; add a row to "
-        "cautions.csv for another"
+        "screwdriver, screw acrylic, soldering, low voltage, sheet edges, sanding block, finish, sawing out; add a row "
+        "to cautions.csv for another"
     )
 
 
@@ -108,13 +108,13 @@ def test_the_stem_s_step_warns_of_voltage_and_of_soldering_where_it_is_asked_for
 
 
 def test_every_caution_is_told_by_a_step_that_does_what_it_warns_of():
-    """Over a laser-cut and a hand-cut plaque, soldered and not: no row of the table stands idle."""
+    """Over a laser-cut and a hand-cut plaque, soldered and not: no row stands idle; what is sawn out has an order."""
     workshop, steps_of = read_workshop("new_to_tools"), {}
     for changes in ((), ('plaque.cut="by hand"', "stem.soldered=true", 'lid_holes="marked through"')):
         for step in making_order(read_design("frost_watch", changes), workshop).steps:
             for caution in step.cautions:
                 steps_of.setdefault(caution.operation, set()).add((step.tool, step.operation))
-    assert set(steps_of) | {"first"} == {row["operation"] for row in rows("cautions")}
+    assert set(steps_of) | {"first", "sawing out"} == {row["operation"] for row in rows("cautions")}
     assert steps_of["craft knife"] == {("craft knife and safety rule", what) for what in ("score", "snap")}
     assert steps_of["drill acrylic"] == {("drill", "drill")}
     assert steps_of["soldering"] == steps_of["low voltage"] == {("hands", "stem")}

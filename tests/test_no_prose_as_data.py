@@ -28,6 +28,7 @@ ALLOWED = {
         "assembly/model/outcomes.py": "outcome_typed",
         "assembly/writers/formats.py": "_meant read_scale",
         "viewer/commands/exporting.py": "formats_of",
+        "viewer/commands/ordering.py": "_share spare_rule",
         "viewer/commands/section_job.py": "_stem",
         "viewer/commands/showing.py": "size_of steps_of",
     },
@@ -62,6 +63,7 @@ ALLOWED = {
         "viewer/picture/write.py": "_draw _started possible_windows",
     },
     "a number or words on their way to the page": {
+        "assembly/files/spreadsheet.py": "_safe",
         "assembly/planning/trade_words.py": "pieces",
         "assembly/text.py": "ascii_name decimal",
         "viewer/drawing/svg.py": "_joined _pairs _path",

@@ -28,6 +28,7 @@ COMMANDS = {
     "readings": ("readings", "DESIGN", "--makers", "1", "--minutes", "2"),
     "learn": ("learn", "frost_watch", "few.csv"),
     "outcome": ("outcome", "frost_watch", "example_boxes"),
+    "order": ("order", "DESIGN", "--makers", "2"),
     "picture": ("picture", "DESIGN", "--size", "480x480"),
     "export": ("export", "DESIGN", "--as", "stl"),
     "page": ("page", "DESIGN"),
@@ -44,6 +45,15 @@ OTHERS = {
     "advise, no limits": ("advise", "no_limits.toml", "--at-most", "1", "--boxes", "1000"),
     "section, a sheet": ("section", "frost_watch", "--timber", "MDF", *BOXES),
     "section, a sheet of unknown thickness": ("section", "frost_watch", "--timber", "birch plywood", *BOXES),
+    "order, straight, of its own stock": (
+        "order",
+        "frost_watch",
+        "--straight",
+        "--spares",
+        "10%",
+        "--stock",
+        "few.toml",
+    ),
     "export, all": ("export", "frost_watch", "--as", "stl,step,glb"),
 }
 

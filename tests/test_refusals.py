@@ -328,8 +328,8 @@ def test_a_disk_that_is_full_half_way_leaves_none_of_the_plots(run, monkeypatch,
 
 
 COMMANDS = (
-    "check, causes, advise, worst, compare, demo, picture, view, page, export, sheets, section, readings, learn, "
-    "outcome, new"
+    "check, causes, advise, worst, compare, demo, picture, view, page, export, sheets, section, order, readings, "
+    "learn, outcome, new"
 )
 USAGE = {
     "option that takes a folder": (
@@ -387,8 +387,8 @@ USAGE = {
 
 
 def test_every_command_has_its_refusals():
-    """Those of `section`, `picture`, `page`, `sheets` and of what is learned stand in files of their own."""
-    apart = {"section", "picture", "page", "sheets", "readings", "learn", "outcome"}
+    """Those of `section`, `order`, `picture`, `page`, `sheets` and of what is learned stand in files of their own."""
+    apart = {"section", "order", "picture", "page", "sheets", "readings", "learn", "outcome"}
     rows = {words[0] for words, _ in REFUSALS.values()} | apart
     missing = get_command(app).commands.keys() - rows
     assert not missing, f"write what each of {missing} refuses, whole, as rows of REFUSALS"

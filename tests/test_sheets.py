@@ -6,7 +6,6 @@ import math
 from functools import cache, partial
 from itertools import combinations, pairwise
 
-import numpy as np
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from pypdf import PdfReader
@@ -24,6 +23,7 @@ from assembly.planning.making import making_order
 from assembly.solids.box import box_arrays, build
 from tests.commands import runner
 from tests.designs import designs
+from tests.papers import POINT, check_pages, shrunk, strokes_in
 from tests.sweep import some
 from viewer.commands import jobs, sheets_job
 from viewer.scene.box_scene import scene
@@ -40,10 +40,8 @@ from viewer.sheets.templates import template_pages
 from viewer.sheets.typeset import pdf
 
 SHIPPED = ("frost_watch", "label_box", "seed_box")
-POINT = 25.4 / 72  # mm
 NEAR = 1e-3  # mm
 CURE = "they have Latin, Greek and Cyrillic; write it so in the design"
-UNPRINTED = 5.0  # mm at every edge of the paper that a printer may leave white; common practice, no source
 
 
 @pytest.fixture
@@ -77,25 +75,6 @@ def parts_and_pages(design, workshop, size):
 @cache
 def content(name="frost_watch", paper="A4"):
     return pdf(whole(name, paper).pages, "A box")
-
-
-def strokes_in(data, number):
-    """Return every straight piece of a page, mm from its lower left corner, as pypdf reads it."""
-    found, at = [], None
-
-    def seen(operator, operands, matrix, _):
-        nonlocal at
-        if operator not in {b"m", b"l"}:
-            return
-        x, y = (float(value) for value in operands)
-        a, b, c, d, e, f = matrix
-        point = ((a * x + c * y + e) * POINT, (b * x + d * y + f) * POINT)
-        if operator == b"l":
-            found.append((at, point))
-        at = point
-
-    PdfReader(io.BytesIO(data)).pages[number].extract_text(visitor_operand_before=seen)
-    return found
 
 
 @pytest.mark.parametrize("paper", PAPERS)
@@ -151,12 +130,6 @@ def test_the_same_design_gives_the_same_bytes_without_a_date():
 # On the page
 
 
-def shrunk(words):
-    """Return what the letters of words surely take up: the box of a line is higher than most of its letters."""
-    x0, y0, x1, y1 = words.box
-    return (x0 + 0.5, y0 + 0.1, x1 - 0.9, y1 - 0.1) if words.turned else (x0 + 0.1, y0 + 0.4, x1 - 0.1, y1 - 0.7)
-
-
 def passes(stroke, box):
     """Tell whether an upright or level stroke passes through a rectangle."""
     return any(
@@ -164,18 +137,6 @@ def passes(stroke, box):
         for (ax, ay), (bx, by) in pairwise(stroke.points)
         if math.isclose(ax, bx) or math.isclose(ay, by)
     )
-
-
-def check_pages(pages):
-    for one in pages:
-        left, top, right, bottom = extent(one.items)
-        assert min(left, top) >= UNPRINTED
-        assert right <= one.size[0] - UNPRINTED
-        assert bottom <= one.size[1] - UNPRINTED
-        boxes = np.array([shrunk(words) for words in one.words])
-        low, high = boxes[:, :2], boxes[:, 2:]
-        over = np.triu(((low[:, None] < high[None]) & (low[None] < high[:, None])).all(axis=-1), 1)
-        assert not over.any(), [(one.words[i].text, one.words[j].text) for i, j in np.argwhere(over)]
 
 
 def check_drawings(sheets):

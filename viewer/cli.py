@@ -15,7 +15,7 @@ from assembly.errors import ExportError, LapwrightError, LibraryError, SolidErro
 from assembly.model.outcomes import OUTCOMES
 from viewer.commands import options
 from viewer.commands.printing import INTERRUPTED, NOT_WRITTEN, TERMINATED
-from viewer.front import learning, printed, shown, studies
+from viewer.front import learning, ordering, printed, shown, studies
 
 UNUSABLE = 2
 EXIT_CODES = {
@@ -60,6 +60,7 @@ COMMANDS = (
     shown.export,
     printed.sheets,
     studies.section,
+    ordering.order,
     learning.readings,
     learning.learn,
     learning.outcome,

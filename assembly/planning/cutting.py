@@ -18,7 +18,7 @@ from assembly.text import decimal, mm
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from assembly.model.design import Design, Plaque
+    from assembly.model.design import Design, Plaque, Stem
     from assembly.nominal.frame import Frame
     from assembly.nominal.plaque import BentPlaque
 
@@ -148,9 +148,13 @@ def cut_parts(design: Design) -> tuple[CutPart, ...]:
 def bought(design: Design, boxes: int = 1) -> tuple[str, ...]:
     """Return what is bought ready for so many boxes: screws, washers, and what stands in the lid."""
     screws = [design.lid.screw, *([design.plaque.screw] if design.plaque else [])]
-    stem = design.stem
-    named = [f"{boxes} x {stem.name} ({decimal(stem.diameter)} x {mm(stem.length)})"] if stem else []
+    named = [f"{boxes} x {stem_words(design.stem)}"] if design.stem else []
     return (*(each for screw in screws for each in screws_needed(screw, SCREWS * boxes)), *named)
+
+
+def stem_words(stem: Stem) -> str:
+    """Return what a stem is called: its name, diameter and length."""
+    return f"{stem.name} ({decimal(stem.diameter)} x {mm(stem.length)})"
 
 
 def totals(parts: Sequence[CutPart], boxes: int) -> tuple[Total, ...]:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from assembly.text import decimal, mm
 
 if TYPE_CHECKING:
-    from assembly.model.design import Screw
+    from assembly.model.design import RoundHead, Screw
 
 
 class Item(StrEnum):
@@ -63,8 +63,13 @@ def screws_needed(screw: Screw, count: int) -> tuple[str, ...]:
     screws = f"{count} {screw_words(screw)}"
     if head is None:
         return (screws,)
+    return screws, f"{count} {washer_words(head)}"
+
+
+def washer_words(head: RoundHead) -> str:
+    """Return what the washers under round heads are called: outside diameter, hole and thickness."""
     sizes = " x ".join(decimal(size) for size in (head.washer, head.washer_hole, head.washer_thickness))
-    return screws, f"{count} washers {sizes} mm"
+    return f"washers {sizes} mm"
 
 
 def screw_words(screw: Screw) -> str:

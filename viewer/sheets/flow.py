@@ -93,6 +93,20 @@ def flowed(blocks: Sequence[Block], first: Box | None, further: Box) -> list[lis
     return pages
 
 
+def stacked(blocks: Sequence[Block], room: Box) -> list[list[Item]]:
+    """Return blocks set one under the other over a room's whole width, on as many pages as they take."""
+    left, top, _, bottom = room
+    pages: list[list[Item]] = [[]]
+    y = top
+    for number, block in enumerate(blocks):
+        if y > top and y + _together(blocks, number) > bottom + 1e-6:
+            pages.append([])
+            y = top
+        pages[-1] += moved(block.items, (left, y))
+        y += block.height
+    return pages
+
+
 def _together(blocks: Sequence[Block], number: int) -> float:
     """Return how high a block is with what must stand under it: of a heading all up to the first that is none."""
     high = 0.0

@@ -17,6 +17,7 @@ from viewer.reports.output.advice import AdviceOutput
 from viewer.reports.output.check import CheckOutput
 from viewer.reports.output.files import FilesOutput
 from viewer.reports.output.learning import LearnOutput, OutcomeVerdictOutput
+from viewer.reports.output.order import OrderOutput
 from viewer.reports.output.section import PairsOutput, SectionOutput
 from viewer.reports.output.studies import CausesOutput, CompareOutput, WorstOutput
 
@@ -36,6 +37,7 @@ ANSWERS: tuple[type[Output], ...] = (
     PairsOutput,
     LearnOutput,
     OutcomeVerdictOutput,
+    OrderOutput,
     FilesOutput,
 )
 

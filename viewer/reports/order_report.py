@@ -1,0 +1,109 @@
+"""An order as text: first what a teacher reads out to the yard, then the pieces, then how all of it is sawn."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assembly.order.order import sawing_cautions
+from assembly.order.sawn_lengths import SawnSection
+from assembly.text import decimal
+from viewer.reports.check_report import beyond_sentences, folded, table
+from viewer.reports.order_words import (
+    cost_words,
+    counted,
+    glue_words,
+    lay_words,
+    least_words,
+    line_words,
+    list_words,
+    money,
+    on_sale_words,
+    pattern_words,
+    sawing_words,
+    section_words,
+    spare_words,
+    tried_words,
+    unlisted_words,
+    waste_words,
+    what_words,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.order.class_pieces import Kind
+    from assembly.order.order import Line, Order
+    from assembly.order.sawn_sheets import SawnSheets
+
+
+def order_text(order: Order, sections: Sequence[float], stock: str | None) -> str:
+    """Return an order as text.
+
+    Parameters
+    ----------
+    order : Order
+        What is ordered.
+    sections : sequence of float
+        Thicknesses that the stock file lists, mm.
+    stock : str, optional
+        The school's own stock file, as it was named.
+    """
+    makers = order.design.makers
+    head = f"{order.design.name}: the order for {counted(makers, 'maker', 'makers')}"
+    parts = [
+        folded([head, *(f"- {_told(line)}" for line in order.lines)]),
+        folded([*spare_words(order), glue_words(order.glue), list_words(stock), *unlisted_words(order, sections)]),
+        *([f"{_costs(order)}\n{folded(cost_words(order))}"] if order.cost is not None else []),
+        f"Pieces to saw: blanks in mm, with the waste of saw and sander on them\n{pieces_table(order.kinds)}",
+        folded(["How the timber is sawn", *(line for of in order.sections for line in _sawn(of, order.currency))]),
+        folded(["How the sheets are cut", *(line for of in order.sheets for line in _sawn(of, order.currency))]),
+        folded(["Before anybody saws", *(f"- {caution.words}" for caution in sawing_cautions(order))]),
+    ]
+    return "\n\n".join([*beyond_sentences(order.glue.beyond), *parts])
+
+
+def _told(line: Line) -> str:
+    plan = getattr(line.of, "plan", None)
+    return f"{line_words(line)}, {least_words(plan)}" if plan else line_words(line)
+
+
+PIECE_HEADINGS = ("letter", "piece", "needed", "spare", "in all", "blank", "thick", "of")
+
+
+def piece_rows(kinds: Sequence[Kind]) -> list[tuple[str, ...]]:
+    """Return a row for each kind of piece, under `PIECE_HEADINGS`."""
+    return [
+        (
+            kind.letter,
+            kind.name,
+            *(f"{number:,}" for number in (kind.needed, kind.spares, kind.count)),
+            " x ".join(decimal(round(each, 1)) for each in kind.size),
+            decimal(kind.part.thickness),
+            kind.part.material,
+        )
+        for kind in kinds
+    ]
+
+
+def pieces_table(kinds: Sequence[Kind]) -> str:
+    """Return all pieces as a table."""
+    return table(PIECE_HEADINGS, piece_rows(kinds), words=(0, 1, 7))
+
+
+def _costs(order: Order) -> str:
+    rows = [(what_words(line), money(line.cost, order.currency)) for line in order.lines if line.cost is not None]
+    return table(("what it costs", "sum"), rows, words=(0,))
+
+
+def _sawn(of: SawnSection | SawnSheets, currency: str) -> list[str]:
+    """Return how all lengths of a section, or all sheets of a material, are sawn: a line for each different way."""
+    if isinstance(of, SawnSection):
+        one, many = "length", "lengths"
+        ways = [(each.times, pattern_words(each)) for each in of.patterns]
+    else:
+        one, many = "sheet", "sheets"
+        ways = [(each.times, lay_words(each)) for each in of.lays]
+    head = f"{section_words(of)}: {counted(of.count, one, many)} of {on_sale_words(of)}, {least_words(of.plan)}; "
+    lines = [f"- {counted(times, one, many)}: {said}" for times, said in ways]
+    tried = tried_words(of, currency)
+    return [f"{head}{waste_words(of)}; {sawing_words(of)}", *lines, *([tried] if tried else [])]

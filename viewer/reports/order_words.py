@@ -1,0 +1,216 @@
+"""Words of an order that its text, its CSV and its pages share: what is ordered, how surely least, what was tried.
+
+Sizes are mm, but for lengths of timber, which are said in m as a yard lists them.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from assembly.model.on_sale import sized
+from assembly.order.glue import BOXES, FILM, Glue
+from assembly.order.ready import Ready
+from assembly.order.sawn_lengths import SawnSection
+from assembly.text import decimal, listed, mm
+from viewer.reports.rounding import percent, rounded
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from assembly.order.class_pieces import Kind
+    from assembly.order.layouts import SheetOnSale, SheetPlan
+    from assembly.order.lengths import LengthOnSale, LengthPlan
+    from assembly.order.order import Line, Order
+    from assembly.order.sawn_lengths import Pattern
+    from assembly.order.sawn_sheets import Lay, SawnSheets, SheetWay
+
+_CENTS = 2  # decimals of money
+
+
+def counted(number: int, one: str, many: str) -> str:
+    """Return how many there are of something: "1 length", "3 lengths"."""
+    return f"{number:,} {one if number == 1 else many}"
+
+
+def line_words(line: Line) -> str:
+    """Return one line of an order as it is read out."""
+    return f"{amount_words(line)} {what_words(line)}"
+
+
+def amount_words(line: Line) -> str:
+    """Return how much of a thing is ordered, up to its name."""
+    if isinstance(line.of, Glue):
+        return f"about {ml_words(line.of.ml)} of"
+    if isinstance(line.of, Ready):
+        return f"{line.of.count:,} x" if line.of.named else f"{line.of.count:,}"
+    one = ("length", "lengths") if isinstance(line.of, SawnSection) else ("sheet", "sheets")
+    return f"{counted(line.of.count, *one)} of"
+
+
+def what_words(line: Line) -> str:
+    """Return what is ordered, with its sizes."""
+    if isinstance(line.of, (Glue, Ready)):
+        return line.of.name
+    size = on_sale_words(line.of)
+    return f"{section_words(line.of)}, {size}{' each' if line.of.count > 1 else ''}"
+
+
+def section_words(of: SawnSection | SawnSheets) -> str:
+    """Return a section of a timber, or a sheet of a thickness."""
+    if isinstance(of, SawnSection):
+        return f"{of.material}, {sized(of.thickness, of.height)} mm"
+    return f"{of.material}, {mm(of.thickness)}"
+
+
+def on_sale_words(of: SawnSection | SawnSheets) -> str:
+    """Return the size in which something is bought."""
+    return length_words(of.on_sale) if isinstance(of, SawnSection) else size_words(of.on_sale)
+
+
+def length_words(on_sale: LengthOnSale) -> str:
+    """Return a length on sale, in m."""
+    return f"{decimal(on_sale.length / 1000)} m"
+
+
+def size_words(on_sale: SheetOnSale) -> str:
+    """Return the size of a sheet on sale."""
+    return f"{sized(on_sale.length, on_sale.width)} mm"
+
+
+def ml_words(ml: float) -> str:
+    """Return an amount of glue to two digits: it is an estimate.
+
+    Examples
+    --------
+    >>> ml_words(353.7), ml_words(8.74)
+    ('350 ml', '8.7 ml')
+    """
+    return f"{rounded(ml, 1 - math.floor(math.log10(ml)))} ml"
+
+
+def least_words(plan: LengthPlan | SheetPlan) -> str:
+    """Return how surely no fewer would do."""
+    if plan.proved:
+        return "proved the fewest"
+    return f"at most {plan.beyond} above the bound: under {plan.bound:,} can't do"
+
+
+def waste_words(of: SawnSection | SawnSheets) -> str:
+    """Return what of it becomes no piece."""
+    return f"{rounded(100 * of.waste, 1)} % waste"
+
+
+def sawing_words(of: SawnSection | SawnSheets) -> str:
+    """Return the cut and the trim that are reckoned with."""
+    if isinstance(of, SawnSection):
+        return f"saw cut {mm(of.on_sale.kerf)}, {mm(of.on_sale.end_trim)} trimmed off each end"
+    turn = "pieces may lie across" if of.on_sale.turn else "no piece lies across, for its grain"
+    straight = ", parted by straight cuts from edge to edge" if of.on_sale.straight else ""
+    return f"cut {mm(of.on_sale.kerf)} wide, {mm(of.on_sale.edge_trim)} trimmed off each edge; {turn}{straight}"
+
+
+def pattern_words(pattern: Pattern) -> str:
+    """Return what is sawn from a length, from its left end."""
+    said = [f"{n} x {kind.letter} ({decimal(round(kind.size[0], 1))})" for kind, n in pattern.runs]
+    offcut = pattern.offcut
+    return ", ".join([*said, f"offcut {decimal(round(offcut, 1))}" if offcut else "no offcut"])
+
+
+def lay_words(lay: Lay) -> str:
+    """Return what is cut from a sheet."""
+    cuts = f", {counted(len(lay.cuts), 'straight cut', 'straight cuts')}" if lay.cuts else ""
+    return ", ".join(f"{number} x {kind.letter}" for kind, number in lay.counts) + cuts
+
+
+def tried_words(of: SawnSection | SawnSheets, currency: str) -> str:
+    """Return what else is on sale and what it would take; empty where nothing else is."""
+    if isinstance(of, SawnSection):
+        own = f"{of.count:,} of {on_sale_words(of)}, {decimal(of.metres)} m"
+        others = [
+            f"{way.count:,} of {length_words(way.on_sale)}, {decimal(way.metres)} m"
+            if way.plan
+            else f"{length_words(way.on_sale)}, too short"
+            for way in of.others
+        ]
+    else:
+        own = _sheets_taken(of.way, currency)
+        others = [
+            _sheets_taken(way, currency) if way.plan else f"{size_words(way.on_sale)}, too small" for way in of.others
+        ]
+    return f"Taken as the least: {own}. Tried, too: {'; '.join(others)}." if others else ""
+
+
+def _sheets_taken(way: SheetWay, currency: str) -> str:
+    cost = "" if way.cost is None else f", {money(way.cost, currency)}"
+    return f"{way.count:,} of {size_words(way.on_sale)}, {rounded(way.area, 2)} m²{cost}"
+
+
+def money(sum_: float, currency: str) -> str:
+    """Return a sum of money."""
+    return f"{sum_:,.{_CENTS}f} {currency}".strip()
+
+
+def list_words(stock: str | None) -> str:
+    """Return whose list of what is on sale an order goes by; None is the one that ships."""
+    if stock is None:
+        return "On sale is what configs/stock.toml lists, common practice: put in what your own suppliers list."
+    return f"On sale is what {stock} lists."
+
+
+def spare_words(order: Order) -> list[str]:
+    """Return how many pieces are spare, and how likely a class is to run out of them, as sentences."""
+    spare = [f"{kind.spares:,} x {kind.name}" for kind in order.kinds if kind.spares]
+    lines = [f"Spare pieces among them: {listed(spare)}." if spare else "No spare pieces are among them."]
+    chances = [f"{kind.name}, {percent(kind.runs_out)}" for kind in order.kinds if kind.runs_out]
+    asked = f" (asked for: at most {decimal(100 * order.rule.chance)} % of each)" if order.rule.share is None else ""
+    lines.append(
+        f"How likely {counted(order.design.makers, 'maker runs', 'makers run')} out of them, as walls are spoilt and "
+        f"made again: {'; '.join(chances)}{asked}."
+    )
+    spoilt = [f"{kind.name}, {percent(kind.spoilt)}" for kind in order.kinds if kind.spoilt]
+    lines.append(f"Walls that are spoilt from their first blank, on average: {'; '.join(spoilt)}.")
+    rest = "; ".join(kind.name for kind in order.kinds if not kind.spoilable)
+    more = (
+        "so none is spare; a percentage, such as --spares 10%, orders its share of them, too"
+        if order.rule.share is None
+        else "so how likely they run out is not told"
+    )
+    return [*lines, f"No rule says when what is cut from sheets is spoilt ({rest}), {more}."]
+
+
+def glue_words(glue: Glue) -> str:
+    """Return how the glue was reckoned."""
+    return (
+        f"Glue is an estimate by common practice, no source: the mean gap volume of {BOXES:,} simulated boxes and a "
+        f"film of {decimal(FILM)} mm on every glued face, twice over; {ml_words(glue.ml_a_box)} a box."
+    )
+
+
+def kind_words(kind: Kind) -> str:
+    """Return a kind of piece with its letter and its blank."""
+    return f"{kind.letter} = {kind.name} {sized(*(round(each, 1) for each in kind.size))}"
+
+
+def cost_words(order: Order) -> list[str]:
+    """Return what the order costs in all and for each maker, and what has no price; nothing where nothing has one."""
+    if order.cost is None:
+        return []
+    without = [what_words(line) for line in order.lines if line.cost is None]
+    total, each = money(order.cost, order.currency), money(order.cost / order.design.makers, order.currency)
+    lines = [f"In all {total}, which is {each} a maker."]
+    if without:
+        lines.append(f"Not in it, as the stock file has no price: {'; '.join(without)}.")
+    return lines
+
+
+def unlisted_words(order: Order, sections: Sequence[float]) -> list[str]:
+    """Return which walls have a thickness that the stock file does not list."""
+    found = dict.fromkeys(
+        of.thickness for of in order.sections if not any(abs(of.thickness - s) < 1e-6 for s in sections)
+    )
+    return [
+        f"The stock file does not list {mm(thick)} among its sections ({', '.join(map(decimal, sections))}): "
+        "ask the yard for it."
+        for thick in found
+    ]
