@@ -45,7 +45,7 @@ def on_sale(*, timber=None, sheet=None, sheets=None, prices=None) -> Stock:
 def pieces(design, spare=0) -> tuple[Kind, ...]:
     """Return the pieces of a design without a simulation, so many of each kind spare."""
     return tuple(
-        Kind(letter=letter, part=part, needed=part.count * design.makers, spares=spare, runs_out=None, spoilt=None)
+        Kind(letter=letter, part=part, needed=part.count * design.makers, spares=spare, walls=None)
         for letter, part in zip("ABCDE", cut_parts(design), strict=False)
     )
 
@@ -221,6 +221,27 @@ def test_a_percentage_is_rounded_up_for_every_kind():
 def test_hands_that_make_no_error_need_no_spares():
     kinds = class_pieces(made_by(26), still_workshop(), SpareRule(), seed=1)
     assert [(kind.count, kind.needed) for kind in kinds] == [(52, 52), (52, 52), (26, 26), (26, 26), (26, 26)]
+
+
+def test_spares_by_hand():
+    """One maker, each wall marked 1.5 mm too short or more with probability 1/10, all else without error.
+
+    Uniform over 1.875 mm either side, so over a tenth of it. Blanks spoilt until two walls are good are negative
+    binomial: none with 0.9 x 0.9 = 81 %, at most one with 81 + 2 x 0.1 x 81 = 97.2 %. So one spare runs out in 2.8 %,
+    none in 19 %.
+    """
+    rows = {"mark.offset": Disturbance(spread=1.875 / math.sqrt(3), family="uniform")}
+    workshop = with_rows(still_workshop(), rows)
+    error = math.sqrt(0.028 * 0.972 / 2000)
+    for kind in class_pieces(made_by(1), workshop, SpareRule(chance=0.05), seed=3)[:2]:
+        assert (kind.needed, kind.spares) == (2, 1)
+        assert kind.walls.runs_out.value == pytest.approx(0.028, abs=4 * error)
+        assert kind.walls.spoilt.value == pytest.approx(0.1, abs=4 * math.sqrt(0.09 / 4000))
+    for kind in class_pieces(made_by(1), workshop, SpareRule(chance=0.25), seed=3)[:2]:
+        assert (kind.spares, kind.walls.runs_out.value) == (
+            0,
+            pytest.approx(0.19, abs=4 * math.sqrt(0.19 * 0.81 / 2000)),
+        )
 
 
 # Costs

@@ -6,6 +6,8 @@ import io
 import json
 import math
 import os
+import re
+import signal
 from functools import cache
 from pathlib import Path
 
@@ -14,9 +16,11 @@ from papers import check_pages, strokes_in
 from pypdf import PdfReader
 
 from assembly.files.reading import maker, read_design
+from assembly.files.shipped import configs_folder
 from assembly.files.stock import read_on_sale
 from assembly.order.class_pieces import SpareRule
 from assembly.order.order import order_for
+from assembly.study.driver import Run
 from viewer.reports.order_pages import order_pages
 from viewer.reports.order_words import ml_words
 from viewer.sheets.page import PAPERS
@@ -87,7 +91,7 @@ def test_the_record_holds_what_the_text_says_to_every_digit(run):
             assert pattern["offcut"] == pytest.approx(section["length"] - 2 * section["end_trim"] - taken)
         assert section["count"] == sum(pattern["lengths"] for pattern in section["patterns"])
     assert all(lay["cuts"] for of in data["sheets"] for lay in of["layouts"])
-    assert [each["runs_out"] is None for each in data["pieces"]] == [False, False, True, True, True]
+    assert [each["walls"] is None for each in data["pieces"]] == [False, False, True, True, True]
     assert data["glue"]["ml"] == pytest.approx(18 * 2 * (data["glue"]["gap_volume"]["value"] + 0.1 * 16272) / 1000)
 
 
@@ -160,6 +164,39 @@ def test_glue_is_said_to_two_digits(ml, words):
     assert ml_words(ml) == words
 
 
+def test_walls_of_a_sheet_are_said_to_be_strips(run):
+    said = " ".join(run("order", "frost_watch", "--set", 'timber.name="MDF"', *QUICK)[1].split())
+    assert "The walls are of MDF, a sheet: it is ordered here in strips, as wide as the walls are high." in said
+    assert "ordered here in strips" not in run("order", "label_box", *QUICK)[1]
+
+
+def test_a_box_without_stem_and_plaque_orders_neither(run):
+    text = (configs_folder() / "frost_watch.toml").read_text("utf-8")
+    for part in ("stem", "plaque", "plaque.screw"):
+        text = re.sub(rf"(?ms)^\[{re.escape(part)}\].*?(?=^\[|\Z)", "", text)
+    Path("bare.toml").write_text(re.sub(r"(?m)^plaque_\w+\.min.*$", "", text), "utf-8")
+    code, out, err = run("order", "bare.toml", *QUICK)
+    assert (code, err) == (0, "")
+    assert not re.search("acrylic|plaque|indicator|washer", "".join(out.splitlines(keepends=True)[:-20]))
+    assert "PVC" not in out
+
+
+def test_ctrl_c_tells_what_is_known_and_writes_nothing(run, monkeypatch):
+    """Pressed once as the first block of classes is done."""
+    real = Run.report
+
+    def pressed(self, now, of):
+        real(self, now, of)
+        if 0 < now < of:
+            signal.raise_signal(signal.SIGINT)
+
+    monkeypatch.setattr(Run, "report", pressed)
+    code, out, _ = run("order", "frost_watch", "--makers", "120")
+    assert code == 130
+    assert re.match(r"Partial: stopped by Ctrl-C after [\d,]+ simulated classes, and nothing is written; ", out)
+    assert not list(Path().rglob("*order*"))
+
+
 # On paper
 
 
@@ -168,6 +205,22 @@ def test_glue_is_said_to_two_digits(ml, words):
 def test_nothing_on_the_pages_is_off_the_paper_or_over_anything(name, straight):
     check_pages(pages_of(name, straight=straight))
     check_pages(pages_of(name, "Letter", straight=straight))
+
+
+def test_the_longest_names_keep_to_the_paper():
+    """A design's names have at most 60 letters, a stem's 40."""
+    design, stock = read_design("frost_watch"), read_on_sale()
+    wide = "W" * 60
+    design = design.model_copy(
+        update={
+            "name": wide,
+            "timber": design.timber.model_copy(update={"name": wide}),
+            "base": design.base.model_copy(update={"material": wide}),
+            "stem": design.stem.model_copy(update={"name": "W" * 40}),
+        }
+    )
+    order = order_for(design, maker(read_design("frost_watch"), "frost_watch"), stock, SpareRule(share=0.0))
+    check_pages(order_pages(order, stock.sections, f"{wide}/{wide}.toml", PAPERS["A4"]))
 
 
 def test_pictures_are_to_scale_in_the_pdf():

@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from assembly.model.workshop import Workshop
     from assembly.order.spoilage import Spares
     from assembly.planning.cutting import CutPart
-    from assembly.study.intervals import Estimate
 
 CHANCE = 0.05  # that a class runs out of a kind of wall, at the most
 
@@ -43,8 +42,7 @@ class Kind:
     part: CutPart
     needed: int
     spares: int
-    runs_out: Estimate | None  # chance that so many spares are too few; None where no rule says when one is spoilt
-    spoilt: Estimate | None  # mean share of walls that are spoilt from their first blank, likewise
+    walls: Spares | None  # what simulated classes tell of its spares; None where no rule says when one is spoilt
 
     @property
     def name(self) -> str:
@@ -54,7 +52,12 @@ class Kind:
     @property
     def spoilable(self) -> bool:
         """Whether a rule says when one is spoilt."""
-        return self.runs_out is not None
+        return self.walls is not None
+
+    @property
+    def given_up(self) -> float:
+        """Share of walls that no number of spares makes good, as every blank is spoilt; 0 of other pieces."""
+        return self.walls.given_up if self.walls else 0.0
 
     @property
     def count(self) -> int:
@@ -121,7 +124,5 @@ def _kind(letter: str, part: CutPart, spare: Spares | None, makers: int, rule: S
     if spare is None:
         share = rule.share or 0.0
         more = math.ceil(share * needed - 1e-9)  # 10 % of 30 is 3, whatever the last binary digit says
-        return Kind(letter=letter, part=part, needed=needed, spares=more, runs_out=None, spoilt=None)
-    return Kind(
-        letter=letter, part=part, needed=needed, spares=spare.spares, runs_out=spare.runs_out, spoilt=spare.spoilt
-    )
+        return Kind(letter=letter, part=part, needed=needed, spares=more, walls=None)
+    return Kind(letter=letter, part=part, needed=needed, spares=spare.spares, walls=spare)

@@ -15,6 +15,7 @@ from assembly.order.glue import glue_for
 from assembly.order.ready import ready
 from assembly.order.sawn_lengths import sawn_sections
 from assembly.order.sawn_sheets import sawn_sheets
+from assembly.order.spoilage import CLASSES
 from assembly.planning.cautions import cautions
 from assembly.study.driver import UNWATCHED, Run
 
@@ -72,6 +73,16 @@ class Order:
     currency: str
     glue_price: float | None  # of a litre
     seed: int
+
+    @property
+    def classes(self) -> int:
+        """How many simulated classes the spares are told from."""
+        return min(kind.walls.classes for kind in self.kinds if kind.walls)
+
+    @property
+    def partial(self) -> bool:
+        """Whether the study was stopped before all classes were simulated."""
+        return self.classes < CLASSES
 
     @property
     def lines(self) -> tuple[Line, ...]:

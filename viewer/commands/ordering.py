@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
-from viewer.commands.answer import Answer, Steps, attempted, written
+from viewer.commands.answer import Answer, Steps, attempted, partial_line, written
 from viewer.commands.jobs import folder_for
 from viewer.commands.libraries import loading
 from viewer.commands.sheets_job import whole
@@ -126,15 +126,18 @@ def ordered(job: Job, asked: OrderRequest, to: str) -> Answer:
             )
         )
     assert found
-    files, unwritten = attempted(lambda: _write(found, stock, asked.stock, size, folder / job.stem))
+    files, unwritten = list[str](), None
+    if not found.partial:
+        files, unwritten = attempted(lambda: _write(found, stock, asked.stock, size, folder / job.stem))
 
     def data() -> Output:
         from viewer.reports.output.order import order_output
 
         return order_output(found, files)
 
-    text = "\n".join([order_text(found, stock.sections, asked.stock), *written(files)])
-    return Answer(text=text, data=data, unwritten=unwritten)
+    lines = partial_line(found.partial, f"{found.classes:,} simulated classes, and nothing is written")
+    text = "\n".join([*lines, order_text(found, stock.sections, asked.stock), *written(files)])
+    return Answer(text=text, data=data, partial=found.partial, unwritten=unwritten)
 
 
 def _refuse_unset(job: Job, stock: Stock, named: str) -> None:

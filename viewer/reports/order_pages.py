@@ -11,19 +11,16 @@ from viewer.reports.order_words import (
     amount_words,
     cost_words,
     counted,
-    glue_words,
     kind_words,
     lay_words,
     least_words,
-    list_words,
     money,
     on_sale_words,
     pattern_words,
+    remark_words,
     sawing_words,
     section_words,
-    spare_words,
     tried_words,
-    unlisted_words,
     waste_words,
     what_words,
 )
@@ -64,8 +61,8 @@ def order_pages(order: Order, sections: Sequence[float], stock: str | None, pape
     width = right - left
     blocks = [
         *_listed(order, width),
-        _heading("Spare pieces, and glue", width),
-        *_text((*spare_words(order), glue_words(order.glue), *unlisted_words(order, sections)), width),
+        _heading("Spare pieces, glue, and what is on sale", width),
+        *_text(remark_words(order, sections, stock), width),
         _heading("Pieces to saw: blanks, mm", width),
         _row(PIECE_HEADINGS, _PIECES, width, "Bold"),
         *(_row(row, _PIECES, width) for row in piece_rows(order.kinds)),
@@ -75,7 +72,7 @@ def order_pages(order: Order, sections: Sequence[float], stock: str | None, pape
         *(block for of in order.sheets for block in _sheets(of, order, width)),
     ]
     makers = counted(order.design.makers, "maker", "makers")
-    head = Head(title=f"{order.design.name}: the order", line=f"For {makers}. {list_words(stock)}", maker=False)
+    head = Head(title=f"The order for {makers}", line=order.design.name, maker=False)
     rest = stacked(blocks, room)
     return tuple(page(paper, head, items, f"Page {number} of {len(rest)}") for number, items in enumerate(rest, 1))
 

@@ -11,19 +11,16 @@ from viewer.reports.check_report import beyond_sentences, folded, table
 from viewer.reports.order_words import (
     cost_words,
     counted,
-    glue_words,
     lay_words,
     least_words,
     line_words,
-    list_words,
     money,
     on_sale_words,
     pattern_words,
+    remark_words,
     sawing_words,
     section_words,
-    spare_words,
     tried_words,
-    unlisted_words,
     waste_words,
     what_words,
 )
@@ -52,7 +49,7 @@ def order_text(order: Order, sections: Sequence[float], stock: str | None) -> st
     head = f"{order.design.name}: the order for {counted(makers, 'maker', 'makers')}"
     parts = [
         folded([head, *(f"- {_told(line)}" for line in order.lines)]),
-        folded([*spare_words(order), glue_words(order.glue), list_words(stock), *unlisted_words(order, sections)]),
+        folded(remark_words(order, sections, stock)),
         *([f"{_costs(order)}\n{folded(cost_words(order))}"] if order.cost is not None else []),
         f"Pieces to saw: blanks in mm, with the waste of saw and sander on them\n{pieces_table(order.kinds)}",
         folded(["How the timber is sawn", *(line for of in order.sections for line in _sawn(of, order.currency))]),

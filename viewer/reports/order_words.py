@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from assembly.data.tables import SheetMaterial, wall_material
+from assembly.errors import InputError
 from assembly.model.on_sale import sized
 from assembly.order.glue import BOXES, FILM, Glue
 from assembly.order.ready import Ready
@@ -162,14 +164,17 @@ def spare_words(order: Order) -> list[str]:
     """Return how many pieces are spare, and how likely a class is to run out of them, as sentences."""
     spare = [f"{kind.spares:,} x {kind.name}" for kind in order.kinds if kind.spares]
     lines = [f"Spare pieces among them: {listed(spare)}." if spare else "No spare pieces are among them."]
-    chances = [f"{kind.name}, {percent(kind.runs_out)}" for kind in order.kinds if kind.runs_out]
+    chances = [f"{kind.name}, {percent(kind.walls.runs_out)}" for kind in order.kinds if kind.walls]
     asked = f" (asked for: at most {decimal(100 * order.rule.chance)} % of each)" if order.rule.share is None else ""
     lines.append(
         f"How likely {counted(order.design.makers, 'maker runs', 'makers run')} out of them, as walls are spoilt and "
         f"made again: {'; '.join(chances)}{asked}."
     )
-    spoilt = [f"{kind.name}, {percent(kind.spoilt)}" for kind in order.kinds if kind.spoilt]
+    spoilt = [f"{kind.name}, {percent(kind.walls.spoilt)}" for kind in order.kinds if kind.walls]
     lines.append(f"Walls that are spoilt from their first blank, on average: {'; '.join(spoilt)}.")
+    lost = [f"{kind.name}, {rounded(100 * kind.given_up, 2)} %" for kind in order.kinds if kind.given_up]
+    if lost:
+        lines.append(f"Walls that no number of spares makes good, as every blank is spoilt: {'; '.join(lost)}.")
     rest = "; ".join(kind.name for kind in order.kinds if not kind.spoilable)
     more = (
         "so none is spare; a percentage, such as --spares 10%, orders its share of them, too"
@@ -187,6 +192,17 @@ def glue_words(glue: Glue) -> str:
     )
 
 
+def remark_words(order: Order, sections: Sequence[float], stock: str | None) -> list[str]:
+    """Return what is to be known of an order besides its lines: spares, glue, and what is on sale."""
+    return [
+        *spare_words(order),
+        glue_words(order.glue),
+        list_words(stock),
+        *unlisted_words(order, sections),
+        *sheet_wall_words(order),
+    ]
+
+
 def kind_words(kind: Kind) -> str:
     """Return a kind of piece with its letter and its blank."""
     return f"{kind.letter} = {kind.name} {sized(*(round(each, 1) for each in kind.size))}"
@@ -202,6 +218,17 @@ def cost_words(order: Order) -> list[str]:
     if without:
         lines.append(f"Not in it, as the stock file has no price: {'; '.join(without)}.")
     return lines
+
+
+def sheet_wall_words(order: Order) -> list[str]:
+    """Return what is to be known of walls that are cut from a sheet; nothing of walls of timber."""
+    name = order.design.timber.name
+    try:
+        sheet = isinstance(wall_material(name), SheetMaterial)
+    except InputError:
+        sheet = False
+    words = f"The walls are of {name}, a sheet: it is ordered here in strips, as wide as the walls are high."
+    return [f"{words} Ask the supplier to saw them."] if sheet else []
 
 
 def unlisted_words(order: Order, sections: Sequence[float]) -> list[str]:

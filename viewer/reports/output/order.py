@@ -21,6 +21,15 @@ if TYPE_CHECKING:
     from assembly.order.sawn_sheets import SawnSheets
 
 
+class SparesOutput(Output):
+    """What simulated classes tell of the spares of a kind of wall."""
+
+    runs_out: EstimateOutput = Field(description="chance that a class spoils more blanks than are spare")
+    spoilt: EstimateOutput = Field(description="mean share of walls that are spoilt from their first blank")
+    given_up: float = Field(description="share of walls that are spoilt from 100 blanks in a row, and not tried again")
+    classes: int = Field(description="how many classes were simulated")
+
+
 class PiecesOutput(Output):
     """Pieces of one name and size; sizes in mm."""
 
@@ -31,10 +40,9 @@ class PiecesOutput(Output):
     blank: tuple[float, float] = Field(description="length and width of the blank, its waste included")
     needed: int = Field(description="how many the makers need")
     spares: int = Field(description="how many are ordered beyond that")
-    runs_out: EstimateOutput | None = Field(
-        description="chance that so many spares are too few; null where no rule says when one is spoilt"
+    walls: SparesOutput | None = Field(
+        description="what simulated classes tell of its spares; null where no rule says when a piece is spoilt"
     )
-    spoilt: EstimateOutput | None = Field(description="mean share that is spoilt from the first blank; null likewise")
 
 
 class LineOutput(Output):
@@ -157,6 +165,7 @@ class OrderOutput(Output):
     glue: GlueOutput = Field(description="the glue, and how it was reckoned")
     currency: str = Field(description="what prices are in; empty where the stock file does not say")
     cost: float | None = Field(description="what all lines with a price cost; null where none has one")
+    partial: bool = Field(description="whether Ctrl-C stopped the simulated classes; then no file is written")
     files: list[str] = Field(description="the files written")
 
 
@@ -178,6 +187,7 @@ def order_output(order: Order, files: Sequence[str]) -> OrderOutput:
         glue=GlueOutput.model_validate(order.glue),
         currency=order.currency,
         cost=order.cost,
+        partial=order.partial,
         files=list(files),
     )
 
@@ -196,8 +206,7 @@ def _pieces(kind: Kind) -> PiecesOutput:
         blank=kind.size,
         needed=kind.needed,
         spares=kind.spares,
-        runs_out=None if kind.runs_out is None else EstimateOutput.model_validate(kind.runs_out),
-        spoilt=None if kind.spoilt is None else EstimateOutput.model_validate(kind.spoilt),
+        walls=None if kind.walls is None else SparesOutput.model_validate(kind.walls),
     )
 
 
