@@ -8,6 +8,7 @@ import math
 import os
 import re
 import signal
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -19,10 +20,11 @@ from assembly.files.reading import maker, read_design
 from assembly.files.shipped import configs_folder
 from assembly.files.stock import read_on_sale
 from assembly.order.class_pieces import SpareRule
+from assembly.order.lengths import LengthPlan
 from assembly.order.order import order_for
 from assembly.study.driver import Run
 from viewer.reports.order_pages import order_pages
-from viewer.reports.order_words import ml_words
+from viewer.reports.order_words import least_words, ml_words
 from viewer.sheets.page import PAPERS
 from viewer.sheets.sawing_pictures import SCALES, scale_for
 from viewer.sheets.typeset import pdf
@@ -157,6 +159,12 @@ def test_a_disk_that_is_full_leaves_no_file_and_the_order_is_printed_all_the_sam
         "and check its rights\n"
     )
     assert list((tmp_path / "full").iterdir()) == []
+
+
+def test_a_plan_above_its_bound_says_by_how_much():
+    plan = LengthPlan(lengths=((0,), (0,), (0,)), bound=2)
+    assert least_words(plan) == "at most 1 above the bound: under 2 can't do"
+    assert least_words(replace(plan, bound=3)) == "proved the fewest"
 
 
 @pytest.mark.parametrize(("ml", "words"), [(353.76, "350 ml"), (76.65, "77 ml"), (8.74, "8.7 ml"), (99.6, "100 ml")])
