@@ -150,7 +150,8 @@ def _sheets_taken(way: SheetWay, currency: str) -> str:
 
 def money(sum_: float, currency: str) -> str:
     """Return a sum of money."""
-    return f"{sum_:,.{_CENTS}f} {currency}".strip()
+    amount = f"{sum_:,.{_CENTS}f}"
+    return f"{amount} {currency}" if currency else amount
 
 
 def list_words(stock: str | None) -> str:
