@@ -1,4 +1,4 @@
-"""How long `lapwright order` takes for 120 makers, and what of it is start-up: `python tests/bench_order_command.py`, by hand.
+"""How long `lapwright order` takes for 120 makers, and what of it is start-up: `python tests/bench_order_command.py`.
 
 Start-up is a process that loads all that the command loads, numba's compiled loops from their cache among it, and ends.
 Both are run in turn in processes of their own; then, in this process, each part of the work by itself. What is printed

@@ -32,10 +32,10 @@ from viewer.sheets.sawing_pictures import length_block, scale_for, sheet_block
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from assembly.letters import Weight
     from assembly.order.order import Line, Order
     from assembly.order.sawn_lengths import SawnSection
     from assembly.order.sawn_sheets import SawnSheets
-    from viewer.picture.lettering import Weight
     from viewer.sheets.page import Item, Page, Point
 
 _ORDER = (0.04, 0.17, 0.49, 0.18, 0.12)  # shares of the width: box to tick, how much, what, how surely least, sum
