@@ -107,7 +107,8 @@ def _lengths(of: SawnSection, order: Order, width: float) -> Iterator[Block]:
     )
     yield from _text(filter(None, told), width, together=True)
     for pattern in of.patterns:
-        title = f"{counted(pattern.times, 'length', 'lengths')} like this: {pattern_words(pattern)}"
+        of_it = f"{counted(pattern.times, 'length', 'lengths')} of {section_words(of)}"  # a page may begin with it
+        title = f"{of_it}, like this: {pattern_words(pattern)}"
         yield length_block(pattern, title, scale, width)
 
 
@@ -123,7 +124,8 @@ def _sheets(of: SawnSheets, order: Order, width: float) -> Iterator[Block]:
     )
     yield from _text(filter(None, told), width, together=True)
     for lay in of.lays:
-        title = f"{counted(lay.times, 'sheet', 'sheets')} like this: {lay_words(lay)}"
+        of_it = f"{counted(lay.times, 'sheet', 'sheets')} of {section_words(of)}"
+        title = f"{of_it}, like this: {lay_words(lay)}"
         yield sheet_block(lay, of.on_sale, title, scale, width)
 
 
