@@ -1,4 +1,4 @@
-"""How much glue a class takes: what fills the gaps, and a film on every face that is glued, twice over.
+"""How much glue a class takes: what fills the gaps, and a film on every glued face, twice over (MODEL.md, 5.11).
 
 film : glue on both faces of a joint that is closed, 0.1 mm in all
 gap volume : mean gap of a box's corner joints times their contact area, over simulated boxes

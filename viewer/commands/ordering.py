@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
@@ -113,18 +114,8 @@ def ordered(job: Job, asked: OrderRequest, to: str) -> Answer:
     _refuse_unset(job, stock, asked.stock or "")
     folder = folder_for(to)
     with Steps() as steps, steps.run("simulating boxes and classes") as run:
-        found = steps.take(
-            lambda: order_for(
-                job.design,
-                job.workshop,
-                stock,
-                rule,
-                straight=asked.straight,
-                seed=asked.seed,
-                draws=job.draws(),
-                run=run,
-            )
-        )
+        work = partial(order_for, straight=asked.straight, seed=asked.seed, draws=job.draws(), run=run)
+        found = steps.take(lambda: work(job.design, job.workshop, stock, rule))
     assert found
     files, unwritten = list[str](), None
     if not found.partial:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from assembly.order.class_pieces import Kind
     from assembly.order.order import Line, Order
     from assembly.order.sawn_lengths import SawnSection
-    from assembly.order.sawn_sheets import SawnSheets
+    from assembly.order.sawn_sheets import Lay, SawnSheets
 
 
 class SparesOutput(Output):
@@ -245,17 +245,7 @@ def _sheets(of: SawnSheets) -> SheetsCutOutput:
         count=of.count,
         bound=of.plan.bound,
         waste=of.waste,
-        layouts=[
-            LayOutput(
-                sheets=lay.times,
-                pieces=[
-                    LaidOutput(letter=kind.letter, x=box.left, y=box.low, turned=turned)
-                    for kind, box, turned in lay.pieces
-                ],
-                cuts=[CutOutput(start=(cut.x, cut.y), end=(cut.to_x, cut.to_y)) for cut in lay.cuts],
-            )
-            for lay in of.lays
-        ],
+        layouts=[_layout(lay) for lay in of.lays],
         tried=[
             SheetTriedOutput(
                 size=(way.on_sale.length, way.on_sale.width),
@@ -264,4 +254,14 @@ def _sheets(of: SawnSheets) -> SheetsCutOutput:
             )
             for way in of.others
         ],
+    )
+
+
+def _layout(lay: Lay) -> LayOutput:
+    return LayOutput(
+        sheets=lay.times,
+        pieces=[
+            LaidOutput(letter=kind.letter, x=box.left, y=box.low, turned=turned) for kind, box, turned in lay.pieces
+        ],
+        cuts=[CutOutput(start=(cut.x, cut.y), end=(cut.to_x, cut.to_y)) for cut in lay.cuts],
     )
