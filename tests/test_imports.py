@@ -75,6 +75,7 @@ EXCEPTIONS = {  # the modules that load what their row may not, and what that is
     "assembly/writers/step.py": KERNEL | SCREEN,
     "assembly/writers/glb.py": MESHES,
     "assembly/writers/stl.py": MESHES,
+    "assembly/writers/plates.py": MESHES,
     "assembly/writers/threemf.py": MESHES,
     "viewer/picture/render.py": SCREEN,
     "viewer/picture/meshes_and_lights.py": SCREEN,

@@ -27,6 +27,7 @@ ALLOWED = {
         "viewer/commands/kept_files.py": "_kept",
         "assembly/model/outcomes.py": "outcome_typed",
         "assembly/writers/formats.py": "_meant read_scale",
+        "viewer/commands/display_model.py": "plate_of",
         "viewer/commands/exporting.py": "formats_of",
         "viewer/commands/ordering.py": "_share spare_rule",
         "viewer/commands/section_job.py": "_stem",

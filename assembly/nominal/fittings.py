@@ -91,6 +91,7 @@ class Fastener:
     holds: Literal["lid", "plaque"]
     screw: Screw
     place: Point
+    over_washer: float = 0.0  # how far over its washer a round head stays, mm: 0 but in a model with play
 
     @property
     def kind(self) -> str:
@@ -138,7 +139,7 @@ class Fastener:
             diameter=head.washer,
             hole=head.washer_hole,
             thickness=head.washer_thickness,
-            place=(x, y, z - head.washer_thickness),
+            place=(x, y, z - self.over_washer - head.washer_thickness),
         )
 
 

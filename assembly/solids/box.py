@@ -11,10 +11,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.errors import SolidError
-from assembly.made.records import MadeFaces
-from assembly.nominal.fittings import fittings
-from assembly.nominal.frame import LAPPED_AT, PLAIN_AT, frame
-from assembly.solids.facts import tell
+from assembly.nominal.frame import LAPPED_AT, PLAIN_AT
+from assembly.solids.easing import as_drawn, eased
+from assembly.solids.facts import fitted_places, tell
 from assembly.solids.meshes import mesh_of
 from assembly.solids.parts import PartArrays
 from assembly.solids.polyhedron import unevenness, volume_in_bore
@@ -32,6 +31,7 @@ from assembly.solids.walls import drawn_matrix, walls
 
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray
+    from assembly.made.records import MadeFaces
     from assembly.model.design import Design
     from assembly.nominal.fittings import Fittings, Hole
     from assembly.nominal.frame import Frame
@@ -65,7 +65,9 @@ class BuiltBox:
         return {part.facts.name: part for part in self.parts}[name]
 
 
-def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | None = None) -> BuiltBox:
+def build(
+    design: Design, faces: MadeFaces | None = None, poses: FloatArray | None = None, *, gap: float = 0.0
+) -> BuiltBox:
     """Return the box of `design`.
 
     Parameters
@@ -76,6 +78,8 @@ def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | No
         The walls' faces as one box was made; without them the box is nominal.
     poses : FloatArray, (4, 4), optional
         Where the walls settled: shift along x and y (mm), turn about z and lean (radians); without them, in place.
+    gap : float
+        What everything that touches is apart, mm, as in a printed model (`assembly.solids.easing`).
 
     Returns
     -------
@@ -87,8 +91,7 @@ def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | No
     SolidError
         If a part is not one valid solid of the volume and size that it should have, or numbers can't be built.
     """
-    box, fitted = frame(design), fittings(design)
-    faces = MadeFaces.nominal() if faces is None else faces
+    box, faces, fitted = eased(as_drawn(design, faces), gap)
     poses = np.zeros((4, 4)) if poses is None else poses
     if not np.isfinite(poses).all():
         msg = "walls: a shift or a turn is not a number; check the settled place that was handed over"
@@ -97,6 +100,7 @@ def build(design: Design, faces: MadeFaces | None = None, poses: FloatArray | No
     shapes = _wall_shapes(box, bodies, faces, fitted) | _sheet_shapes(fitted)
     meshes = {shape: mesh_of(shape) for shape in dict.fromkeys(shapes.values())}
     places = {f"{wall} wall": drawn_matrix(box, slot, poses[slot]) for slot, wall in enumerate(box.walls)}
+    places |= fitted_places(fitted)
     facts = tell(design, {name: shape.volume for name, shape in shapes.items()}, places, lift=float(max(faces.height)))
     return BuiltBox(
         name=design.name,

@@ -30,14 +30,13 @@ def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray
     volumes : dict of str to float
         Closed-form volume of every part, by name, mm³.
     places : dict of str to FloatArray, (4, 4)
-        Where walls have settled, by name; mm.
+        Where walls have settled, and screws and washers lie, by name; mm. What has none is modelled in its place.
     lift : float
         How far the lid and what is on it lie above their nominal height, mm.
     """
     box, fitted = frame(design), fittings(design)
     described = _walls(design, box) | _sheets(design, box, fitted) | _fittings(design, fitted)
     moves = parts.apart(box, fitted)
-    closed = places | _fitted_places(fitted)
     lapped = {f"{wall} wall" for wall in design.box.lapped_walls}
     small: tuple[Fastener | PlacedWasher, ...] = (*fitted.fasteners, *fitted.washers)
     kinds = {one.name: one.kind for one in small}  # every other part is its own
@@ -46,7 +45,7 @@ def tell(design: Design, volumes: dict[str, float], places: dict[str, FloatArray
     rise[2, 3] = lift
     facts = []
     for name, (role, group, material, colour, size) in described.items():
-        place = closed.get(name, np.eye(4))
+        place = places.get(name, np.eye(4))
         facts.append(
             Facts(
                 name=name,
@@ -122,7 +121,8 @@ def _washer(washer: PlacedWasher) -> Description:
     return f"washer under a screw that holds the {washer.holds}", "fittings", "steel", parts.STEEL_TONE, size
 
 
-def _fitted_places(fitted: Fittings) -> dict[str, FloatArray]:
+def fitted_places(fitted: Fittings) -> dict[str, FloatArray]:
+    """Return where screws and washers lie, by name: (4, 4), mm."""
     places = {}
     small: tuple[Fastener | PlacedWasher, ...] = (*fitted.fasteners, *fitted.washers)
     for one in small:

@@ -25,7 +25,7 @@ from assembly.solids.box import box_arrays
 from assembly.solids.lying import lain
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
     from pathlib import Path
 
     from assembly.arrays import FloatArray, IntArray
@@ -80,11 +80,19 @@ def write_threemf(box: BuiltBox, folder: Path, scale: float = 1.0) -> tuple[Path
     low = np.min([points.min(axis=0) for points in whole], axis=0)
     items = [Item(part, points - low) for part, points in zip(parts, whole, strict=True)]
     files = {folder / "whole.3mf": (package(box.name, items, closed=True), items)}
-    for part in parts:
-        alone = [Item(part, lain(part.vertices * scale, part.triangles))]
-        name = folder / f"{part.facts.name.replace(' ', '-')}.3mf"
-        files[name] = (package(f"{box.name}: {part.facts.name}", alone), alone)
+    for item in lying_parts(parts, scale):
+        name = item.part.facts.name
+        files[folder / f"{name.replace(' ', '-')}.3mf"] = (package(f"{box.name}: {name}", [item]), [item])
     return written(files)
+
+
+def lying_parts(parts: Iterable[PartArrays], scale: float) -> tuple[Item, ...]:
+    """Return every part as it lies by itself, its least x, y and z at 0, its longer side along x; equal ones alike."""
+    found: dict[int, FloatArray] = {}  # by the vertices that equal screws share
+    for part in (held := tuple(parts)):
+        if id(part.vertices) not in found:
+            found[id(part.vertices)] = lain(part.vertices * scale, part.triangles)
+    return tuple(Item(part, found[id(part.vertices)]) for part in held)
 
 
 def written(files: Mapping[Path, tuple[bytes, Sequence[Item]]]) -> tuple[Path, ...]:

@@ -1,12 +1,12 @@
-"""The box as files for other programs: which formats, to which scale, and what is written."""
+"""The box as files for other programs: which formats, of what model, and what is written."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, NamedTuple
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
-from assembly.text import did_you_mean
+from assembly.text import decimal, did_you_mean, listed, mm
 from assembly.writers.formats import FORMATS, read_scale
 from assembly.writers.outlines import OUTLINES
 from viewer.commands import jobs
@@ -15,39 +15,98 @@ from viewer.commands.outlining import AS_USUAL, Machine, outlines, refuse_idle, 
 from viewer.commands.progress import progress
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
+    from viewer.commands.display_model import Model, Thin
     from viewer.commands.jobs import Job
+    from viewer.reports.output.record import Output
 
 EVERY_FORMAT = ",".join(FORMATS)
+PRINTED = "3mf"  # the format that printers take
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExportRequest:
-    """What files are to be like, as it was typed."""
+    """What files are to be like, as it was typed; None for what was not."""
 
     formats: str = EVERY_FORMAT
     scale: str = "1:1"
+    clearance: str | None = None
+    nozzle: str | None = None
+    plate: str | None = None
+    as_made: str | None = None
+    of: str | None = None
+    times: str | None = None
+    seed: int = 1
     machine: Machine = AS_USUAL
 
+    @property
+    def of_model(self) -> tuple[str, ...]:
+        """The options given that only a box's solids take."""
+        given = {
+            "--clearance": self.clearance,
+            "--nozzle": self.nozzle,
+            "--plate": self.plate,
+            "--as-made": self.as_made,
+        }
+        return tuple(option for option, value in given.items() if value is not None)
 
-class Exported(NamedTuple):
-    """The files that were written, and what is to be known of them."""
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Exported:
+    """The files that were written, what is to be known of them, and which of their walls are thin for the nozzle."""
 
     files: list[str]
     remarks: tuple[str, ...] = ()
+    nozzle: float = 0.0
+    thin: tuple[Thin, ...] = ()
+
+    def lines(self) -> list[str]:
+        """Word it."""
+        lines = [*(f"wrote {file}" for file in self.files), *self.remarks]
+        if self.thin:
+            lines.append(f"Thin for a nozzle of {mm(self.nozzle)}, under two widths of it:")
+        for wall in self.thin:
+            doubt = ", under one width: it may not print" if wall.under_nozzle else ""
+            lines.append(f"  {wall.part}, {wall.wall} {mm(wall.size)}{doubt}")
+        return lines
+
+    def data(self) -> Output:
+        """Return it as it is told in JSON."""
+        from viewer.reports.output.files import ExportOutput, ThinWallOutput
+
+        thin = [
+            ThinWallOutput(part=each.part, wall=each.wall, size=each.size, under_nozzle=each.under_nozzle)
+            for each in self.thin
+        ]
+        return ExportOutput(command="export", files=self.files, remarks=list(self.remarks), thin_walls=thin)
 
 
 def exported(job: Job, to: str, asked: ExportRequest) -> Exported:
-    """Write the nominal box, or its plaque's outline, in every format of a list; nothing where one can't be had."""
+    """Write the box, nominal or as made, or its plaque's outline, in every format of a list, and tell what was written.
+
+    Nothing is written where one of them can't be had.
+
+    Raises
+    ------
+    InputError
+        If a word is none of those allowed, or what it asks for can't be printed or cut.
+    """
+    from viewer.commands.display_model import held_to_plate, thin_walls
+
     names, drawn = formats_of(asked.formats), read_scale(asked.scale)
-    outlined = [name for name in names if name in OUTLINES]
+    outlined, solid = ([name for name in names if (name in OUTLINES) is flat] for flat in (True, False))
     refuse_idle(outlined, asked.machine)
+    agreed(job, asked, solid)
     found = outlines(job, outlined, asked.machine, drawn.factor) if outlined else None
-    folder = jobs.folder_for(to)
+    model = model_of(job, asked, solid)
+    thin = thin_walls(model)
     files: list[Path] = []
     with progress(f"writing {', '.join(names)}"):
-        box = jobs.built(job) if len(outlined) < len(names) else None
+        box = model.box() if solid else None
+        plates = held_to_plate(model, box) if box else ()
+        folder, ending = jobs.folder_for(to), _ending(asked, model)
         for name in names:
             if found and name in outlined:
                 files += written(found, name, folder / f"{job.stem}-{name}")
@@ -55,8 +114,76 @@ def exported(job: Job, to: str, asked: ExportRequest) -> Exported:
             assert box
             with loading(f"writing {name}"):
                 write = FORMATS[name].load()
-            files += write(box, folder / f"{job.stem}{drawn.ending}{FORMATS[name].suffix}", drawn.factor)
-    return Exported([file.as_posix() for file in files], (found.remark,) if found else ())
+            files += write(box, folder / f"{job.stem}{ending}{FORMATS[name].suffix}", model.scale)
+        if box and model.plate:
+            from assembly.writers.plates import write_plates
+
+            into = folder / f"{job.stem}{ending}{FORMATS[PRINTED].suffix}"
+            files += write_plates(box.name, plates, model.plate, into)
+    remarks = (found.remark,) if found else ()
+    return Exported(files=[file.as_posix() for file in files], remarks=remarks, nozzle=model.nozzle, thin=thin)
+
+
+def agreed(job: Job, asked: ExportRequest, names: Sequence[str]) -> None:
+    """Refuse words that do not go together.
+
+    Raises
+    ------
+    InputError
+        If one of them is none of those allowed, or goes with another that is not there.
+    """
+    from viewer.commands.made_boxes import agreed_as_made, agreed_times
+
+    if asked.of_model and not names:
+        solids = listed(list(FORMATS))
+        msg = f"{asked.of_model[0]}: is for {solids}, which were not asked for; add one of them to --as"
+        raise InputError(msg)
+    agreed_as_made(asked.as_made, asked.of)
+    agreed_times(job, asked.as_made, asked.times, seed=asked.seed)
+    if asked.plate is not None and PRINTED not in names:
+        msg = f"--plate: lays parts out in {PRINTED} files, and --as has none; add {PRINTED} to --as, or leave it out"
+        raise InputError(msg)
+    if asked.clearance is not None and asked.as_made is not None:
+        msg = (
+            "--clearance: takes from the faces what --as-made would show of them, so that no gap is what it is called; "
+            "leave out one of them"
+        )
+        raise InputError(msg)
+
+
+def model_of(job: Job, asked: ExportRequest, names: Sequence[str]) -> Model:
+    """Return the model that is asked for; a box as made is looked for, which may take seconds."""
+    from viewer.commands.display_model import Model, clearance_of, nozzle_of, plate_of
+
+    drawn, clearance = read_scale(asked.scale), clearance_of(asked.clearance)
+    nozzle, plate = nozzle_of(asked.nozzle), None if asked.plate is None else plate_of(asked.plate)
+    printed = PRINTED in names or clearance > 0 or asked.nozzle is not None
+    model = Model(
+        design=job.design,
+        size=1 / drawn.factor,
+        clearance=clearance,
+        nozzle=nozzle if printed else 0.0,
+        plate=plate,
+    )
+    return model if asked.as_made is None else _as_made(job, asked, model)
+
+
+def _as_made(job: Job, asked: ExportRequest, model: Model) -> Model:
+    from assembly.solids.as_made import checked_times
+    from viewer.commands.made_boxes import agreed_as_made, box_as_made
+
+    kind = agreed_as_made(asked.as_made, asked.of)
+    assert kind is not None
+    found = box_as_made(job, kind, of=asked.of, seed=asked.seed)
+    return replace(model, made=found.settled, times=checked_times(float(asked.times or 1), found.settled))
+
+
+def _ending(asked: ExportRequest, model: Model) -> str:
+    """Return what is added to files' names so that no model of a design takes the place of another."""
+    from viewer.commands.made_boxes import made_ending
+
+    play = f"_clearance_{decimal(model.clearance)}" if model.clearance else ""
+    return f"{made_ending(asked.as_made, asked.of, asked.times)}{read_scale(asked.scale).ending}{play}"
 
 
 def formats_of(words: str) -> tuple[str, ...]:

@@ -6,12 +6,13 @@ sought : a box that has to be searched for, which takes seconds, in words and as
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, cast, get_args
 
 from assembly.errors import InputError
 from viewer.commands import jobs
 from viewer.commands.libraries import loading
 from viewer.commands.progress import progress
+from viewer.commands.typed import as_typed, number
 
 if TYPE_CHECKING:
     from assembly.made.records import SettledBox
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from viewer.commands.jobs import Job
     from viewer.scene.scene import Scene
 
+AsMade = Literal["p95", "likeliest", "limit"]
+AS_MADE = get_args(AsMade)
 LIMIT_NODES = 6_000  # of the search for a limit case that is drawn; twice what the shipped designs take
 
 
@@ -50,6 +53,59 @@ class BadBoxSought:
 
 
 Sought = LimitCaseSought | BadBoxSought
+
+
+def agreed_as_made(as_made: str | None, of: str | None) -> AsMade | None:
+    """Return which box is drawn as it was made.
+
+    Raises
+    ------
+    InputError
+        If it is none, or a limit is given whose bad box is not drawn.
+    """
+    if as_made is not None and as_made not in AS_MADE:
+        msg = (
+            f"--as-made: got {as_made!r}, must be p95 (a sampled box), likeliest (the likeliest bad box) or "
+            "limit (every error at its limits)"
+        )
+        raise InputError(msg)
+    if of is not None and as_made != "likeliest":
+        msg = (
+            f"--of: got {of!r}, which says of what limit the likeliest bad box is drawn; add --as-made "
+            "likeliest, or leave out --of"
+        )
+        raise InputError(msg)
+    return cast("AsMade | None", as_made)
+
+
+def agreed_times(job: Job, as_made: str | None, times: float | str | None, *, seed: int) -> None:
+    """Refuse what can't be how many times as large errors are drawn, so far as that is known before the box is.
+
+    Raises
+    ------
+    InputError
+        If it is no such number, or there are no errors to draw.
+    """
+    if times is None:
+        return
+    from assembly.solids.as_made import MOST_TIMES, drawable_times
+
+    if as_made is not None:
+        # How far the limit case can be drawn is known only once it is found; of a sampled box `as_made` tells it.
+        bounds = None if as_made == "p95" else (1.0, MOST_TIMES)
+        cure = "or to where the faces of the box cross before; start with --times 2"
+        number("--times", times, bounds, f"1 (true size) to {MOST_TIMES:g}, {cure}")
+        return
+    most = drawable_times(jobs.sampled(job, seed=seed))
+    cure = f"add --as-made p95, for which --times may be 1 (true size) to {most:g} with this box"
+    msg = f"--times: got {as_typed(times)} without --as-made, and only a box as made has errors to show; {cure}"
+    raise InputError(msg)
+
+
+def made_ending(as_made: str | None, of: str | None, times: float | str | None) -> str:
+    """Return what a box as made adds to a file's name, so that it never replaces another; nothing without one."""
+    whose = "" if of is None else f"_{of}"
+    return "" if as_made is None else f"_{as_made}{whose}_{float(times or 1):g}_times"
 
 
 def sought(job: Job, kind: Literal["limit", "likeliest"], of: str | None, sampled: SettledBox) -> Sought:
@@ -121,7 +177,7 @@ def _bad_box(job: Job, box: BadBoxSought, seed: int) -> BoxAsMade:
     return BoxAsMade(settled=bad.box, bad=words, beyond=bad.beyond_first_order)
 
 
-def box_as_made(job: Job, kind: Literal["p95", "likeliest", "limit"], *, of: str | None = None, seed: int) -> BoxAsMade:
+def box_as_made(job: Job, kind: AsMade, *, of: str | None = None, seed: int) -> BoxAsMade:
     """Return the sampled box, the likeliest bad box of a limit, or the limit case of the sampled box's widest joint."""
     sampled = jobs.sampled(job, seed=seed)
     if kind == "p95":

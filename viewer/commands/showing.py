@@ -2,27 +2,27 @@
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Literal, cast, get_args
+from typing import TYPE_CHECKING, cast
 
 from assembly.errors import InputError
 from viewer.commands import jobs
 from viewer.commands.libraries import loading
-from viewer.commands.made_boxes import box_as_made, scene_as_made, sought
+from viewer.commands.made_boxes import agreed_as_made, agreed_times, box_as_made, made_ending, scene_as_made, sought
 from viewer.commands.progress import progress
+from viewer.commands.typed import as_typed, number
 
 if TYPE_CHECKING:
     from viewer.commands.jobs import Job
+    from viewer.commands.made_boxes import AsMade
     from viewer.commands.watching import WatchedScenes
     from viewer.picture.write import Ground
     from viewer.scene.scene import Scene
     from viewer.window.window import Window
 
-AsMade = Literal["p95", "likeliest", "limit"]
-AS_MADE, GROUNDS = get_args(AsMade), ("white", "transparent")
+GROUNDS = ("white", "transparent")
 SIZE, TURN_SIZE = "1920x1080", "800x600"
 _LONGEST = 40  # characters of a size; Python reads no number of thousands of digits
 TURNS = 36  # pictures to one turn
@@ -83,31 +83,13 @@ def _agreed(job: Job, asked: PictureRequest) -> tuple[tuple[int, int], tuple[int
     InputError
         If one of them is none of those allowed, or goes with another that is not there.
     """
-    _agreed_as_made(asked.as_made, asked.of)
+    agreed_as_made(asked.as_made, asked.of)
     agreed_step(asked)
     if asked.explode is not None:
         number("--explode", asked.explode, (0, 1), "0 (closed) to 1 (taken apart); give 0.5 for halfway")
-    if asked.times is not None:
-        _agreed_times(job, asked)
+    agreed_times(job, asked.as_made, asked.times, seed=asked.seed)
     _agreed_looks(asked)
     return size_of(asked.size or SIZE), size_of(asked.size or TURN_SIZE)
-
-
-def _agreed_as_made(as_made: str | None, of: str | None) -> AsMade | None:
-    """Return which box is drawn as it was made; refuse what is none, and a limit whose bad box is not drawn."""
-    if as_made is not None and as_made not in AS_MADE:
-        msg = (
-            f"--as-made: got {as_made!r}, must be p95 (a sampled box), likeliest (the likeliest bad box) or "
-            "limit (every error at its limits)"
-        )
-        raise InputError(msg)
-    if of is not None and as_made != "likeliest":
-        msg = (
-            f"--of: got {of!r}, which says of what limit the likeliest bad box is drawn; add --as-made "
-            "likeliest, or leave out --of"
-        )
-        raise InputError(msg)
-    return cast("AsMade | None", as_made)
 
 
 def agreed_step(asked: PictureRequest) -> None:
@@ -123,21 +105,6 @@ def agreed_step(asked: PictureRequest) -> None:
         raise InputError(msg)
 
 
-def _agreed_times(job: Job, asked: PictureRequest) -> None:
-    from assembly.solids.as_made import MOST_TIMES, drawable_times
-
-    if asked.as_made is not None:
-        # How far the limit case can be drawn is known only once it is found; of a sampled box `as_made` tells it.
-        bounds = None if asked.as_made == "p95" else (1.0, MOST_TIMES)
-        cure = "or to where the faces of the box cross before; start with --times 2"
-        number("--times", asked.times, bounds, f"1 (true size) to {MOST_TIMES:g}, {cure}")
-        return
-    most = drawable_times(jobs.sampled(job, seed=asked.seed))
-    cure = f"add --as-made p95, for which --times may be 1 (true size) to {most:g} with this box"
-    msg = f"--times: got {_as_typed(asked.times)} without --as-made, and only a box as made has errors to show; {cure}"
-    raise InputError(msg)
-
-
 def _agreed_looks(asked: PictureRequest) -> None:
     if asked.ground not in GROUNDS:
         msg = f"--ground: got {asked.ground!r}, must be white or transparent"
@@ -150,39 +117,11 @@ def _agreed_looks(asked: PictureRequest) -> None:
         raise InputError(msg)
 
 
-def number(option: str, words: float | str | None, bounds: tuple[float, float] | None, allowed: str) -> float:
-    """Return the number that an option was given.
-
-    Raises
-    ------
-    InputError
-        If it is none, or not within the bounds.
-    """
-    try:
-        found = float(words if words is not None else "")
-    except ValueError:
-        found = math.nan
-    low, high = bounds or (-math.inf, math.inf)
-    if not low <= found <= high:
-        msg = f"{option}: got {_as_typed(words)}, must be {allowed}"
-        raise InputError(msg)
-    return found
-
-
-def _as_typed(words: float | str | None) -> str:
-    """Return what was given as it is repeated: numbers bare, other words in quotes."""
-    try:
-        return f"{float(words or 0):g}"
-    except ValueError:
-        return repr(words)
-
-
 def _ending(asked: PictureRequest, steps: list[int]) -> str:
     """Return what is added to a file's name so that different pictures of a design do not replace one another."""
     if steps:
         return f"_step_{steps[0]:02d}"
-    of = "" if asked.of is None else f"_{asked.of}"
-    return "" if asked.as_made is None else f"_{asked.as_made}{of}_{float(asked.times or 1):g}_times"
+    return made_ending(asked.as_made, asked.of, asked.times)
 
 
 def size_of(words: str) -> tuple[int, int]:
@@ -220,7 +159,7 @@ def steps_of(job: Job, words: str) -> list[int]:
         return list(range(1, count + 1))
     if not re.fullmatch(r"[0-9]{1,9}", words) or not 1 <= int(words) <= count:
         msg = (
-            f"--step: got {_as_typed(words)}, must be 1 to {count}, the steps of making this box, or all to draw each; "
+            f"--step: got {as_typed(words)}, must be 1 to {count}, the steps of making this box, or all to draw each; "
             "list names them"
         )
         raise InputError(msg)
@@ -275,7 +214,7 @@ def viewed(job: Job, asked: ViewRequest) -> None:
     """
     from viewer.commands.libraries import need_screen
 
-    if _agreed_as_made(asked.as_made, asked.of) == "likeliest":
+    if agreed_as_made(asked.as_made, asked.of) == "likeliest":
         sought(job, "likeliest", asked.of, jobs.sampled(job, seed=asked.seed))
     need_screen()
     with progress("opening the window"):

@@ -31,6 +31,13 @@ BadOf = Annotated[
         "joint if nothing is said.",
     ),
 ]
+Times = Annotated[
+    str | None,
+    typer.Option(
+        metavar="1..20",
+        help="How many times as large to show them, as far as the box's faces do not cross; 1 is true size.",
+    ),
+]
 
 
 def demo(
@@ -69,13 +76,7 @@ def picture(
     ] = None,
     as_made: AsMade = None,
     of: BadOf = None,
-    times: Annotated[
-        str | None,
-        typer.Option(
-            metavar="1..20",
-            help="How many times as large to show them, as far as the box's faces do not cross; 1 is true size.",
-        ),
-    ] = None,
+    times: Times = None,
     step: Annotated[
         str | None,
         typer.Option(
@@ -170,6 +171,20 @@ def export(
         ),
     ] = exporting.EVERY_FORMAT,
     scale: Annotated[str, typer.Option(metavar="1:N", help="Scale, drawn to real, such as 1:2.")] = "1:1",
+    clearance: Annotated[
+        str | None,
+        typer.Option(metavar="MM", help="The gap in the print between faces that touch, half from each, such as 0.2."),
+    ] = None,
+    nozzle: Annotated[
+        str | None, typer.Option(metavar="MM", help="Width of the printer's nozzle; 0.4 if nothing is said.")
+    ] = None,
+    plate: Annotated[
+        str | None,
+        typer.Option(metavar="WxD", help="Lay all parts out on plates of this size too, in mm, such as 220x220."),
+    ] = None,
+    as_made: AsMade = None,
+    of: BadOf = None,
+    times: Times = None,
     kerf: Annotated[
         float | None,
         typer.Option(
@@ -185,6 +200,8 @@ def export(
             help="Colours and widths of the lines of dxf and svg, with what differs from configs/pens.toml.",
         ),
     ] = None,
+    seed: Seed = 1,
+    workshop: WorkshopName = None,
     to: Folder = "exports",
     as_json: AsJson = False,
 ) -> None:
@@ -193,13 +210,29 @@ def export(
     STEP is exact, STL has a file for each part, GLB has colours, 3MF is for printers: the whole box, and each part as
     it lies best. Each file is read back before it is kept. Sizes are the drawn ones, without errors, times the scale.
 
+    A display model shrinks its fits, too: --clearance gives every two faces that touch, and every screw and its holes,
+    a gap of so many mm in the print. Walls under two widths of the nozzle are named; under one width they are refused
+    with the scale at which they would do, but for screws, washers and the stem, which can be bought.
+
+    With --as-made a class sees what goes wrong: the walls are written as they were made, with no clearance.
+
     DXF and SVG are the flat plaque for a laser cutter, in true size: a folder with all of it by layer, a file each for
     cut, engraving and bend line, and strips to try the bend on, with a page that says how.
     """
-    machine = outlining.Machine(kerf=kerf, pens=pens)
-    asked = exporting.ExportRequest(formats=formats, scale=scale, machine=machine)
-    found = exporting.exported(jobs.read(design, settings), to, asked)
-    list_files("export", found.files, as_json, found.remarks)
+    asked = exporting.ExportRequest(
+        formats=formats,
+        scale=scale,
+        clearance=clearance,
+        nozzle=nozzle,
+        plate=plate,
+        as_made=as_made,
+        of=of,
+        times=times,
+        seed=seed,
+        machine=outlining.Machine(kerf=kerf, pens=pens),
+    )
+    found = exporting.exported(jobs.read(design, settings, workshop), to, asked)
+    answer("\n".join(found.lines()), found.data, as_json)
 
 
 def new(

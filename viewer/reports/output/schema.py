@@ -15,7 +15,7 @@ from assembly.files.schemas import DIALECT
 from assembly.files.shipped import configs_folder
 from viewer.reports.output.advice import AdviceOutput
 from viewer.reports.output.check import CheckOutput
-from viewer.reports.output.files import FilesOutput
+from viewer.reports.output.files import ExportOutput, FilesOutput
 from viewer.reports.output.learning import LearnOutput, OutcomeVerdictOutput
 from viewer.reports.output.order import OrderOutput
 from viewer.reports.output.section import PairsOutput, SectionOutput
@@ -39,6 +39,7 @@ ANSWERS: tuple[type[Output], ...] = (
     OutcomeVerdictOutput,
     OrderOutput,
     FilesOutput,
+    ExportOutput,
 )
 
 
