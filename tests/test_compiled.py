@@ -68,7 +68,7 @@ def foreign(source: str) -> dict[str, set[str]]:
         if isinstance(node, ast.Import | ast.ImportFrom)
         for alias in node.names
         if (node.module or "." if isinstance(node, ast.ImportFrom) else alias.name).split(".")[0] in {"assembly", ""}
-    } - {"kernel", "numpy_kernel"}
+    } - {"kernel", "numpy_kernel", "inner_kernel"}
     for node in tree.body:
         if isinstance(node, ast.Assign | ast.AnnAssign) and node.value and names_in(node.value) & taken:
             taken |= names_in(node) - names_in(node.value)
@@ -76,7 +76,7 @@ def foreign(source: str) -> dict[str, set[str]]:
         node
         for node in ast.walk(tree)
         if isinstance(node, ast.FunctionDef)
-        and any(names_in(each) & {"kernel", "numpy_kernel"} for each in node.decorator_list)
+        and any(names_in(each) & {"kernel", "numpy_kernel", "inner_kernel"} for each in node.decorator_list)
     ]
     return {loop.name: set().union(*(names_in(line) for line in loop.body)) & taken for loop in loops}
 

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from importlib import resources
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from assembly.errors import ConfigError, Problem
+from assembly.files.writing import misread, publish
 from assembly.learning.csv_table import Line, number_in, read_lines
 from assembly.learning.instruments import Instrument
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 COLUMNS = ("name", "unit", "division", "unsteadiness", "blades", "source")
 UNITS = ("mm", "degrees")
@@ -25,6 +32,25 @@ def read_instruments(file: str | None = None) -> dict[str, Instrument]:
         with resources.as_file(resources.files("assembly").joinpath("data", "instruments.csv")) as path:
             return _read(path, "instruments.csv")
     return _read(Path(file), file)
+
+
+def write_instruments(instruments: Iterable[Instrument], file: Path, option: str = "--to") -> tuple[Path, ...]:
+    """Write instruments as a file that `read_instruments` takes, and return its path."""
+    page = io.StringIO()
+    sheet = csv.writer(page, lineterminator="\n")
+    sheet.writerow(COLUMNS)
+    kept = {each.name: each for each in instruments}
+    for each in kept.values():
+        division = "" if each.blades else f"{each.division:.10g}"
+        unsteady = "" if each.given is None else f"{each.given:.10g}"
+        blades = " ".join(f"{blade:.10g}" for blade in each.blades)
+        sheet.writerow((each.name, each.unit, division, unsteady, blades, each.source))
+
+    def check(draft: Path) -> None:
+        if read_instruments(str(draft)) != kept:
+            raise misread(draft, "as other instruments", option)
+
+    return publish({file: page.getvalue().encode()}, check, option)
 
 
 def _read(path: Path, name: str) -> dict[str, Instrument]:

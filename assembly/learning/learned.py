@@ -14,8 +14,9 @@ import numpy as np
 
 from assembly.errors import InputError
 from assembly.learning.likelihood import LOG_SD, bias_sd
-from assembly.learning.posterior import LEVELS, Posterior, learned
+from assembly.learning.posterior import AGREED, ENOUGH, LEVELS, Posterior, learned
 from assembly.learning.readings import data_of
+from assembly.learning.steadiness import Steadiness, found_in, with_found
 from assembly.model.workshop import quantities
 from assembly.study.driver import UNWATCHED
 
@@ -75,6 +76,7 @@ class Learned:
     behind: dict[str, Behind]
     hardly: tuple[Hardly, ...]
     untouched: tuple[str, ...]  # quantities that no reading touches
+    steadiness: tuple[Steadiness, ...]  # of instruments that read anything over again
     seed: int
 
     @property
@@ -88,6 +90,11 @@ class Learned:
         return len({each.maker[0] for each in self.readings})
 
     @property
+    def settled(self) -> bool:
+        """Whether the chains agree on every figure."""
+        return self.posterior.rhat < AGREED and self.posterior.ess > ENOUGH
+
+    @property
     def dates(self) -> tuple[str, ...]:
         """The dates that the readings give, in order."""
         return tuple(sorted({each.date for each in self.readings if each.date}))
@@ -96,7 +103,7 @@ class Learned:
 def learn(
     design: Design, workshop: Workshop, readings: Sequence[Reading], *, seed: int = 1, run: Run = UNWATCHED
 ) -> Learned:
-    """Return what `readings` teach of `workshop`.
+    """Return what `readings` teach of `workshop`, by the unsteadiness of instruments that they show where they do.
 
     Raises
     ------
@@ -106,6 +113,8 @@ def learn(
     if seed < 0:
         msg = f"seed: got {seed}, must be 0 or more"
         raise InputError(msg)
+    steadiness = found_in(readings)
+    readings = with_found(readings, steadiness)
     data = data_of(readings, design, workshop)
     held = {name: workshop.disturbance(name) for name in quantities()}
     touched = {name for each in data for name in each.size.quantities}
@@ -128,6 +137,7 @@ def learn(
             if chance < HARDLY
         ),
         untouched=tuple(name for name in held if name not in touched),
+        steadiness=tuple(steadiness),
         seed=seed,
     )
 

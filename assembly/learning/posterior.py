@@ -12,25 +12,27 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.learning.convergence import ess, rhat
-from assembly.learning.likelihood import groups_of
+from assembly.learning.features import Form, Size
+from assembly.learning.likelihood import Datum, groups_of
 from assembly.learning.sampler import State, run
+from assembly.model.workshop import Disturbance
 from assembly.study.driver import UNWATCHED
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from assembly.arrays import FloatArray, IntArray
-    from assembly.learning.likelihood import Datum, Group
-    from assembly.model.workshop import Disturbance
+    from assembly.learning.likelihood import Group
     from assembly.study.driver import Run
 
 CHAINS = 4
 KEPT = 500  # draws of each chain
-EVERY = 4  # sweeps from one draw to the next that is looked at
+EVERY = 3  # sweeps from one draw to the next that is looked at: odd, as levels go from one side to the other
 PIECE = 25  # of these, between which a stop is heard
-WARM = 500  # sweeps before the first
-SWEEPS = 1_000  # of a chain in a round
-MOST_ROUNDS = 8
+WARM = 300  # sweeps before the first
+FIRST, MORE = 1_500, 450  # sweeps of a chain in the first round, and in each that is needed after it
+MOST_ROUNDS = 20
+PARTS = 100  # of a group's work, for progress
 AGREED, ENOUGH = 1.01, 400  # R-hat below, effective size over
 LEVELS = ("bias", "class_spread", "maker_spread", "spread")
 
@@ -72,8 +74,10 @@ def learned(
     groups = groups_of(data, disturbances)
     results = []
     for number, group in enumerate(groups):
-        results.append(_agreed(group, np.random.SeedSequence([seed, number]), watched, kept, enough))
-        watched.report(number + 1, len(groups))
+        chains = _Chains(group, np.random.SeedSequence([seed, number]), watched)
+        for share in chains.until(enough):
+            watched.report(int(PARTS * (number + share)), PARTS * len(groups))
+        results.append(chains.agreed(kept))
     order = {name: at for at, name in enumerate(disturbances)}
     names = [name for group in groups for name in group.quantities]
     by_report = sorted(range(len(names)), key=lambda at: order[names[at]])
@@ -89,6 +93,15 @@ def learned(
         rhat=max(each.rhat for each in results),
         ess=min(each.ess for each in results),
     )
+
+
+def ready() -> None:
+    """Load the compiled loop of the chains; it is compiled now where that has never been done, which takes long."""
+    size = Size(Form(errors={("a", ""): 1.0}))
+    datum = Datum(maker=(1, 1), size=size, low=0.0, high=1.0, unsteadiness=0.1)
+    (group,) = groups_of([datum], {"a": Disturbance(maker_spread=1.0, spread=1.0)})
+    rng = np.random.Generator(np.random.PCG64(1))
+    run(rng, group.cells, group.prior, start_of(group, rng), 0, 1, np.zeros((0, 5, 1)), np.zeros((0, 1, 1)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -117,36 +130,52 @@ def start_of(group: Group, rng: np.random.Generator) -> State:
     )
 
 
-def _agreed(group: Group, seeds: np.random.SeedSequence, watched: Run, kept: int, enough: float) -> _Agreed:
-    """Run chains until they agree, and return so many draws of each."""
-    rngs = [np.random.Generator(np.random.PCG64(each)) for each in seeds.spawn(CHAINS)]
-    states = [start_of(group, rng) for rng in rngs]
-    many, makers, varies = len(group.quantities), len(group.makers), _varies(group)
+class _Chains:
+    """The chains of one group, each with random numbers of its own: how far they are does not depend on threads."""
 
-    def go(at: int, sweeps: int) -> tuple[FloatArray, FloatArray]:
+    def __init__(self, group: Group, seeds: np.random.SeedSequence, watched: Run) -> None:
+        self.group, self.watched, self.varies = group, watched, _varies(group)
+        self.rngs = [np.random.Generator(np.random.PCG64(each)) for each in seeds.spawn(CHAINS)]
+        self.states = [start_of(group, rng) for rng in self.rngs]
+        self.draws = np.zeros((CHAINS, 0, 5, len(group.quantities)))
+        self.levels = np.zeros((CHAINS, 0, len(group.makers), len(group.quantities)))
+        self.rhat, self.ess = np.inf, 0.0
+
+    def until(self, enough: float) -> Iterator[float]:
+        """Run all chains until they agree and are worth `enough` draws; yield how near that is, 1 at the end."""
+        with ThreadPoolExecutor(min(self.watched.threads, CHAINS)) as pool:
+            list(pool.map(self._went, range(CHAINS), [WARM] * CHAINS))
+            for number in range(MOST_ROUNDS):
+                pieces = list(pool.map(self._went, range(CHAINS), [MORE if number else FIRST] * CHAINS))
+                self.draws = np.concatenate([self.draws, np.stack([draws for draws, _ in pieces])], axis=1)
+                self.levels = np.concatenate([self.levels, np.stack([levels for _, levels in pieces])], axis=1)
+                figures = self.draws[:, :, self.varies[0], self.varies[1]]
+                self.rhat, self.ess = float(rhat(figures).max()), float(ess(figures).min())
+                if self.rhat < AGREED and self.ess > enough:
+                    break
+                yield min(self.ess / enough, 1 - 1 / PARTS)
+        yield 1.0
+
+    def _went(self, at: int, sweeps: int) -> tuple[FloatArray, FloatArray]:
         """Go on with one chain in pieces, so that a stop is heard."""
-        number = sweeps // (PIECE * EVERY)
+        number, many, makers = sweeps // (PIECE * EVERY), len(self.group.quantities), len(self.group.makers)
         pieces, levels = np.zeros((number, PIECE, 5, many)), np.zeros((number, PIECE, makers, many))
         for piece, level in zip(pieces, levels, strict=True):
-            watched.goes_on()
-            run(rngs[at], group.cells, group.prior, states[at], PIECE * EVERY, EVERY, piece, level)
+            self.watched.goes_on()
+            group = self.group
+            run(self.rngs[at], group.cells, group.prior, self.states[at], PIECE * EVERY, EVERY, piece, level)
         return pieces.reshape(-1, 5, many), levels.reshape(-1, makers, many)
 
-    found: list[list[tuple[FloatArray, FloatArray]]] = []
-    with ThreadPoolExecutor(min(watched.threads, CHAINS)) as pool:
-        list(pool.map(go, range(CHAINS), [WARM] * CHAINS))
-        for _ in range(MOST_ROUNDS):
-            found.append(list(pool.map(go, range(CHAINS), [SWEEPS] * CHAINS)))
-            chains = np.stack([np.concatenate([each[at][0] for each in found]) for at in range(CHAINS)])
-            figures = chains[:, :, varies[0], varies[1]]
-            worst, size = float(rhat(figures).max()), float(ess(figures).min())
-            if worst < AGREED and size > enough:
-                break
-    at = np.linspace(0, chains.shape[1] - 1, kept).round().astype(np.int64)
-    levels = np.stack([np.concatenate([each[chain][1] for each in found])[at] for chain in range(CHAINS)])
-    return _Agreed(
-        draws=chains[:, at].reshape(-1, 5, many), levels=levels.reshape(-1, makers, many), rhat=worst, ess=size
-    )
+    def agreed(self, kept: int) -> _Agreed:
+        """Return so many draws of each chain."""
+        at = np.linspace(0, self.draws.shape[1] - 1, kept).round().astype(np.int64)
+        draws, levels = self.draws[:, at], self.levels[:, at]
+        return _Agreed(
+            draws=draws.reshape(-1, *draws.shape[2:]),
+            levels=levels.reshape(-1, *levels.shape[2:]),
+            rhat=self.rhat,
+            ess=self.ess,
+        )
 
 
 def _varies(group: Group) -> tuple[IntArray, IntArray]:

@@ -2,6 +2,7 @@
 
 reading : who made the part (class and maker, by number), where it was read, what it read, with what
 reader  : by number, who read it, where several read the same thing
+trial   : by number, which time the reader reads it, where one reads the same thing again
 """
 
 from __future__ import annotations
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from assembly.model.workshop import Workshop
 
 COLUMNS = ("class", "maker", "part", "end", "feature", "at", "measured_mm", "instrument")
-OPTIONAL = ("reader", "date")
+OPTIONAL = ("reader", "trial", "date")
 EMPTY = "is empty; `lapwright readings DESIGN` writes one to fill in"
 Fault = Callable[[str, str], None]  # takes a column and what is wrong in it
 LARGE = 3.0  # mm: of what is drawn larger, a third is the most that a reading may be off; of what is smaller,
@@ -43,6 +44,7 @@ class Reading:
     value: float  # mm, or degrees
     instrument: Instrument
     reader: int
+    trial: int
     date: str
     file: str
     line: int
@@ -53,9 +55,9 @@ class Reading:
         return self.maker, self.feature, self.spot
 
     @property
-    def key(self) -> tuple[tuple[int, int], int, Spot, int, float]:
+    def key(self) -> tuple[tuple[int, int], int, Spot, int, int, float]:
         """Its place among all readings, whatever the order of lines and files."""
-        return self.maker, list(FEATURES).index(self.feature), self.spot, self.reader, self.value
+        return self.maker, list(FEATURES).index(self.feature), self.spot, self.reader, self.trial, self.value
 
 
 def read_readings(
@@ -132,6 +134,7 @@ class _Reader:
             ("class", cells["class"], "the class's number", ""),
             ("maker", cells["maker"], "the maker's number", "; makers are numbers, never names"),
             ("reader", cells.get("reader") or "1", "the reader's number", ""),
+            ("trial", cells.get("trial") or "1", "the number of the time that it was read", ""),
         ):
             number = whole_in(cell, what=what, cure=cure)
             if isinstance(number, str):
@@ -159,6 +162,7 @@ class _Reader:
             value=value,
             instrument=instrument,
             reader=numbers["reader"],
+            trial=numbers["trial"],
             date=cells.get("date", ""),
             file=file,
             line=line.number,
@@ -227,18 +231,18 @@ def nominal(feature: Feature, place: Place) -> float:
 
 
 def _twice(readings: Sequence[Reading]) -> list[tuple[str, Problem]]:
-    """Return a fault for each line that reads what an earlier one did, by the same reader."""
+    """Return a fault for each line that reads what an earlier one did, by the same reader at the same time."""
     first: dict[object, Reading] = {}
     found = []
     for each in readings:
-        before = first.setdefault((each.thing, each.reader), each)
+        before = first.setdefault((each.thing, each.reader, each.trial), each)
         if before is not each:
             where = f"line {before.line}" if before.file == each.file else f"line {before.line} of {before.file}"
             differs = (
                 f"reads {decimal(each.value)}, and {where} {decimal(before.value)} for the same place of the same maker"
             )
             same = f"says the same as {where}"
-            cure = "leave one out, or number those who read in a column reader"
+            cure = "leave one out, or number those who read in a column reader, or their readings in a column trial"
             what = f"{same if before.value == each.value else differs}; {cure}"
             found.append((each.file, Problem(where="measured_mm", line=each.line, what=what)))
     return found

@@ -78,6 +78,7 @@ def simulate(
                         value=read_value(instrument, true, rng),
                         instrument=instrument,
                         reader=1,
+                        trial=1,
                         date="",
                         file="simulated",
                         line=len(found) + 2,

@@ -87,8 +87,9 @@ def taught(
     """Return what readings teach of a job's workshop, its files written."""
     with loading("learning from readings"):
         from assembly.learning.learned import learn
+        from assembly.learning.posterior import ready
     from assembly.learning.files import Draws, write_learned
-    from assembly.learning.instrument_files import read_instruments
+    from assembly.learning.instrument_files import read_instruments, write_instruments
     from assembly.learning.readings import read_readings
     from assembly.learning.unsure import unsure_counts
     from assembly.study.check import BoxModel
@@ -99,12 +100,22 @@ def taught(
     readings = read_readings(files, job.design, job.workshop, known)
     folder = folder_for(to)
     with Steps() as steps:
+        with steps.run("getting ready, which takes half a minute the first time"):
+            ready()
         with steps.run(f"learning from {len(readings):,} readings") as run:
             learned = steps.take(lambda: learn(job.design, job.workshop, readings, seed=seed, run=run))
         assert learned
         found = learned.posterior
         file = folder / f"{job.stem}_learned.toml"
-        names, unwritten = attempted(lambda: [each.as_posix() for each in write_learned(learned, file)])
+        found_anew = {each.instrument.name: each.found for each in learned.steadiness if each.used}
+        better = folder / f"{job.stem}_instruments.csv"
+
+        def write() -> list[str]:
+            paths = write_learned(learned, file)
+            paths += write_instruments((known | found_anew).values(), better) if found_anew else ()
+            return [each.as_posix() for each in paths]
+
+        names, unwritten = attempted(write)
         after = BoxModel(job.design, _as_learned(learned))
         makers = job.design.makers
         with steps.run("simulating classes") as run:

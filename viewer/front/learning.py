@@ -58,7 +58,9 @@ def learn(
     beside it that say how sure it is: from these `lapwright check` tells the range that what is not known adds. Then:
     what to measure next.
 
-    Optional columns: date, and reader, the number of who read it where several read the same thing.
+    Optional columns: date; reader, the number of who read it where several read the same thing; trial, which time it
+    is where one reads it again. Three readers who read five things twice each show how unsteady an instrument is in
+    their hands, which then counts in place of the table of instruments.
     """
     job = jobs.read(design, settings, workshop)
     tell(learning.taught(job, files, seed=seed, instruments=instruments, to=to, details=details), as_json)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from assembly.learning.steadiness import BLADES, COARSE, FEW, USED
 from assembly.text import decimal
 from viewer.reports.check_report import folded, table
 
 if TYPE_CHECKING:
     from assembly.learning.learned import Figure, Learned
     from assembly.learning.next_readings import Next
+    from assembly.learning.steadiness import Spread, Steadiness
     from assembly.model.design import Design
     from assembly.study.forecast import ClassCounts
 
@@ -82,6 +84,14 @@ def notes(learned: Learned, *, details: bool = False) -> list[str]:
         )
     if learned.untouched:
         lines.append(f"As before, as no reading touches them: {', '.join(learned.untouched)}; and all of paring.")
+    lines += [steadiness_line(each) for each in learned.steadiness]
+    if not learned.settled:
+        rhat, ess = learned.posterior.rhat, learned.posterior.ess
+        lines.append(
+            f"Not settled: the chains behind these figures agree to an R-hat of {rhat:.3f} and are worth "
+            f"{ess:.0f} draws, where below 1.01 and over 400 are wanted. Learn again with another --seed: what "
+            "then changes by more than you mind is not known yet."
+        )
     for each in learned.hardly:
         found = each.reading
         lines.append(
@@ -89,6 +99,32 @@ def notes(learned: Learned, *, details: bool = False) -> list[str]:
             f"{1 / max(each.chance, 1e-6):,.0f} is as far out): read it again. It counts all the same."
         )
     return lines
+
+
+def steadiness_line(each: Steadiness) -> str:
+    """Return what readings over again show of an instrument, and whether it counts."""
+    name, unit, table = each.instrument.name, each.instrument.unit, each.instrument.unsteadiness
+    readers = "1 reader" if each.readers == 1 else f"{each.readers} readers"
+    times = "once" if each.times == 1 else f"{each.times} times"
+    line = (
+        f"- {name}: {each.things} things that {readers} read {times} each show an unsteadiness of its own of "
+        f"{_told(each.own)} {unit}, 90 % between {each.own.low:.2f} and {each.own.high:.2f}"
+    )
+    others = (("readers differ by", each.between), ("and by the thing that they read", each.together))
+    line += "".join(f"; {words} {_told(spread)} ({spread.low:.2f} to {spread.high:.2f})" for words, spread in others
+                    if spread)  # fmt: skip
+    why = {
+        USED: f"It counts in place of the table's {decimal(table)}.",
+        FEW: "That is too few to count: let three readers read five things twice each.",
+        COARSE: f"Its division of {decimal(each.instrument.division)} hides what is smaller.",
+        BLADES: "Blades are read by steps of many widths, which this does not count.",
+    }
+    stays = "" if each.used else f" The table's {decimal(table)} stays."
+    return f"{line}. {why[each.counts]}{stays}"
+
+
+def _told(spread: Spread) -> str:
+    return f"{spread.value:.2f}"
 
 
 def expected(design: Design, told: Taught) -> list[str]:

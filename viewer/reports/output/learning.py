@@ -43,6 +43,34 @@ class HardlyOutput(Output):
     chance: float = Field(description="chance of a reading as far out by another maker, both sides")
 
 
+class SpreadOutput(Output):
+    """A standard deviation, in the instrument's unit."""
+
+    value: float = Field(description="the standard deviation")
+    low: float = Field(description="lower end of its 90 % interval")
+    high: float = Field(description="upper end of its 90 % interval")
+
+
+class SteadinessOutput(Output):
+    """What things that were read over again show of an instrument: analysis of variance of the two-way layout."""
+
+    instrument: str = Field(description="the instrument")
+    things: int = Field(description="things in the layout")
+    readers: int = Field(description="readers of every one of them")
+    times: int = Field(description="how often each reader read each")
+    degrees_of_freedom: int = Field(description="of its own unsteadiness")
+    table: float = Field(description="its unsteadiness by the table of instruments")
+    own: SpreadOutput = Field(description="its own unsteadiness (repeatability), the division's share taken off")
+    between: SpreadOutput | None = Field(description="readers' own spread; null of a single reader")
+    together: SpreadOutput | None = Field(
+        description="interaction of reader and thing; null where it is counted to own"
+    )
+    counts: Literal["used", "few", "coarse", "blades"] = Field(
+        description="used in place of the table's figure, or why not: too few degrees of freedom, a division that "
+        "hides it, or blades"
+    )
+
+
 class NextOutput(Output):
     """One feature that could be read more."""
 
@@ -63,6 +91,8 @@ class LearnOutput(Output):
     figures: list[FigureOutput] = Field(description="every figure that readings touch")
     untouched: list[str] = Field(description="quantities that no reading touches: they stay as they were")
     hardly: list[HardlyOutput] = Field(description="readings that hardly fit")
+    instruments: list[SteadinessOutput] = Field(description="what things that were read over again show of instruments")
+    settled: bool = Field(description="whether R-hat is below 1.01 and the effective size over 400 for every figure")
     rhat: float = Field(description="largest rank-normalised split R-hat of all figures")
     effective_draws: float = Field(description="least effective size of all figures, bulk and tails")
     range: Range | None = Field(
@@ -127,6 +157,13 @@ def learn_output(told: Taught, *, files: Sequence[str], partial: bool) -> LearnO
                 | {"chance": each.chance}
                 for each in learned.hardly
             ],
+            "instruments": [
+                {name: getattr(each, name) for name in ("things", "readers", "times", "own", "between", "together")}
+                | {"instrument": each.instrument.name, "table": each.instrument.unsteadiness}
+                | {"degrees_of_freedom": each.freedom, "counts": each.counts}
+                for each in learned.steadiness
+            ],
+            "settled": learned.settled,
             "rhat": learned.posterior.rhat,
             "effective_draws": learned.posterior.ess,
             "range": _range(told.medians),
