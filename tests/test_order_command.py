@@ -13,17 +13,29 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from designs import designs
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from papers import check_pages, strokes_in
 from pypdf import PdfReader
+from sweep import some
 
 from assembly.files.reading import maker, read_design
 from assembly.files.shipped import configs_folder
 from assembly.files.stock import read_on_sale
-from assembly.order.class_pieces import SpareRule
+from assembly.order.class_pieces import Kind, SpareRule
+from assembly.order.glue import Glue
 from assembly.order.lengths import LengthPlan
-from assembly.order.order import order_for
+from assembly.order.order import Order, order_for
+from assembly.order.ready import ready
+from assembly.order.sawn_lengths import sawn_sections
+from assembly.order.sawn_sheets import sawn_sheets
+from assembly.order.spoilage import Spares
+from assembly.planning.cutting import cut_parts
 from assembly.study.driver import Run
+from assembly.study.intervals import wilson
 from viewer.reports.order_pages import order_pages
+from viewer.reports.order_report import order_text
 from viewer.reports.order_words import least_words, ml_words
 from viewer.sheets.page import PAPERS
 from viewer.sheets.sawing_pictures import SCALES, scale_for
@@ -213,6 +225,36 @@ def test_ctrl_c_tells_what_is_known_and_writes_nothing(run, monkeypatch):
 def test_nothing_on_the_pages_is_off_the_paper_or_over_anything(name, straight):
     check_pages(pages_of(name, straight=straight))
     check_pages(pages_of(name, "Letter", straight=straight))
+
+
+def unsimulated(design, *, straight):
+    """Return an order of a design whose glue and chances are made up: only what is sawn is worked out."""
+    stock, told = read_on_sale(), wilson(60, 2000)
+    spares = Spares(piece="wall", needed=1, spares=1, runs_out=told, spoilt=told, given_up=0.0, classes=2000)
+    kinds = tuple(
+        Kind(letter=letter, part=part, needed=part.count * design.makers, spares=at, walls=spares if at < 2 else None)
+        for at, (letter, part) in enumerate(zip("ABCDE", cut_parts(design), strict=False))
+    )
+    return Order(
+        design=design,
+        rule=SpareRule(),
+        kinds=kinds,
+        sections=sawn_sections(kinds, stock),
+        sheets=sawn_sheets(kinds, stock, straight=straight),
+        ready=ready(design, stock.prices),
+        glue=Glue(name="glue", gap_volume=told, contact=1.0, makers=design.makers, boxes=2000, beyond=wilson(0, 2000)),
+        currency="",
+        glue_price=None,
+        seed=1,
+    )
+
+
+@settings(max_examples=some(40), deadline=None)
+@given(designs(), st.booleans())
+def test_pages_of_random_designs_are_clear(design, straight):
+    order, sections = unsimulated(design, straight=straight), read_on_sale().sections
+    check_pages(order_pages(order, sections, None, PAPERS["A4"]))
+    assert order_text(order, sections, None).startswith("Random box: the order for ")
 
 
 def test_the_longest_names_keep_to_the_paper():
