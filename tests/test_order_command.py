@@ -179,7 +179,9 @@ def test_a_plan_above_its_bound_says_by_how_much():
     assert least_words(replace(plan, bound=3)) == "proved the fewest"
 
 
-@pytest.mark.parametrize(("ml", "words"), [(353.76, "350 ml"), (76.65, "77 ml"), (8.74, "8.7 ml"), (99.6, "100 ml")])
+@pytest.mark.parametrize(
+    ("ml", "words"), [(5912.0, "5.9 l"), (353.76, "350 ml"), (76.65, "77 ml"), (8.74, "8.7 ml"), (99.6, "100 ml")]
+)
 def test_glue_is_said_to_two_digits(ml, words):
     assert ml_words(ml) == words
 

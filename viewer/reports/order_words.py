@@ -85,10 +85,11 @@ def ml_words(ml: float) -> str:
 
     Examples
     --------
-    >>> ml_words(353.7), ml_words(8.74)
-    ('350 ml', '8.7 ml')
+    >>> ml_words(5912.0), ml_words(353.7), ml_words(8.74)
+    ('5.9 l', '350 ml', '8.7 ml')
     """
-    return f"{rounded(ml, 1 - math.floor(math.log10(ml)))} ml"
+    amount, unit = (ml / 1000, "l") if ml >= 1000 else (ml, "ml")
+    return f"{rounded(amount, 1 - math.floor(math.log10(amount)))} {unit}"
 
 
 def least_words(plan: LengthPlan | SheetPlan) -> str:
@@ -168,7 +169,7 @@ def spare_words(order: Order) -> list[str]:
     chances = [f"{kind.name}, {percent(kind.walls.runs_out)}" for kind in order.kinds if kind.walls]
     asked = f" (asked for: at most {decimal(100 * order.rule.chance)} % of each)" if order.rule.share is None else ""
     lines.append(
-        f"How likely {counted(order.design.makers, 'maker runs', 'makers run')} out of them, as walls are spoilt and "
+        f"How likely {counted(order.design.makers, 'maker runs', 'makers run')} out of walls, as some are spoilt and "
         f"made again: {'; '.join(chances)}{asked}."
     )
     spoilt = [f"{kind.name}, {percent(kind.walls.spoilt)}" for kind in order.kinds if kind.walls]
