@@ -181,6 +181,16 @@ def test_a_bound_beyond_the_material():
     assert fewest_bins(100, [34, 10], [7, 3]) == math.ceil(7 / 2)
 
 
+def test_a_bound_that_no_share_gives():
+    """Pieces of 16, 16, 14, 8, 8, 8 in lengths of 36: 70 of 72, and no share says more than two; three are needed.
+
+    The best beside 14 is 16 or two times 8, which leaves 6, where two lengths leave 2 in all.
+    """
+    assert fewest_bins(36, [16, 14, 8], [2, 1, 3]) == 2
+    plan = fewest_lengths([16, 14, 8], [2, 1, 3], bare(36))
+    assert (len(plan.lengths), plan.bound) == (3, 3)
+
+
 def test_nothing_wanted_is_an_empty_plan():
     for sizes, counts in (([], []), ([100], [0]), ([5000], [0])):
         plan = fewest_lengths(sizes, counts, bare(1000))

@@ -11,9 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assembly.errors import InputError
+from assembly.order.filling import filled
 from assembly.order.layouts import Laid, SheetOnSale, fault_of
 from assembly.order.sheets import fewest_sheets
 from assembly.order.straight_cuts import saw_cuts, straight_cut
+from assembly.order.wanted import Wanted
 
 # Duijvestijn 1978: the squared square of the lowest order, 21 squares in a side of 112 (from memory, recomputed): the
 # sides of the squares in the order in which they hang from the lowest level, the leftmost first (Bouwkamp's code).
@@ -121,6 +123,12 @@ def test_saw_cuts_free_a_piece_of_all_that_is_left():
         (40, 28.5, 140, 28.5),
         (40, 81.5, 140, 81.5),
     ]
+
+
+def test_a_cut_goes_through_where_a_kerf_does():
+    pair = (Laid(kind=0, x=10, y=10, turned=False), Laid(kind=0, x=113, y=10, turned=False))
+    assert straight_cut(pair, GRID, SAWN)
+    assert not straight_cut(pair, GRID, replace(SAWN, kerf=3.01))
 
 
 def test_four_pieces_round_a_middle_are_no_straight_cuts():
@@ -250,6 +258,22 @@ def test_few_pieces_against_brute_force(data):
     least = brute_force(tuple(sorted(pieces)), (room[0] + kerf, room[1] + kerf), straight=straight, turn=turn)
     assert plan.bound <= least == len(plan.sheets)
     assert plan.proved or straight
+    if not straight:
+        wanted = Wanted(
+            sizes=tuple((x + kerf, y + kerf) for x, y in sizes),
+            counts=tuple(counts),
+            room=(room[0] + kerf, room[1] + kerf),
+            straight=False,
+            turn=turn,
+        )
+        assert least == 1 or filled(wanted, least - 1, nodes=5_000) == (None, True)
+        found, none = filled(wanted, least, nodes=5_000)
+        assert (len(found), none) == (least, False)
+
+
+def test_a_square_lies_in_one_way():
+    wanted = Wanted(sizes=((3, 3), (3, 2)), counts=(1, 1), room=(9, 9), straight=False, turn=True)
+    assert [(way.kind, way.turned) for way in wanted.ways] == [(0, False), (1, False), (1, True)]
 
 
 def test_nothing_wanted_is_an_empty_plan():

@@ -137,6 +137,9 @@ def test_room_that_pieces_can_not_use():
     assert needed_room(wanted).room == (558, 279)
     assert 558 * 279 / (175 * 93) < 10 < 603 * 303 / (175 * 93)
     assert by_shares(needed_room(wanted)) == 2
+    many = replace(wanted, counts=(1000,))
+    assert math.ceil(1000 * 175 * 93 / (558 * 279)) == 105
+    assert by_shares(needed_room(many)) == math.ceil(1000 / 9) == 112  # nine on each, not nine and a half
 
 
 def sawn(cuts, on_sale):
