@@ -137,9 +137,14 @@ def test_room_that_pieces_can_not_use():
     assert needed_room(wanted).room == (558, 279)
     assert 558 * 279 / (175 * 93) < 10 < 603 * 303 / (175 * 93)
     assert by_shares(needed_room(wanted)) == 2
-    many = replace(wanted, counts=(1000,))
-    assert math.ceil(1000 * 175 * 93 / (558 * 279)) == 105
-    assert by_shares(needed_room(many)) == math.ceil(1000 / 9) == 112  # nine on each, not nine and a half
+
+
+def test_pieces_on_a_sheet_are_whole():
+    """Of 183 x 113 the usable 1001 x 479 has room for 23.19 by area, so 23, and 921 of them take 41 sheets, not 40."""
+    wanted = Wanted(sizes=((183, 113),), counts=(921,), room=(1003, 503), straight=False, turn=True)
+    assert needed_room(wanted).room == (3 * 183 + 4 * 113, 2 * 183 + 113) == (1001, 479)
+    assert math.ceil(921 * 183 * 113 / (1001 * 479)) == 40
+    assert by_shares(needed_room(wanted)) == math.ceil(921 / 23) == 41
 
 
 def sawn(cuts, on_sale):
