@@ -132,6 +132,11 @@ REFUSED = {
         "--plate: the base lies 80 x 45 mm at 1:2, too large for a plate of 50 x 50 mm; --scale 1:3.2 or --plate 80x50 "
         "would do"
     ),
+    # small enough for the plate the plaque is 0.1 mm thick, and no plate is 1.2 m wide
+    "--as 3mf --plate 50x50 --set box.length=1200": (
+        "--plate: the base lies 1200 x 90 mm at 1:1, too large for a plate of 50 x 50 mm; no other scale, clearance, "
+        "nozzle or plate does"
+    ),
     # what is small enough for the plate is too thin for the nozzle
     "--as 3mf --plate 50x50 --scale 1:2 --nozzle 1.2": (
         "--plate: the base lies 80 x 45 mm at 1:2, too large for a plate of 50 x 50 mm; --plate 80x50 would do"
@@ -228,6 +233,19 @@ def test_plates_hold_every_part_once_apart_inside_and_lying(lying):
                 assert max((low - other_high)[:2].max(), (other_low - high)[:2].max()) > BETWEEN - 1e-6
             middle = (np.min([low for low, _ in bounds], axis=0) + np.max([high for _, high in bounds], axis=0)) / 2
             assert middle[:2] == pytest.approx(np.array(plate) / 2, abs=1e-9)
+
+
+def test_walls_as_made_lie_on_the_plate_too():
+    """Bowed and twisted faces: every wall of a badly made box touches the plate at three corners at least."""
+    design = read_design("frost_watch")
+    settled = box_as_made(jobs.read("frost_watch"), "p95", seed=1).settled
+    items = lying_parts(box_arrays(build(design, *magnified(settled, 5.0))), 0.5)
+    for plate in on_plates(items, Plate(220, 220)):
+        for item in plate:
+            lowest = item.points[item.points[:, 2] < 1e-3]
+            assert item.points[:, 2].min() == pytest.approx(0, abs=1e-9)
+            assert len(lowest) >= 3, item.part.facts.name
+            assert np.ptp(lowest[:, :2], axis=0).max() > 0.1
 
 
 def test_parts_lie_close_together_on_a_large_plate(lying):

@@ -271,5 +271,5 @@ def _too_large(model: Model, large: list[Item], items: tuple[Item, ...]) -> str:
 def _either(cures: list[str]) -> str:
     """Return the cures that were found to do, as the end of a message."""
     if not cures:
-        return "no scale does; leave the part out of the model"
+        return "no other scale, clearance, nozzle or plate does"
     return f"{' or '.join(cures)} would do"
