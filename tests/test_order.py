@@ -305,6 +305,17 @@ def test_every_piece_is_sawn_once_and_no_plan_takes_more_than_its_stock(design, 
     assert sawn == {kind.letter: kind.part.count * design.makers + spare for kind in kinds}
 
 
+def test_a_plaque_that_a_laser_cuts_is_ordered_by_its_outline_and_one_cut_by_hand_by_its_blank():
+    """77.07 x 90 mm: four by seven of them go onto 590 x 390 mm, turned; blanks of 97.07 x 110, four by five."""
+    laser, by_hand = (
+        order_for(made_by(26, *words), still_workshop(), SHIPS, NONE) for words in ((), ('plaque.cut="by hand"',))
+    )
+    (cut,), (sawn,) = ([each for each in order.sheets if each.material == "acrylic"] for order in (laser, by_hand))
+    assert cut.kinds[0].size == pytest.approx((82 - 12 + math.pi / 2 * 4.5, 90))
+    assert sawn.kinds[0].size == pytest.approx((82 - 12 + math.pi / 2 * 4.5 + 20, 110))
+    assert [(each.on_sale.length, each.count) for each in (cut, sawn)] == [(600, 1), (600, 2)]
+
+
 # What is said before anybody saws
 
 

@@ -76,7 +76,7 @@ def test_the_order_leads_with_what_is_read_out_and_the_files_say_the_same(run):
         "- 4 lengths of pine, Scots, 10 x 45 mm, 2.4 m each, proved the fewest",
         "- 1 sheet of birch plywood, 4 mm, 1220 x 610 mm, proved the fewest",
         "- 1 sheet of birch plywood, 9 mm, 1220 x 610 mm, proved the fewest",
-        "- 2 sheets of acrylic, 3 mm, 600 x 400 mm each, proved the fewest",
+        "- 1 sheet of acrylic, 3 mm, 600 x 400 mm, proved the fewest",
     ]
     assert read_out[8] == "- 26 x frost indicator (6 x 60 mm)"
     assert "No spare pieces are among them." in lines

@@ -66,8 +66,12 @@ class Kind:
 
     @property
     def size(self) -> tuple[float, float]:
-        """Length and width of the blank, mm; the width of a wall's is that of its section."""
-        return self.part.blank_length, self.part.blank_width
+        """Length and width of the blank, mm; the width of a wall's is that of its section.
+
+        What a machine cuts to its outline comes out of the whole sheet, finished: no waste is left on it.
+        """
+        part = self.part
+        return (part.length, part.width) if part.outlined else (part.blank_length, part.blank_width)
 
 
 def class_pieces(

@@ -37,6 +37,7 @@ class CutPart:
     material: str
     then: str
     sheet: bool  # cut from a sheet, with waste on all sides; walls are cut from a section, with waste at their ends
+    outlined: bool = False  # a machine cuts its very outline, out of whatever sheet it is given
 
     @property
     def blank_length(self) -> float:
@@ -134,6 +135,7 @@ def _plaque(drawn: Plaque, plaque: BentPlaque) -> CutPart:
         thickness=plaque.thickness,
         material="acrylic",
         sheet=True,
+        outlined=drawn.cut == "laser",
         then=f"bent {drawn.turned} by {decimal(drawn.angle)} degrees, middle of the bend "
         f"{decimal(round(plaque.bend_line, 1))} from the flat leg's edge",
     )

@@ -186,6 +186,14 @@ def spare_words(order: Order) -> list[str]:
     return [*lines, f"No rule says when what is cut from sheets is spoilt ({rest}), {more}."]
 
 
+def outline_words(order: Order) -> list[str]:
+    """Return what is to be known of pieces that a machine cuts to their outline; nothing where there is none."""
+    cut = [kind.name for kind in order.kinds if kind.part.outlined]
+    return (
+        [f"A laser cuts {listed(cut)}: out of the whole sheet and to its outline, so no waste is on it."] if cut else []
+    )
+
+
 def glue_words(glue: Glue) -> str:
     """Return how the glue was reckoned."""
     return (
@@ -198,6 +206,7 @@ def remark_words(order: Order, sections: Sequence[float], stock: str | None) -> 
     """Return what is to be known of an order besides its lines: spares, glue, and what is on sale."""
     return [
         *spare_words(order),
+        *outline_words(order),
         glue_words(order.glue),
         list_words(stock),
         *unlisted_words(order, sections),
