@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from assembly.model.design import Design, Plaque, Stem
-    from assembly.nominal.frame import Frame
     from assembly.nominal.plaque import BentPlaque
 
 SCREWS = 2  # that hold the lid, and as many the plaque
@@ -94,21 +93,19 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
     )
 
 
-def _as_drawn(box: Frame, along_x: float, along_y: float) -> dict[str, float]:
-    """Return sizes along x and y of the drawing as length and width."""
-    return dict(zip(("length", "width"), box.as_drawn(along_x, along_y), strict=True))
-
-
 def _sheets(design: Design) -> tuple[CutPart, CutPart]:
     box, fitted, base, lid = frame(design), fittings(design), design.base, design.lid
     sunk = "" if lid.screw.round_head else f", countersunk to {decimal(lid.screw.head)}"
     screws = f"{decimal(lid.screw.hole)} for its screws{sunk}"
     middle = f"a hole of {decimal(lid.centre_hole)} in the middle, two of " if lid.centre_hole else "two holes of "
+    base_size = box.as_drawn(*fitted.base_raw)
+    lid_size = box.as_drawn(fitted.lid.along_x, fitted.lid.along_y)
     return (
         CutPart(
             name="base",
             count=1,
-            **_as_drawn(box, *fitted.base_raw),
+            length=base_size[0],
+            width=base_size[1],
             thickness=base.thickness,
             material=base.material,
             sheet=True,
@@ -117,7 +114,8 @@ def _sheets(design: Design) -> tuple[CutPart, CutPart]:
         CutPart(
             name="lid",
             count=1,
-            **_as_drawn(box, fitted.lid.along_x, fitted.lid.along_y),
+            length=lid_size[0],
+            width=lid_size[1],
             thickness=lid.thickness,
             material=lid.material,
             sheet=True,
