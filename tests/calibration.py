@@ -12,16 +12,20 @@ from scipy.stats import chi2
 from assembly.files.reading import read_design, read_workshop
 from assembly.learning import posterior
 from assembly.learning.features import FEATURES, Size
+from assembly.learning.files import Draws
 from assembly.learning.instrument_files import read_instruments
 from assembly.learning.likelihood import prior_of
 from assembly.learning.simulated import simulate
+from assembly.learning.unsure import unsure_rows
 from assembly.model.workshop import quantities
+from assembly.study.check import BoxModel
 
 DESIGN, BEFORE, INSTRUMENTS = read_design("frost_watch"), read_workshop("new_to_tools"), read_instruments()
 HELD = {name: BEFORE.disturbance(name) for name in quantities()}
 LEVELS = posterior.LEVELS
 KEPT = 99  # draws that a rank is counted among, so that 100 ranks are equally likely
 BINS = 20
+BOXES = 40  # of a class whose pass share is told
 
 
 def from_prior(rng):
@@ -71,8 +75,11 @@ def without_leasts(data):
     return found
 
 
-def ranks(truth, data, seed, enough=120):
-    """Return the rank of each true figure among the draws, and whether its 90 % interval holds it, by name."""
+def ranks(truth, data, seed, enough=120, *, passes=False):
+    """Return the rank of each true figure among the draws, and whether its 90 % interval holds it, by name.
+
+    With `passes` that of the true pass share, too, in a workshop that is as before but for what was read.
+    """
     found = posterior.learned(data, HELD, seed=seed, kept=KEPT, enough=enough)
     rng = np.random.default_rng([seed, 7])
     chosen = rng.permutation(len(found.draws))[:KEPT]
@@ -86,7 +93,26 @@ def ranks(truth, data, seed, enough=120):
                     int((draws[chosen] < truth[name][level]).sum()),
                     bool(low <= truth[name][level] <= high),
                 )
+    if passes:
+        rank = pass_rank(found.quantities, found.draws[chosen], truth, seed)
+        out["", "pass share"] = (rank, 0.05 * (KEPT + 1) <= rank < 0.95 * (KEPT + 1))
     return out
+
+
+def pass_rank(names, draws, truth, seed):
+    """Return the rank of the true workshop's pass share among those of draws, each of a class of `BOXES`.
+
+    Boxes are other ones for each, so truth and draws are alike but for what the readings tell; equal shares are put in
+    order by chance.
+    """
+    true = np.array([truth[name] for name in names]).T
+    every = Draws(quantities=tuple(names), draws=np.concatenate([true[None], draws]))
+    takes = np.repeat(np.arange(KEPT + 1), BOXES)
+    model = BoxModel(DESIGN, BEFORE)
+    rows = unsure_rows(model, every, takes, seed=seed, block=0, class_size=BOXES)
+    passed = rows[list(model.rows).index("passes")].reshape(KEPT + 1, BOXES).sum(axis=1)
+    passed = passed + 0.5 * np.random.default_rng([seed, 9]).random(KEPT + 1)
+    return int((passed[1:] < passed[0]).sum())
 
 
 def uniformity(ranked):

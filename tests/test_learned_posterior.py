@@ -5,11 +5,13 @@ import pytest
 from arviz_stats.base import array_stats
 from one_way import DYESTUFF, OF_TWELVE, QUANTITY, TWELVE, data_of, quadrature
 from scipy.optimize import minimize
+from scipy.special import ndtr
 from statsmodels.regression.mixed_linear_model import MixedLM
 
 from assembly.learning import posterior
 from assembly.learning.convergence import ess, rhat
-from assembly.learning.likelihood import groups_of
+from assembly.learning.features import Form, Size, one
+from assembly.learning.likelihood import Datum, groups_of
 from assembly.learning.sampler import Prior, run
 from assembly.model.workshop import Disturbance
 
@@ -133,3 +135,63 @@ def test_agreement_of_chains_is_that_of_the_library(twelve):
 def test_chains_of_twelve_agree(twelve):
     assert rhat(twelve[:, :, [0, 2, 3]]).max() < 1.01
     assert ess(twelve[:, :, [0, 2, 3]]).min() > 400
+
+
+SAW, SAND = Disturbance(bias=0.8, spread=0.4), Disturbance(bias=0.3, spread=0.2)
+LOG_SD = 0.2  # of their spreads' priors
+
+
+def least_data(values, half):
+    """Return readings of the smaller of a sawn and a sanded height, each at a place and by a maker of its own."""
+    return [
+        Datum(maker=(1, at), size=Size(Form(), ((one("saw.offset", "a"), one("sand.offset", "a")),)),
+              low=value - half, high=value + half, unsteadiness=1e-4)
+        for at, value in enumerate(values)
+    ]  # fmt: skip
+
+
+def least_by_quadrature(values, half):
+    """Return mean and sd of both biases and log spreads: the smaller is above x where both are, so shares multiply."""
+    axes = (
+        SAW.bias + np.linspace(-1.4, 2.0, 35),
+        SAND.bias + np.linspace(-1.0, 2.0, 76),
+        np.log(SAW.spread) + np.linspace(-0.7, 0.7, 13),
+        np.log(SAND.spread) + np.linspace(-0.7, 0.7, 13),
+    )
+    saw, sand, of_saw, of_sand = np.meshgrid(*axes, indexing="ij", sparse=True)
+    log = -0.5 * (((saw - SAW.bias) / 0.5) ** 2 + ((sand - SAND.bias) / 0.5) ** 2)
+    for each, usual in ((of_saw, SAW.spread), (of_sand, SAND.spread)):
+        log = log - 0.5 * ((each - np.log(usual)) / LOG_SD) ** 2
+    for value, count in zip(*np.unique(values, return_counts=True), strict=True):
+        low, high = (
+            ndtr((saw - at) / np.exp(of_saw)) * ndtr((sand - at) / np.exp(of_sand))
+            for at in (value - half, value + half)
+        )
+        log = log + count * np.log(np.maximum(low - high, 1e-300))
+    weight = np.exp(log - log.max())
+    found = []
+    for axis, points in enumerate(axes):
+        mass = weight.sum(axis=tuple({0, 1, 2, 3} - {axis}))
+        mean = (mass * points).sum() / mass.sum()
+        found.append((mean, np.sqrt((mass * (points - mean) ** 2).sum() / mass.sum())))
+    return found
+
+
+def test_the_smaller_of_two_by_quadrature():
+    """30 readings of the smaller of two heights: what each of them is, from a closed form, within a part of its sd."""
+    rng = np.random.default_rng(12)
+    values = np.round(np.minimum(0.7 + 0.35 * rng.standard_normal(30), 0.4 + 0.25 * rng.standard_normal(30)), 1)
+    (group,) = groups_of(least_data(values, 0.05), {"saw.offset": SAW, "sand.offset": SAND})
+    prior = group.prior._replace(log_sd=LOG_SD)
+    found = []
+    for seed in range(3):
+        chain = np.random.Generator(np.random.PCG64(seed))
+        state, kept, levels = posterior.start_of(group, chain), np.zeros((5_000, 5, 2)), np.zeros((5_000, 30, 2))
+        run(chain, group.cells, prior, state, 500, 500, kept[:1], levels[:1])
+        run(chain, group.cells, prior, state, 15_000, 3, kept, levels)
+        found.append(np.column_stack([kept[:, 0], np.log(kept[:, 3])]))
+    draws = np.stack(found)
+    assert ess(draws).min() > 1_500
+    for at, (mean, sd) in enumerate(least_by_quadrature(values, 0.05)):
+        assert draws[:, :, at].mean() == pytest.approx(mean, abs=0.07 * sd), at
+        assert draws[:, :, at].std() == pytest.approx(sd, rel=0.05), at

@@ -115,6 +115,17 @@ def test_other_commands_take_the_learned_workshop(learned, run):
     assert run("causes", "frost_watch", "--workshop", LEARNED, "--boxes", "60")[0] == 0
 
 
+def test_section_judges_by_the_learned_workshop(learned, run):
+    """Its present section's good boxes are those of a check with it, and not those of beginners."""
+    assert learned
+    words = ("frost_watch", "--boxes", "2000", "--json")
+    found = json.loads(run("section", *words, "--workshop", LEARNED, "--lapped", "14")[1])["fit"]["pass_before"]
+    checked, before = (json.loads(run("check", *words, "--workshop", each)[1]) for each in (LEARNED, "new_to_tools"))
+    assert found == checked["pass_share"]
+    assert found != before["pass_share"]
+    assert checked["unsure_range"] is not None
+
+
 def test_json_has_every_figure(run, few, learned):
     assert learned
     data = json.loads(run("learn", "frost_watch", few, "--json")[1])
