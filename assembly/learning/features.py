@@ -12,6 +12,7 @@ workshop's file, so a slope's coefficient holds the turn from degrees. Names are
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING
@@ -19,12 +20,12 @@ from typing import TYPE_CHECKING
 from assembly.nominal.frame import FRONT, WALLS, Frame, frame
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
 
 Error = tuple[str, str]  # quantity, place
+Where = Callable[["Design"], "list[Spot]"]  # spots of a design
+Read = Callable[["Place"], "Size"]  # the size at a place
 DEGREE = math.radians(1)
 ENDS = {"left": ("front", "back"), "right": ("front", "back"), "front": ("left", "right"), "back": ("left", "right")}
 CORNERS = ("inside-bottom", "inside-top", "outside-bottom", "outside-top")
@@ -78,8 +79,8 @@ class Feature:
     how: str  # how it is taken, one or two sentences
     instrument: str  # that suits it, of the table that ships
     seconds: float  # that a pupil takes for one; common practice, no source
-    spots: Callable[[Design], list[Spot]]
-    size: Callable[[Place], Size]
+    spots: Where
+    size: Read
     unit: str = "mm"
 
 
@@ -281,152 +282,60 @@ def _bend_angle(place: Place) -> Size:
 
 RULE, FINE_RULE, CALIPER = "steel rule to 1 mm", "steel rule to 0.5 mm", "caliper"
 SQUARE_AND_FEELERS, PROTRACTOR = "try square with feelers", "protractor"
-_of = partial(Feature, instrument=CALIPER, seconds=30)
+DEGREES = frozenset({"bend_angle"})  # what is read in degrees
+
+# Name, after which operation, instrument, seconds, where, size, how.
+_ROWS: tuple[tuple[str, tuple[str, ...], str, float, Where, Read, str], ...] = (
+    ("thickness", (), CALIPER, 20, _walls, partial(_section, "stock.thickness"),
+     "Close the caliper on the wall's faces, in the middle of its length."),
+    ("height", (), CALIPER, 20, _walls, partial(_section, "stock.height"),
+     "Close the caliper on the wall's bottom and top edges, in the middle of its length."),
+    ("line", ("mark",), FINE_RULE, 30, _walls, _line,
+     "Lay the rule along the inside face, from the datum line to the line at the other end."),
+    ("line_drift_plan", ("mark",), SQUARE_AND_FEELERS, 60, _ends, partial(_drift, SQUARE[0]),
+     ("Set the try square on the line where it crosses the bottom edge, and read with feelers how far the line is "
+     "off the blade at the outside face: + if further from the wall's middle.")),
+    ("line_drift_upright", ("mark",), SQUARE_AND_FEELERS, 60, _ends, partial(_drift, SQUARE[1]),
+     ("Stand the try square on the bottom edge where the line begins, and read with feelers how far the line is off "
+     "the blade at the top edge: + if further from the wall's middle.")),
+    ("waste", ("saw",), FINE_RULE, 30, _end_corners, _waste,
+     "At a corner of the sawn end, read from the line to the sawn face: + if wood is left beyond the line."),
+    ("length", ("sand",), FINE_RULE, 30, _corners, _length,
+     "Read the length of the sanded wall along one of its four long edges, from end to end."),
+    ("lap_line", ("lap_mark",), CALIPER, 30, _laps, _lap_line,
+     "On the inside face, read from the finished end to the shoulder line."),
+    ("shoulder", ("lap_saw",), CALIPER, 30, partial(_lap_corners, corners=CORNERS[:2]), _shoulder,
+     "With the caliper's depth rod on the finished end, read down to the shoulder, at the inside face."),
+    ("gauge_line", ("gauge",), CALIPER, 30, _laps, _gauge_line,
+     "On the finished end, read from the face that the gauge ran along to the gauge line."),
+    ("tongue", ("chisel",), CALIPER, 30, _lap_corners, _tongue,
+     ("Close the caliper on the tongue at one of its corners: inside is beside the shoulder, outside at the wall's "
+     "end.")),
+    ("base_overhang", ("flush",), FINE_RULE, 30, partial(_sides, "base"), _base_overhang,
+     "In the middle of a side, read how far the base stands out beyond the wall: - if it falls short."),
+    ("lid_overhang", ("lid_sand",), FINE_RULE, 30, partial(_sides, "lid"), _lid_overhang,
+     "In the middle of a side, read how far the lid stands out beyond the wall: - if it falls short."),
+    ("hole_off_x", ("drill",), FINE_RULE, 40, _holes, partial(_hole_off, "x"),
+     ("Read how far the hole's middle is from where it was meant, along the part's first drawn size: to the right "
+     "is +.")),
+    ("hole_off_y", ("drill",), FINE_RULE, 40, _holes, partial(_hole_off, "y"),
+     "Read how far the hole's middle is from where it was meant, across it: away from you is +."),
+    ("bend_leg", ("bend",), CALIPER, 30, _plaque, _bend_leg,
+     "Close the caliper on the plaque's standing leg, from its free edge to the outside of the bend."),
+    ("bend_angle", ("bend",), PROTRACTOR, 30, _plaque, _bend_angle,
+     "Read with the protractor the angle through which the plaque was bent, in degrees."),
+)  # fmt: skip
 
 FEATURES: dict[str, Feature] = {
-    each.name: each
-    for each in (
-        _of(
-            name="thickness",
-            after=(),
-            how="Close the caliper on the wall's faces, in the middle of its length.",
-            seconds=20,
-            spots=_walls,
-            size=partial(_section, "stock.thickness"),
-        ),
-        _of(
-            name="height",
-            after=(),
-            how="Close the caliper on the wall's bottom and top edges, in the middle of its length.",
-            seconds=20,
-            spots=_walls,
-            size=partial(_section, "stock.height"),
-        ),
-        _of(
-            name="line",
-            after=("mark",),
-            how="Lay the rule along the inside face, from the datum line to the line at the other end.",
-            instrument=FINE_RULE,
-            spots=_walls,
-            size=_line,
-        ),
-        _of(
-            name="line_drift_plan",
-            after=("mark",),
-            how=(
-                "Set the try square on the line where it crosses the bottom edge, and read with feelers how far the "
-                "line is off the blade at the outside face: + if further from the wall's middle."
-            ),
-            instrument=SQUARE_AND_FEELERS,
-            seconds=60,
-            spots=_ends,
-            size=partial(_drift, SQUARE[0]),
-        ),
-        _of(
-            name="line_drift_upright",
-            after=("mark",),
-            how=(
-                "Stand the try square on the bottom edge where the line begins, and read with feelers how far the line "
-                "is off the blade at the top edge: + if further from the wall's middle."
-            ),
-            instrument=SQUARE_AND_FEELERS,
-            seconds=60,
-            spots=_ends,
-            size=partial(_drift, SQUARE[1]),
-        ),
-        _of(
-            name="waste",
-            after=("saw",),
-            how="At a corner of the sawn end, read from the line to the sawn face: + if wood is left beyond the line.",
-            instrument=FINE_RULE,
-            spots=_end_corners,
-            size=_waste,
-        ),
-        _of(
-            name="length",
-            after=("sand",),
-            how="Read the length of the sanded wall along one of its four long edges, from end to end.",
-            instrument=FINE_RULE,
-            spots=_corners,
-            size=_length,
-        ),
-        _of(
-            name="lap_line",
-            after=("lap_mark",),
-            how="On the inside face, read from the finished end to the shoulder line.",
-            spots=_laps,
-            size=_lap_line,
-        ),
-        _of(
-            name="shoulder",
-            after=("lap_saw",),
-            how="With the caliper's depth rod on the finished end, read down to the shoulder, at the inside face.",
-            spots=partial(_lap_corners, corners=CORNERS[:2]),
-            size=_shoulder,
-        ),
-        _of(
-            name="gauge_line",
-            after=("gauge",),
-            how="On the finished end, read from the face that the gauge ran along to the gauge line.",
-            spots=_laps,
-            size=_gauge_line,
-        ),
-        _of(
-            name="tongue",
-            after=("chisel",),
-            how=(
-                "Close the caliper on the tongue at one of its corners: inside is beside the shoulder, outside at the "
-                "wall's end."
-            ),
-            spots=_lap_corners,
-            size=_tongue,
-        ),
-        _of(
-            name="base_overhang",
-            after=("flush",),
-            how="In the middle of a side, read how far the base stands out beyond the wall: - if it falls short.",
-            instrument=FINE_RULE,
-            spots=partial(_sides, "base"),
-            size=_base_overhang,
-        ),
-        _of(
-            name="lid_overhang",
-            after=("lid_sand",),
-            how="In the middle of a side, read how far the lid stands out beyond the wall: - if it falls short.",
-            instrument=FINE_RULE,
-            spots=partial(_sides, "lid"),
-            size=_lid_overhang,
-        ),
-        *(
-            _of(
-                name=f"hole_off_{axis}",
-                after=("drill",),
-                how=f"Read how far the hole's middle is from where it was meant, {way}: {sign} is +.",
-                instrument=FINE_RULE,
-                seconds=40,
-                spots=_holes,
-                size=partial(_hole_off, axis),
-            )
-            for axis, way, sign in (
-                ("x", "along the part's first drawn size", "to the right"),
-                ("y", "across it", "away from you"),
-            )
-        ),
-        _of(
-            name="bend_leg",
-            after=("bend",),
-            how="Close the caliper on the plaque's standing leg, from its free edge to the outside of the bend.",
-            spots=_plaque,
-            size=_bend_leg,
-        ),
-        _of(
-            name="bend_angle",
-            after=("bend",),
-            how="Read with the protractor the angle through which the plaque was bent, in degrees.",
-            instrument=PROTRACTOR,
-            spots=_plaque,
-            size=_bend_angle,
-            unit="degrees",
-        ),
+    name: Feature(
+        name=name,
+        after=after,
+        how=how,
+        instrument=instrument,
+        seconds=seconds,
+        spots=spots,
+        size=size,
+        unit="degrees" if name in DEGREES else "mm",
     )
+    for name, after, instrument, seconds, spots, size, how in _ROWS
 }
