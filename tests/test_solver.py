@@ -1,6 +1,7 @@
 """The solver behind a limit case: published and enumerated programmes, bounds of what was left off, and its silence."""
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -36,6 +37,20 @@ def test_a_linear_programme_with_its_known_solution():
     found = solve(programme([-3, -5], [[1, 0], [0, 2], [3, 2]], -np.inf, [4, 12, 18], most=np.inf, whole=False))
     assert (found.ended, found.cost) == ("solved", pytest.approx(-36))
     assert found.x == pytest.approx([2, 6])
+    assert found.bound == pytest.approx(-36)
+
+
+def test_what_has_no_end_or_no_answer_has_no_bound():
+    """Without whole numbers, too: a cost that falls without end, and two numbers up to 1 that are to make 3."""
+    assert solve(programme([-1, -1], [[1, -1]], 0, 0, most=np.inf, whole=False)).bound == -np.inf
+    never = solve(programme([1, 1], [[1, 1]], 3, np.inf, whole=False))
+    assert (never.ended, never.bound, never.whole_bound) == ("infeasible", -np.inf, None)
+
+
+@pytest.mark.parametrize(("bound", "least"), [(3 + 5e-7, 3), (3 + 2e-6, 4), (2.5, 3), (-31 + 5e-7, -31), (0.0, 0)])
+def test_a_bound_of_whole_costs_is_rounded_up_past_what_the_solver_lets_be_missed(bound, least):
+    """The solver's rows and whole numbers may be missed by a millionth (HiGHS, mip_feasibility_tolerance)."""
+    assert replace(solve(programme([1, 1], [[1, 1]], 1, np.inf)), bound=bound).whole_bound == least
 
 
 def test_small_programmes_against_every_choice():

@@ -124,6 +124,20 @@ def test_bars_prove_what_shares_do_not():
     assert by_bars(needed_room(wanted)) == 1
 
 
+def test_bars_prove_what_no_share_of_one_kind_by_another_does():
+    """On a sheet as wide as they are, 10 long, 3 and 4 count for 1/4 and 1/2: 3 3 3, 4 3 3 and 4 4 make 1 at the most.
+
+    So 5 and 12 of them take 5/4 + 12/2 = 7.25 sheets, where dual feasible functions prove 7.
+    """
+    narrow = Wanted(sizes=((3, 1), (4, 1)), counts=(5, 12), room=(10, 1), straight=False, turn=False)
+    assert (by_shares(narrow), by_bars(narrow)) == (7, math.ceil(5 / 4 + 12 / 2))
+    narrow = replace(narrow, counts=(4, 12))
+    assert by_bars(narrow) == 4 / 4 + 12 / 2
+    sizes = ((105, 123), (155, 100), (207, 139), (232, 73))
+    four = Wanted(sizes=sizes, counts=(5, 15, 23, 8), room=(373, 372), straight=False, turn=True)
+    assert (by_shares(needed_room(four)), by_bars(needed_room(four))) == (8, 9)
+
+
 def test_pieces_over_half_of_a_sheet_both_ways_lie_alone():
     """Area asks for three sheets, the product of two dual feasible functions for seven."""
     wanted = Wanted(sizes=((51, 52),), counts=(7,), room=(100, 100), straight=False, turn=True)

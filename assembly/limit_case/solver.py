@@ -7,6 +7,7 @@ bound : the least that the cost can be, whatever the part of the tree holds that
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 ALL = 2**31 - 1  # nodes: as many as the solver counts
 NEAR = 1e-3  # share by which a solution may miss the best one; the bound does not
+NOISE = 1e-6  # of a bound: as far as the solver lets a row or a whole number be missed
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +55,11 @@ class Solution:
     bound: float
     nodes: int
     prices: FloatArray  # (rows,) what the cost rises by where a row asks for one more; nought where some of x are whole
+
+    @property
+    def whole_bound(self) -> int | None:
+        """The least whole number that the cost can be; None where nothing is known of it."""
+        return math.ceil(self.bound - NOISE) if math.isfinite(self.bound) else None
 
 
 @dataclass(slots=True, kw_only=True)
@@ -109,15 +116,25 @@ def solve(programme: Programme, *, nodes: int = ALL, stop: Callable[[], bool] = 
     solver.run()
     status, info = solver.getModelStatus(), solver.getInfo()
     found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible.value
-    known = status in {ends.kOptimal, ends.kSolutionLimit, ends.kInterrupt}  # else nothing is promised of the bound
     return Solution(
         ended="solved" if status == ends.kOptimal else "infeasible" if status == ends.kInfeasible else "left off",
         x=np.array(solver.getSolution().col_value) if found else None,
         cost=info.objective_function_value,
-        bound=info.mip_dual_bound if known else -np.inf,
+        bound=_bound(programme, status, info),
         nodes=max(info.mip_node_count, 0),
         prices=np.array(solver.getSolution().row_dual),
     )
+
+
+def _bound(programme: Programme, status: Any, info: Any) -> float:  # noqa: ANN401 - highspy has no types
+    """Return what bounds the cost from below; without whole numbers the solver tells of none but the cost itself."""
+    import highspy  # noqa: PLC0415 - only a limit case needs it
+
+    ends = highspy.HighsModelStatus
+    if not programme.whole.any():
+        return float(info.objective_function_value) if status == ends.kOptimal else -math.inf
+    known = status in {ends.kOptimal, ends.kSolutionLimit, ends.kInterrupt}  # else nothing is promised of the bound
+    return float(info.mip_dual_bound) if known else -math.inf
 
 
 def _model_of(programme: Programme) -> Any:  # noqa: ANN401 - highspy has no types

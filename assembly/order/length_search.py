@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from assembly.limit_case.solver import Programme, Rows, solve
-from assembly.order.dual_feasible import whole
 from assembly.order.patterns import maximal, patterns
 
 if TYPE_CHECKING:
@@ -79,7 +78,7 @@ def _by_patterns(stock: Stock, listed: list[Pattern], bound: int, nodes: int) ->
         ),
         nodes=nodes,
     )
-    bound = max(bound, whole(found.bound)) if np.isfinite(found.bound) else bound
+    bound = max(bound, found.whole_bound or 0)
     if found.x is None:
         return None, bound
     return _without_surplus(

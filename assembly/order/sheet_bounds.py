@@ -28,7 +28,6 @@ if TYPE_CHECKING:
 
 LOOKED_AT = 20_000  # patterns of bars; where there are more, the bound does without them
 LISTED = 1_000
-NOISE_OF_BARS = 1e-6
 NODES = 200  # of the search for how many pieces go onto a sheet
 
 
@@ -69,9 +68,9 @@ def by_bars(wanted: Wanted) -> int:
         return 0
     fewest = solve(_fewest(wanted, along, across))
     most = solve(_most_of_a_sheet(wanted, along, across), nodes=NODES)
-    found = whole(fewest.bound) if np.isfinite(fewest.bound) else 0
-    if np.isfinite(most.bound):
-        found = max(found, -(-sum(wanted.counts) // int(np.floor(NOISE_OF_BARS - most.bound))))
+    found = fewest.whole_bound or 0
+    if most.whole_bound is not None:
+        found = max(found, -(-sum(wanted.counts) // -most.whole_bound))
     return found
 
 
