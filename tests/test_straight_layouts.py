@@ -5,6 +5,7 @@ from collections import Counter
 from dataclasses import replace
 from functools import cache
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -206,3 +207,19 @@ def test_cuts_saw_out_every_piece(data):
     assert fault_of([layout], sizes, [1] * len(sizes), on_sale) is None
     cuts = saw_cuts(layout, sizes, on_sale)
     assert set(kept) <= sawn(cuts, on_sale)
+
+
+@pytest.mark.parametrize(("side", "pitch"), [(97.07, 100.07), (97.0686, 100.069)])
+def test_what_is_left_by_rounding_to_units_is_no_strip(side, pitch):
+    """Squares in three rows of four: a cut above each row, then one to the right of each square, 3 + 3 x 4.
+
+    They lie in whole units: squares of 97.0686 leave 0.4 µm beside each kerf.
+    """
+    on_sale = SheetOnSale(length=600, width=400, kerf=3, edge_trim=10, straight=True, turn=True)
+    layout = tuple(
+        Laid(kind=0, x=10 + pitch * column, y=10 + pitch * row, turned=False) for row in range(3) for column in range(4)
+    )
+    assert fault_of([layout], [(side, side)], [12], on_sale) is None
+    cuts = saw_cuts(layout, [(side, side)], on_sale)
+    assert len(cuts) == 3 + 3 * 4
+    assert [cut.y == cut.to_y for cut in cuts[:4]] == [True, True, True, False]

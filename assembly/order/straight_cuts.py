@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
 from assembly.order.layouts import CLOSE, Box, box_of, inside_of
+from assembly.order.pieces import UNITS_PER_MM
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
     from assembly.order.layouts import Layout, SheetOnSale
 
 Span: TypeAlias = tuple[float, float]
+
+SLIVER = 2 / UNITS_PER_MM  # mm; pieces lie in units, so ends that are meant as one differ by less: nothing to cut off
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -99,10 +102,10 @@ def _places(region: Span, spans: list[Span], kerf: float) -> list[float]:
     """Return the middles of the cuts that part a region into blocks and free them of what is beside them."""
     at, places = region[0], []
     for low, high in spans:
-        if low > at + CLOSE:
+        if low > at + SLIVER:
             places.append((max(low - kerf, at) + low) / 2)
         at = min(high + kerf, region[1])
-        if region[1] > high + CLOSE:
+        if region[1] > high + SLIVER:
             places.append((high + at) / 2)
     return places
 
