@@ -62,6 +62,7 @@ class Model:
     plate: Plate | None = None
     made: SettledBox | None = None  # the box as made that it shows
     times: float = 1.0  # how many times as large its errors are shown
+    told: tuple[str, ...] = ()  # what is wrong with the box as made, and how it is drawn, a sentence each
 
     @property
     def scale(self) -> float:
@@ -87,9 +88,10 @@ class Model:
         """Return it as solids, at true size."""
         with loading("building solids"):
             from assembly.solids.box import build  # manifold3d; the exact solids are built when STEP asks for them
+            from assembly.solids.stood_clear import stood_clear
 
         made = build(self.design, *(self.magnified() if self.made else ()), gap=self.clearance * self.size)
-        return replace(made, name=self.title)
+        return replace(stood_clear(made) if self.made else made, name=self.title)
 
     @property
     def title(self) -> str:

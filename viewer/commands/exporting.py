@@ -120,7 +120,7 @@ def exported(job: Job, to: str, asked: ExportRequest) -> Exported:
 
             into = folder / f"{job.stem}{ending}{FORMATS[PRINTED].suffix}"
             files += write_plates(box.name, plates, model.plate, into)
-    remarks = (found.remark,) if found else ()
+    remarks = (*model.told, *((found.remark,) if found else ()))
     return Exported(files=[file.as_posix() for file in files], remarks=remarks, nozzle=model.nozzle, thin=thin)
 
 
@@ -170,12 +170,13 @@ def model_of(job: Job, asked: ExportRequest, names: Sequence[str]) -> Model:
 
 def _as_made(job: Job, asked: ExportRequest, model: Model) -> Model:
     from assembly.solids.as_made import checked_times
-    from viewer.commands.made_boxes import agreed_as_made, box_as_made
+    from viewer.commands.made_boxes import agreed_as_made, box_as_made, what_is_wrong
 
     kind = agreed_as_made(asked.as_made, asked.of)
     assert kind is not None
     found = box_as_made(job, kind, of=asked.of, seed=asked.seed)
-    return replace(model, made=found.settled, times=checked_times(float(asked.times or 1), found.settled))
+    times = checked_times(float(asked.times or 1), found.settled)
+    return replace(model, made=found.settled, times=times, told=what_is_wrong(found, times))
 
 
 def _ending(asked: ExportRequest, model: Model) -> str:

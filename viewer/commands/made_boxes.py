@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal, cast, get_args
 
 from assembly.errors import InputError
+from assembly.text import mm
 from viewer.commands import jobs
 from viewer.commands.libraries import loading
 from viewer.commands.progress import progress
@@ -190,6 +191,27 @@ def box_as_made(job: Job, kind: AsMade, *, of: str | None = None, seed: int) -> 
 def widest_joint(settled: SettledBox) -> str:
     """Return the corner with the widest gap."""
     return settled.frame.corners[int(settled.corner_gaps.argmax())]
+
+
+def what_is_wrong(drawn: BoxAsMade, times: float) -> tuple[str, ...]:
+    """Return what is said beside files of a box as made: its worst joint in true mm, why it is bad, how it is drawn.
+
+    A limit case is told as what it is, and what is beyond the predictions is told so, as on its picture.
+    """
+    from assembly.nominal.frame import corner_words
+    from assembly.solids.stood_clear import CLEAR_WORDS
+
+    settled = drawn.settled
+    size = mm(round(float(settled.corner_gaps.max()), 1))
+    large = "at true size" if times == 1 else f"{times:g} times as large"
+    said = [f"Worst joint: {corner_words(widest_joint(settled))}, {size} wide; errors are drawn {large}."]
+    if drawn.limit_of:
+        said.append("It is a limit case, not a real box: all errors at their worst for it at once.")
+    if drawn.bad:
+        said.append(drawn.bad)
+    if drawn.beyond:
+        said.append("So large errors are beyond what the predictions hold for.")
+    return (*said, CLEAR_WORDS)
 
 
 def scene_as_made(job: Job, drawn: BoxAsMade, times: float, explode: float = 0.0) -> Scene:

@@ -173,7 +173,11 @@ def export(
     scale: Annotated[str, typer.Option(metavar="1:N", help="Scale, drawn to real, such as 1:2.")] = "1:1",
     clearance: Annotated[
         str | None,
-        typer.Option(metavar="MM", help="The gap in the print between faces that touch, half from each, such as 0.2."),
+        typer.Option(
+            metavar="MM",
+            help="The gap in the print between faces that touch, half from each, such as 0.2; on the diameter of a "
+            "screw in its hole.",
+        ),
     ] = None,
     nozzle: Annotated[
         str | None, typer.Option(metavar="MM", help="Width of the printer's nozzle; 0.4 if nothing is said.")
@@ -210,11 +214,13 @@ def export(
     STEP is exact, STL has a file for each part, GLB has colours, 3MF is for printers: the whole box, and each part as
     it lies best. Each file is read back before it is kept. Sizes are the drawn ones, without errors, times the scale.
 
-    A display model shrinks its fits, too: --clearance gives every two faces that touch, and every screw and its holes,
-    a gap of so many mm in the print. Walls under two widths of the nozzle are named; under one width they are refused
-    with the scale at which they would do, but for screws, washers and the stem, which can be bought.
+    A display model shrinks its fits, too: --clearance gives every two faces that touch a gap of so many mm in the
+    print, and every screw and its holes as much on the diameter, half on either side. Walls under two widths of the
+    nozzle are named; under one width they are refused with the scale at which they would do, but for screws, washers
+    and the stem, which can be bought.
 
-    With --as-made a class sees what goes wrong: the walls are written as they were made, with no clearance.
+    With --as-made a class sees what goes wrong: the walls are written as they were made, with no clearance, base and
+    lid stand clear of them, and the answer names the worst joint.
 
     DXF and SVG are the flat plaque for a laser cutter, in true size: a folder with all of it by layer, a file each for
     cut, engraving and bend line, and strips to try the bend on, with a page that says how.
