@@ -46,9 +46,13 @@ def learned(run, few):
 
 def test_what_is_learned_is_told_and_written(learned):
     assert learned.startswith("Frost watch: 8 readings of 4 makers in 1 class\nBefore: New to tools\n")
+    assert "These are few readings: 8 readings of 4 makers in 1 class." in learned
+    assert "- The timber as it comes is 0.18 mm too thick, not 0.00 (between" in learned
     assert "stock.thickness | mean" in learned
     assert "One class cannot tell its own part from the mean" in learned
     assert "As before, as no reading touches them: mark.offset," in learned
+    assert "Of 1 figure the readings said under a quarter: --details lists them." in learned
+    assert "Plan by the second range, which counts what is not known." in " ".join(learned.split())
     assert "What to measure next" in learned
     assert learned.endswith("wrote exports/frost_watch_learned.toml\nwrote exports/frost_watch_learned.draws.npz\n")
 
@@ -93,6 +97,7 @@ def test_check_tells_the_range_with_what_is_not_known(learned, run):
     _, out, _ = run(*words)
     said = "With what the readings behind this workshop leave open, nine classes in ten have"
     assert said in " ".join(out.split())
+    assert "good boxes: plan by this range. Its top may be lower than the other's, as" in " ".join(out.split())
     data = json.loads(run(*words, "--json")[1])
     assert data["unsure_range"][0]["value"] <= data["forecast"]["range"][0]["value"] + 1
     assert json.loads(run("check", "frost_watch", "--boxes", "2000", "--json")[1])["unsure_range"] is None
@@ -134,6 +139,7 @@ def test_json_has_every_figure(run, few, learned):
         ("stock.thickness", "class_spread", False),
         ("stock.thickness", "spread", True),
     ]
+    assert data["habits"][0]["says"].startswith("The timber as it comes is 0.1")
     assert data["rhat"] < 1.01
     assert data["effective_draws"] > 400
     assert len(data["next_readings"]) == 17

@@ -89,6 +89,7 @@ def taught(
         from assembly.learning.learned import learn
         from assembly.learning.posterior import ready
     from assembly.learning.files import Draws, write_learned
+    from assembly.learning.habits import habits_of, with_settings
     from assembly.learning.instrument_files import read_instruments, write_instruments
     from assembly.learning.readings import read_readings
     from assembly.learning.unsure import unsure_counts
@@ -117,6 +118,9 @@ def taught(
 
         names, unwritten = attempted(write)
         after = BoxModel(job.design, _as_learned(learned))
+        habits = habits_of(job.design, learned.figures)
+        with steps.run("trying settings") as run:
+            settled = steps.take(lambda: with_settings(job.design, learned, habits, _as_learned, seed=seed, run=run))
         makers = job.design.makers
         with steps.run("simulating classes") as run:
             medians = steps.take(lambda: class_counts(after, makers=makers, seed=seed, run=run)[0])
@@ -125,7 +129,11 @@ def taught(
             unsure = steps.take(lambda: unsure_counts(after, draws, makers=makers, seed=seed, run=run))
         ranked = _next(job, found, known, seed, steps) if not steps.stopped else []
     told = Taught(
-        learned=learned, medians=medians, unsure=unsure.classes if unsure else None, next_readings=tuple(ranked)
+        learned=learned,
+        habits=tuple(habits if settled is None else settled),
+        medians=medians,
+        unsure=unsure.classes if unsure else None,
+        next_readings=tuple(ranked),
     )
     text = [taught_text(job.design, told, details=details), *written(names)]
 

@@ -52,8 +52,9 @@ def learn(
 ) -> None:
     """Learn the workshop from measured parts.
 
-    Each figure of the workshop that readings touch: before, learned, between what it lies with 90 % probability, and
-    how much the readings said of it. Readings are intervals, as wide as the instrument's division; a maker with one
+    First what the makers surely do otherwise than the workshop said, and the setting that mends it, where one does.
+    Then each figure of the workshop that readings touch: before, learned, between what it lies with 90 % probability,
+    and how much the readings said of it. Readings are intervals, as wide as the instrument's division; a maker with one
     reading counts for what it tells. The learned workshop is written as a file that every command takes, with draws
     beside it that say how sure it is: from these `lapwright check` tells the range that what is not known adds. Then:
     what to measure next.

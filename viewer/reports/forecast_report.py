@@ -71,7 +71,8 @@ def unsure_sentence(unsure: ClassCounts) -> str:
     """Return the line that tells the range with what is not known of a learned workshop."""
     low, high = range_words(unsure)
     return (
-        f"With what the readings behind this workshop leave open, nine classes in ten have {low} to {high} good boxes."
+        f"With what the readings behind this workshop leave open, nine classes in ten have {low} to {high} good boxes: "
+        "plan by this range. Its top may be lower than the other's, as what is not known mostly makes boxes worse."
     )
 
 

@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assembly.learning.steadiness import BLADES, COARSE, FEW, USED
+from assembly.model.workshop import ANGLES
 from assembly.text import decimal
 from viewer.reports.check_report import folded, table
 
 if TYPE_CHECKING:
+    from assembly.learning.habits import Habit, Setting
     from assembly.learning.learned import Figure, Learned
     from assembly.learning.next_readings import Next
     from assembly.learning.steadiness import Spread, Steadiness
@@ -17,9 +19,14 @@ if TYPE_CHECKING:
     from assembly.study.forecast import ClassCounts
 
 SHORT = {"bias": "mean", "class_spread": "class spread", "maker_spread": "maker spread", "spread": "cut spread"}
-TOLD = 0.1  # of what there was to know: figures of which readings said less stand behind --details
+TOLD = 0.25  # of what there was to know: figures of which readings said less stand behind --details
 MOST_NEXT = 5
 SLIGHT = 0.005  # of the forecast's variance
+FEW_MAKERS, FEW_READINGS = 3, 10  # fewer show hardly how makers differ; common practice, no source
+WIDER = (
+    "Plan by the second range, which counts what is not known. Its top may be lower than the other's: an error that is "
+    "not known may lie on either side of the learned figure, and mostly makes boxes worse."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +34,7 @@ class Taught:
     """What readings taught, and what follows from it; None where Ctrl-C came before."""
 
     learned: Learned
+    habits: tuple[Habit, ...]
     medians: ClassCounts | None
     unsure: ClassCounts | None
     next_readings: tuple[Next, ...]
@@ -35,25 +43,99 @@ class Taught:
 def taught_text(design: Design, told: Taught, *, details: bool = False) -> str:
     """Return the whole report."""
     learned = told.learned
-    classes = "1 class" if learned.classes == 1 else f"{learned.classes} classes"
-    heading = (
-        f"{design.name}: {len(learned.readings):,} readings of {learned.makers} makers in {classes}\n"
-        f"Before: {learned.workshop.name}"
-    )
-    parts = [heading, figure_table(learned, details=details), folded(notes(learned, details=details))]
+    heading = f"{design.name}: {read_words(learned)}\nBefore: {learned.workshop.name}"
+    parts = [heading, folded(few_readings(learned)), folded(habit_sentences(design, told.habits))]
+    parts += [figure_table(learned, details=details), folded(notes(learned, details=details))]
     parts += [folded(expected(design, told))] if told.medians and told.unsure else []
     parts += [folded(next_sentences(told.next_readings))] if told.next_readings else []
     return "\n\n".join(part for part in parts if part)
 
 
 def figure_table(learned: Learned, *, details: bool = False) -> str:
-    """Return each figure before and after; without details those that readings said something of."""
-    rows = [_row(each, learned) for each in learned.figures if details or each.said >= TOLD]
+    """Return each figure before and after; without details those that readings said something of.
+
+    Quantities of which they said most come first, a quantity's figures together.
+    """
+    most = _said_of(learned)
+    ranked = sorted(learned.figures, key=lambda each: -most[each.quantity])
+    rows = [_row(each, learned) for each in ranked if details or each.said >= TOLD]
     heads = ("quantity", "figure", "before", "learned", "90 % between", "readings", "makers", "said")
     title = "What was learned, mm and degrees"
     return (
-        f"{title}\n{table(heads, rows, words=(0, 1))}" if rows else f"{title}: nothing that readings said a tenth of."
+        f"{title}\n{table(heads, rows, words=(0, 1))}" if rows else f"{title}: nothing that readings said a quarter of."
     )
+
+
+def _said_of(learned: Learned) -> dict[str, float]:
+    """Return for each quantity the most that readings said of any of its figures."""
+    most: dict[str, float] = {}
+    for each in learned.figures:
+        most[each.quantity] = max(each.said, most.get(each.quantity, 0.0))
+    return most
+
+
+def read_words(learned: Learned) -> str:
+    """Return how many readings there are, of how many makers in how many classes."""
+    counts = ((len(learned.readings), "reading"), (learned.makers, "maker"), (learned.classes, "class"))
+    readings, makers, classes = (
+        f"{count:,} {word}{'' if count == 1 else 'es' if word == 'class' else 's'}" for count, word in counts
+    )
+    return f"{readings} of {makers} in {classes}"
+
+
+def few_readings(learned: Learned) -> list[str]:
+    """Return the line that says that so few readings tell little, none where they are more."""
+    if learned.makers >= FEW_MAKERS and len(learned.readings) >= FEW_READINGS:
+        return []
+    return [
+        (
+            f"These are few readings: {read_words(learned)}. What follows is mostly what the workshop said before; let "
+            f"{FEW_MAKERS} makers or more take {FEW_READINGS} readings or more."
+        )
+    ]
+
+
+def habit_sentences(design: Design, habits: tuple[Habit, ...]) -> list[str]:
+    """Return what the makers surely do otherwise than the workshop said, and the setting that mends it."""
+    if not habits:
+        return ["No habit shows: every mean may be as the workshop said, or is off by less than 0.1 mm."]
+    lines = ["What these makers surely do otherwise than the workshop said, the largest first:"]
+    for each in habits:
+        lines.append(f"- {habit_sentence(each)}")
+        if found := each.setting:
+            low, value, high = (
+                design.makers * end for end in (found.gained.low, found.gained.value, found.gained.high)
+            )
+            set_so = setting_words(each.figure.quantity, found)
+            boxes = "1 box" if design.makers == 1 else f"{design.makers:,} boxes"
+            lines.append(
+                f"- {set_so}: simulated with that, {value:.1f} more of {boxes} are good ({low:.1f} to {high:.1f})."
+            )
+    return lines
+
+
+def habit_sentence(habit: Habit) -> str:
+    """Return one habit as a sentence: what is left, what was said, and what it means."""
+    figure, row = habit.figure, habit.row
+    sign = 1 if figure.value >= 0 else -1
+    low, high = sorted((sign * figure.low, sign * figure.high))
+    does = row["plus" if sign > 0 else "minus"].format(_size(figure.quantity, abs(figure.value)))
+    means = row["above" if figure.value > figure.before else "below"]
+    before = sign * figure.before
+    if round(before, 2) < 0:
+        was = f"where the workshop said the other way, {abs(before):.2f}"
+    else:
+        was = f"not {abs(before):.2f}"
+    return f"{row['act']} {does}, {was} (between {low:.2f} and {high:.2f}): {means}."
+
+
+def setting_words(quantity: str, setting: Setting) -> str:
+    """Return what to set, and by how much."""
+    return setting.words.format(_size(quantity, setting.by, decimals=1))
+
+
+def _size(quantity: str, value: float, decimals: int = 2) -> str:
+    return f"{value:.{decimals}f}{'°' if quantity in ANGLES else ' mm'}"
 
 
 def _row(each: Figure, learned: Learned) -> tuple[str, ...]:
@@ -75,9 +157,17 @@ def _row(each: Figure, learned: Learned) -> tuple[str, ...]:
 def notes(learned: Learned, *, details: bool = False) -> list[str]:
     """Return what has to be known of the table."""
     lines = ["said: how much of what was not known before the readings took away."]
+    most = _said_of(learned)
     hidden = sum(each.said < TOLD for each in learned.figures)
+    if hardly := [name for name, said in most.items() if said < TOLD]:
+        lines.append(f"Hardly touched by these readings, so mostly as before: {', '.join(hardly)}.")
     if hidden and not details:
-        lines.append(f"Of {hidden} more figures the readings said under a tenth: --details lists them.")
+        figures = "1 figure" if hidden == 1 else f"{hidden} figures"
+        lines.append(f"Of {figures} the readings said under a quarter: --details lists them.")
+    lines.append(
+        "Where said is low the range is wide, and wider than sense may be: it is what the old figures and half a mm "
+        "of doubt about each mean allow."
+    )
     if learned.classes == 1:
         lines.append(
             "One class cannot tell its own part from the mean: the mean has it in it, and class spreads are as before."
@@ -136,7 +226,7 @@ def expected(design: Design, told: Taught) -> list[str]:
     middle = told.medians.expected.value
     good = f"Of {design.makers:,} makers, expect {middle:.0f} with a good box by the learned figures alone"
     alone = f"{good}; nine classes in ten have {low:.0f} to {high:.0f}."
-    return [f"{alone} With what the readings leave open, nine in ten have {least:.0f} to {most:.0f}."]
+    return [f"{alone} With what the readings leave open, nine in ten have {least:.0f} to {most:.0f}.", WIDER]
 
 
 def next_sentences(ranked: tuple[Next, ...]) -> list[str]:

@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from pydantic import Field
 
+from viewer.reports.learning_report import habit_sentence, setting_words
 from viewer.reports.output.record import EstimateOutput, Output
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from assembly.learning.habits import Habit
     from assembly.learning.outcome_check import OutcomeVerdict
     from assembly.study.forecast import ClassCounts
     from viewer.reports.learning_report import Taught
@@ -31,6 +33,26 @@ class FigureOutput(Output):
     learned: bool = Field(description="false for class spreads where one class read: they stay as they were")
     readings: int = Field(description="readings that touch the quantity")
     makers: int = Field(description="makers who took them")
+
+
+class SettingOutput(Output):
+    """A setting of a tool that mends a habit, tried on the same random numbers."""
+
+    do: str = Field(description="what to set, in words")
+    by: float = Field(description="by how much, mm or degrees")
+    gained: EstimateOutput = Field(description="share of boxes that it gains; its low end is over 0")
+
+
+class HabitOutput(Output):
+    """A mean whose 90 % interval leaves out the old one, and that moves a size by 0.1 mm or more."""
+
+    quantity: str = Field(description="the quantity, as the workshop's file names it")
+    before: float = Field(description="the mean before, mm or degrees")
+    value: float = Field(description="the learned mean")
+    low: float = Field(description="below it with 5 % probability")
+    high: float = Field(description="above it with 5 % probability")
+    says: str = Field(description="the habit as a sentence")
+    setting: SettingOutput | None = Field(description="what mends it; null where no setting surely gains boxes")
 
 
 class HardlyOutput(Output):
@@ -88,6 +110,7 @@ class LearnOutput(Output):
     makers: int = Field(description="of how many makers")
     classes: int = Field(description="in how many classes")
     dates: list[str] = Field(description="the dates that the readings give")
+    habits: list[HabitOutput] = Field(description="means that are surely others than before, the largest first")
     figures: list[FigureOutput] = Field(description="every figure that readings touch")
     untouched: list[str] = Field(description="quantities that no reading touches: they stay as they were")
     hardly: list[HardlyOutput] = Field(description="readings that hardly fit")
@@ -147,6 +170,7 @@ def learn_output(told: Taught, *, files: Sequence[str], partial: bool) -> LearnO
             **{name: getattr(learned, name) for name in ("seed", "makers", "classes", "untouched")},
             "readings": len(learned.readings),
             "dates": learned.dates,
+            "habits": [_habit(each) for each in told.habits],
             "figures": [
                 {name: getattr(each, name) for name in _FIGURE}
                 | {name: getattr(learned.behind[each.quantity], name) for name in ("readings", "makers")}
@@ -173,6 +197,16 @@ def learn_output(told: Taught, *, files: Sequence[str], partial: bool) -> LearnO
             "partial": partial,
         }
     )
+
+
+def _habit(habit: Habit) -> dict[str, Any]:
+    found, figure = habit.setting, habit.figure
+    return {name: getattr(figure, name) for name in ("quantity", "before", "value", "low", "high")} | {
+        "says": habit_sentence(habit),
+        "setting": {"do": setting_words(habit.figure.quantity, found), "by": found.by, "gained": found.gained}
+        if found
+        else None,
+    }
 
 
 _FIGURE = ("quantity", "number", "before", "value", "low", "high", "said", "learned")
