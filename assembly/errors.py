@@ -3,7 +3,8 @@
 LapwrightError
 ├── InputError          the design, the workshop or a command's words can't be used  (exit 2)
 │   ├── ConfigError     a file that can't be used: every fault found, at once
-│   └── ImpossibleError a design that no box can have: every reason, at once
+│   ├── ImpossibleError a design that no box can have: every reason, at once
+│   └── NeverGoodError  walls that no number of spare blanks makes good
 ├── SettlingError       the contact programme can't be solved for these numbers      (exit 2)
 ├── SolidError          a part came out as a shape that is not the part asked for    (exit 3)
 ├── ExportError         a file could not be written, or is not what was meant        (exit 3)
@@ -81,6 +82,10 @@ class ConfigError(InputError):
         """Keep the faults as data and word them once; `source` is the file's name as the user gave it."""
         self.source, self.problems = source, tuple(problems)
         super().__init__("\n".join([f"{escaped(source)}: {len(problems)} to fix", *(f"  {p}" for p in problems)]))
+
+
+class NeverGoodError(InputError):
+    """Walls of which too many are spoilt from every blank: of any number of spares a class may run out."""
 
 
 class SettlingError(LapwrightError):

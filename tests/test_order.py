@@ -22,6 +22,7 @@ from assembly.order.order import Sort, order_for, sawing_cautions
 from assembly.order.ready import ready
 from assembly.order.sawn_lengths import sawn_sections
 from assembly.order.sawn_sheets import sawn_sheets
+from assembly.order.spoilage import spares_of_share
 from assembly.order.straight_cuts import straight_cut
 from assembly.planning.cutting import bought, cut_parts
 from assembly.study.check import BoxModel
@@ -95,7 +96,7 @@ def test_the_length_taken_is_the_least_timber_then_the_fewest_lengths():
     stock = on_sale(timber={"lengths": [550.0, 700.0, 1000.0, 1100.0], "kerf": 0.0, "end_trim": 0.0})
     lapped = sawn_sections(pieces(made_by(25)), stock)[0]
     assert (lapped.on_sale.length, lapped.count) == (1100, 5)
-    assert [(way.on_sale.length, way.count, way.metres) for way in lapped.others] == [
+    assert [(each.on_sale.length, each.count, each.metres) for each in lapped.others] == [
         (550, 10, 5.5), (700, 9, pytest.approx(6.3)), (1000, 6, 6),
     ]  # fmt: skip
 
@@ -104,7 +105,7 @@ def test_a_length_that_is_too_short_is_named_among_those_tried():
     stock = on_sale(timber={"lengths": [2400.0, 150.0], "kerf": 2.0, "end_trim": 0.0})
     lapped, plain = sawn_sections(pieces(made_by(1)), stock)
     assert lapped.on_sale.length == 150, "two of 110 from two of 150 take 0.3 m"
-    assert [(way.on_sale.length, way.plan) for way in plain.others] == [(150, None)]
+    assert [(each.on_sale.length, each.plan) for each in plain.others] == [(150, None)]
 
 
 def test_the_sheets_of_a_class_by_hand():
@@ -136,7 +137,7 @@ def test_of_priced_sheets_the_cheapest_is_taken_and_else_the_least_area():
         stock = on_sale(sheet=sheet, prices={"sheets": {"plywood": prices}})
         base = sawn_sheets(pieces(made_by(1)), stock)[0]
         assert base.on_sale.length == length
-        assert base.way.cost == prices.get(small if length == 600 else large)
+        assert base.taken.cost == prices.get(small if length == 600 else large)
 
 
 def test_straight_layouts_come_with_their_cuts_in_order():
@@ -216,6 +217,25 @@ def test_a_percentage_is_rounded_up_for_every_kind():
     kinds = class_pieces(made_by(30), read_workshop("new_to_tools"), SpareRule(share=0.1), seed=1)
     assert [kind.spares for kind in kinds] == [6, 6, 3, 3, 3]
     assert [kind.spoilable for kind in kinds] == [True, True, False, False, False]
+
+
+def test_a_share_is_rounded_up_as_whole_percentages_are():
+    """Against sums of whole numbers: p % of n is -(-p n // 100), whatever p / 100 is in binary digits."""
+    for percent in range(201):
+        assert [spares_of_share(percent / 100, n) for n in range(0, 2001, 7)] == [
+            -(-percent * n // 100) for n in range(0, 2001, 7)
+        ]
+
+
+def test_what_is_told_of_walls_is_told_of_those_very_walls(monkeypatch):
+    """Whatever the order of the cut list."""
+    workshop, parts = read_workshop("new_to_tools"), cut_parts(made_by(26))
+    usual = {kind.name: kind.walls for kind in class_pieces(made_by(26), workshop, SpareRule(), seed=1)}
+    monkeypatch.setattr("assembly.order.class_pieces.cut_parts", lambda _: parts[::-1])
+    turned = class_pieces(made_by(26), workshop, SpareRule(), seed=1)
+    assert [kind.name for kind in turned] == [part.name for part in parts[::-1]]
+    assert {kind.name: kind.walls for kind in turned} == usual
+    assert usual["lapped wall (end)"] != usual["plain wall (side)"]
 
 
 def test_hands_that_make_no_error_need_no_spares():

@@ -118,13 +118,16 @@ def sheets_of(material: str, sheet: SheetsOnSale, sheets: Mapping[str, NamedShee
 def named_like(material: str, names: Iterable[str]) -> str | None:
     """Return the name, of some, that a material goes by: its own, or that of its kind in the table of sheets."""
     known = {name.casefold(): name for name in names}
+    return next((known[word.casefold()] for word in names_for(material) if word.casefold() in known), None)
+
+
+def names_for(material: str) -> tuple[str, ...]:
+    """Return the names that a material goes by: its own, then those of its kind in the table of sheets."""
     try:
         kind = tables.sheet(material)
     except InputError:
-        words: tuple[str, ...] = (material,)
-    else:
-        words = (material, kind.name, *kind.genus)
-    return next((known[word.casefold()] for word in words if word.casefold() in known), None)
+        return (material,)
+    return (material, kind.name, *kind.genus)
 
 
 def sized(*sizes: float) -> str:

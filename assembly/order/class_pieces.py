@@ -7,16 +7,18 @@ spares : blanks beyond those needed, for walls that come out spoilt. Only of wal
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
-from assembly.order.spoilage import spares
+from assembly.errors import NeverGoodError
+from assembly.order.spoilage import spares, spares_of_share
 from assembly.planning.cutting import cut_parts
 from assembly.study.driver import UNWATCHED, Run
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from assembly.learning.files import Draws
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
@@ -42,7 +44,8 @@ class Kind:
     part: CutPart
     needed: int
     spares: int
-    walls: Spares | None  # what simulated classes tell of its spares; None where no rule says when one is spoilt
+    walls: Spares | None = None  # what simulated classes tell of its spares; None where they tell nothing
+    untold: str | None = None  # why they tell nothing of walls
 
     @property
     def name(self) -> str:
@@ -52,7 +55,7 @@ class Kind:
     @property
     def spoilable(self) -> bool:
         """Whether a rule says when one is spoilt."""
-        return self.walls is not None
+        return self.part.wall is not None
 
     @property
     def given_up(self) -> float:
@@ -101,32 +104,44 @@ def class_pieces(
     Raises
     ------
     InputError
-        If no number of spares keeps the chance, or the seed is below 0.
+        If no number of spares keeps the chance, where one is asked for, or the seed is below 0.
     StoppedError
         If it is stopped.
     """
-    walls = spares(
-        design,
-        workshop,
-        makers=design.makers,
-        chance=rule.chance,
-        share=rule.share,
-        seed=seed,
-        draws=draws,
-        run=run,
-    )
-    parts = cut_parts(design)
-    known: list[Spares | None] = [*walls, *[None] * (len(parts) - len(walls))]  # the walls are first in both
-    return tuple(
-        _kind(letter, part, spare, design.makers, rule)
-        for letter, part, spare in zip(ascii_uppercase, parts, known, strict=False)
-    )
+    try:
+        walls = spares(
+            design,
+            workshop,
+            makers=design.makers,
+            chance=rule.chance,
+            share=rule.share,
+            seed=seed,
+            draws=draws,
+            run=run,
+        )
+    except NeverGoodError as why:
+        if rule.share is None:
+            raise
+        return _kinds(design, (), rule, untold=str(why))
+    return _kinds(design, walls, rule)
 
 
-def _kind(letter: str, part: CutPart, spare: Spares | None, makers: int, rule: SpareRule) -> Kind:
-    needed = part.count * makers
-    if spare is None:
-        share = rule.share or 0.0
-        more = math.ceil(share * needed - 1e-9)  # 10 % of 30 is 3, whatever the last binary digit says
-        return Kind(letter=letter, part=part, needed=needed, spares=more, walls=None)
-    return Kind(letter=letter, part=part, needed=needed, spares=spare.spares, walls=spare)
+def _kinds(design: Design, walls: Iterable[Spares], rule: SpareRule, untold: str | None = None) -> tuple[Kind, ...]:
+    """Return every kind of piece with what is told of its spares, and why nothing is told of walls."""
+    told, parts = {spare.wall: spare for spare in walls}, cut_parts(design)
+    assert untold or set(told) == {part.wall for part in parts if part.wall}
+    found = []
+    for letter, part in zip(ascii_uppercase, parts, strict=False):
+        spare = told.get(part.wall) if part.wall else None
+        needed = part.count * design.makers
+        found.append(
+            Kind(
+                letter=letter,
+                part=part,
+                needed=needed,
+                spares=spare.spares if spare else spares_of_share(rule.share or 0.0, needed),
+                walls=spare,
+                untold=untold if part.wall else None,
+            )
+        )
+    return tuple(found)

@@ -17,6 +17,7 @@ from assembly.compiled import kernel
 
 if TYPE_CHECKING:
     from assembly.arrays import FloatArray, IntArray
+    from assembly.planning.cutting import WallKind
 
 # The errors that decide whether a wall is spoilt, in the order of the rows of `Errors`.
 QUANTITIES = (
@@ -44,7 +45,7 @@ _END = tuple(range(1, 9))  # of those, what is drawn at one end of a wall: its l
 _LAP = (9, 10, 11, 12, 1, 2, 13, 14, 15, 16, 17, 17, 17, 17)  # and at one lap: shoulder, then cheek
 OF_LENGTH = np.array((0, *_END, *_END))  # what is drawn for a wall's length, and for the rest of a lapped wall
 OF_LAPS = np.array((18, *_LAP, *_LAP))
-KINDS = ("lapped", "plain")  # of wall
+KINDS: tuple[WallKind, ...] = ("lapped", "plain")
 _LAPPED, _PLAIN = range(2)
 FAULTS = ("short", "overcut", "tongue")  # named as what `scrap` allows
 _GOOD, _SHORT, _OVERCUT, _THIN = range(-1, 3)

@@ -1,4 +1,4 @@
-"""Walls that are spoilt however often they are made again: refused, with what is wrong with them and a cure that holds.
+"""Walls that are spoilt however often they are made again: with what is wrong with them and a cure that holds.
 
 No number of spares is enough for a class in which over `MOST` of the walls of a kind are given up. A cure is applied
 and tried on the same makers before it is named.
@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from assembly.changes.apply import apply
 from assembly.changes.change import asked
-from assembly.errors import ConfigError, InputError
+from assembly.errors import ConfigError
 from assembly.nominal.frame import frame
 from assembly.order.making_again import BLANKS, FAULTS, KINDS
 from assembly.order.spoilt_classes import WALLS
@@ -36,19 +36,15 @@ _SAID = {
 }
 
 
-def refuse_never_good(model: WallModel, *, seed: int) -> None:
-    """Refuse walls of which no number of blanks makes enough good ones.
+def never_good(model: WallModel, *, seed: int) -> str | None:
+    """Return why no number of blanks makes enough good walls, with a cure; None where some number does.
 
-    Raises
-    ------
-    InputError
-        If tongues are drawn no thicker than they must be, or over 1 % of the walls of a kind are given up.
+    None does where tongues are drawn no thicker than they must be, or over 1 % of the walls of a kind are given up.
     """
     if _drawn_too_thin(model):
-        raise InputError(_too_thin_words(model, seed))
+        return _too_thin_words(model, seed)
     given_up = _given_up(model, seed)
-    if _too_many(given_up):
-        raise InputError(_given_up_words(model, given_up, seed))
+    return _given_up_words(model, given_up, seed) if _too_many(given_up) else None
 
 
 def _drawn_too_thin(model: WallModel) -> bool:

@@ -16,6 +16,7 @@ from assembly.order.ready import ready
 from assembly.order.sawn_lengths import sawn_sections
 from assembly.order.sawn_sheets import sawn_sheets
 from assembly.order.spoilage import CLASSES
+from assembly.order.stray_names import stray_names
 from assembly.planning.cautions import cautions
 from assembly.study.driver import UNWATCHED, Run
 
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from assembly.order.ready import Ready
     from assembly.order.sawn_lengths import SawnSection
     from assembly.order.sawn_sheets import SawnSheets
+    from assembly.order.stray_names import StrayName
     from assembly.planning.cautions import Caution
 
 MAKERS = (1, 1_000)  # of one order: a school's year
@@ -73,16 +75,22 @@ class Order:
     currency: str
     glue_price: float | None  # of a litre
     seed: int
+    strays: tuple[StrayName, ...] = ()  # names of the stock file that count for nothing
 
     @property
     def classes(self) -> int:
-        """How many simulated classes the spares are told from."""
-        return min(kind.walls.classes for kind in self.kinds if kind.walls)
+        """How many simulated classes the spares are told from; 0 where no chance of running out is known."""
+        return min((kind.walls.classes for kind in self.kinds if kind.walls), default=0)
+
+    @property
+    def untold(self) -> str | None:
+        """Why the chance of running out of walls is not known; None where it is."""
+        return next((kind.untold for kind in self.kinds if kind.untold), None)
 
     @property
     def partial(self) -> bool:
         """Whether the study was stopped before all classes were simulated."""
-        return self.classes < CLASSES
+        return self.untold is None and self.classes < CLASSES
 
     @property
     def lines(self) -> tuple[Line, ...]:
@@ -90,7 +98,7 @@ class Order:
         per_ml = None if self.glue_price is None else self.glue_price / _ML
         return (
             *(_of_section(each) for each in self.sections),
-            *(Line(sort=Sort.SHEETS, of=each, amount=each.count, price=each.way.price) for each in self.sheets),
+            *(Line(sort=Sort.SHEETS, of=each, amount=each.count, price=each.taken.price) for each in self.sheets),
             *(Line(sort=Sort.READY, of=each, amount=each.count, price=each.price) for each in self.ready),
             Line(sort=Sort.GLUE, of=self.glue, amount=self.glue.ml, price=per_ml),
         )
@@ -141,7 +149,7 @@ def order_for(
     ------
     InputError
         If a piece does not go into anything on sale, there are too many makers, a study refuses the workshop, or the
-        seed is below 0.
+        seed is below 0. Walls that no number of spares makes good are no reason where a share of spares is asked for.
     StoppedError
         If it is stopped.
     """
@@ -162,6 +170,7 @@ def order_for(
         currency=stock.prices.currency,
         glue_price=stock.prices.glue,
         seed=seed,
+        strays=stray_names(design, stock),
     )
 
 

@@ -2,7 +2,7 @@
 
 section : thickness and height; lapped and plain walls of one section share lengths
 pattern : what is sawn from one length, and from how many
-way     : one length on sale that was tried for a section
+tried   : of a length on sale, the plan that it would take for a section
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ _METRE = 1000.0  # mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class LengthWay:
+class TriedLength:
     """A length on sale, and the plan that takes it; None where the longest piece does not go into it."""
 
     on_sale: LengthOnSale
@@ -85,7 +85,7 @@ class SawnSection:
     on_sale: LengthOnSale
     plan: LengthPlan
     price: float | None  # of a metre
-    others: tuple[LengthWay, ...]  # that were tried and cost more, or are too short
+    others: tuple[TriedLength, ...]  # that were tried and cost more, or are too short
 
     @property
     def count(self) -> int:
@@ -129,7 +129,7 @@ def sawn_sections(kinds: Iterable[Kind], stock: Stock) -> tuple[SawnSection, ...
     return tuple(_sawn(some, stock) for some in sections.values())
 
 
-def _ways(stock: Stock) -> Iterator[LengthOnSale]:
+def _on_sale(stock: Stock) -> Iterator[LengthOnSale]:
     timber = stock.timber
     return (LengthOnSale(length=each, kerf=timber.kerf, end_trim=timber.end_trim) for each in sorted(timber.lengths))
 
@@ -140,7 +140,7 @@ def _goes_into(size: float, length: LengthOnSale) -> bool:
 
 def _too_long(kinds: list[Kind], stock: Stock) -> Iterator[str]:
     """Yield why a section can't be sawn from any length on sale."""
-    longest, most = max(kinds, key=lambda kind: kind.size[0]), list(_ways(stock))[-1]
+    longest, most = max(kinds, key=lambda kind: kind.size[0]), list(_on_sale(stock))[-1]
     size = longest.size[0]
     need = units_up(size + 2 * most.end_trim) / UNITS_PER_MM
     if not _goes_into(size, most):
@@ -152,17 +152,17 @@ def _too_long(kinds: list[Kind], stock: Stock) -> Iterator[str]:
 
 
 def _sawn(kinds: list[Kind], stock: Stock) -> SawnSection:
-    """Return the way that takes the least timber, then the fewest lengths: a metre of a section has one price."""
+    """Return the length that takes the least timber, then the fewest lengths: a metre of a section has one price."""
     sizes, counts = [kind.size[0] for kind in kinds], [kind.count for kind in kinds]
     names = [kind.name for kind in kinds]
-    ways = [
-        LengthWay(
+    tried = [
+        TriedLength(
             on_sale=each,
             plan=fewest_lengths(sizes, counts, each, names=names) if _goes_into(max(sizes), each) else None,
         )
-        for each in _ways(stock)
+        for each in _on_sale(stock)
     ]
-    best = min((way for way in ways if way.plan), key=lambda way: (round(way.metres, 9), way.count))
+    best = min((each for each in tried if each.plan), key=lambda each: (round(each.metres, 9), each.count))
     assert best.plan
     part = kinds[0].part
     return SawnSection(
@@ -173,5 +173,5 @@ def _sawn(kinds: list[Kind], stock: Stock) -> SawnSection:
         on_sale=best.on_sale,
         plan=best.plan,
         price=stock.prices.timber.get(sized(part.thickness, part.width)),
-        others=tuple(way for way in ways if way is not best),
+        others=tuple(each for each in tried if each is not best),
     )

@@ -1,7 +1,7 @@
 """The sheets that base, lid and plaque are cut from: of the sizes on sale that which costs least, and their layouts.
 
 lay : where the pieces of one sheet lie, and of how many sheets
-way : one size on sale that was tried for a material and thickness
+tried : of a size on sale, the plan that it would take for a material and thickness
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ _SQUARE_METRE = 1e6  # mm²
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SheetWay:
+class TriedSheet:
     """A size on sale, and the plan that takes it; None where a piece does not go onto it."""
 
     on_sale: SheetOnSale
@@ -76,19 +76,19 @@ class SawnSheets:
     material: str
     thickness: float
     kinds: tuple[Kind, ...]
-    way: SheetWay
-    others: tuple[SheetWay, ...]  # that were tried and cost more, or are too small
+    taken: TriedSheet
+    others: tuple[TriedSheet, ...]  # that were tried and cost more, or are too small
 
     @property
     def on_sale(self) -> SheetOnSale:
         """The sheet."""
-        return self.way.on_sale
+        return self.taken.on_sale
 
     @property
     def plan(self) -> SheetPlan:
         """What is cut from each sheet."""
-        assert self.way.plan
-        return self.way.plan
+        assert self.taken.plan
+        return self.taken.plan
 
     @property
     def count(self) -> int:
@@ -99,7 +99,7 @@ class SawnSheets:
     def waste(self) -> float:
         """Share of the sheets that no piece is made of."""
         pieces = sum(kind.count * kind.size[0] * kind.size[1] for kind in self.kinds)
-        return 1 - pieces / (self.way.area * _SQUARE_METRE)
+        return 1 - pieces / (self.taken.area * _SQUARE_METRE)
 
     @property
     def lays(self) -> tuple[Lay, ...]:
@@ -194,12 +194,12 @@ def _size(size: tuple[float, float]) -> str:
 
 
 def _cut(kinds: list[Kind], stock: Stock, *, straight: bool) -> SawnSheets:
-    """Return the way that costs least: money where every size that will do is priced, else the least sheet."""
+    """Return the size that costs least: money where every size that will do is priced, else the least sheet."""
     part = kinds[0].part
     prices = stock.sheet_prices(part.material)
     sizes, counts = [kind.size for kind in kinds], [kind.count for kind in kinds]
-    ways = [
-        SheetWay(
+    tried = [
+        TriedSheet(
             on_sale=sheet,
             plan=fewest_sheets(sizes, counts, sheet, names=[kind.name for kind in kinds])
             if _goes_on(kinds, sheet)
@@ -208,13 +208,13 @@ def _cut(kinds: list[Kind], stock: Stock, *, straight: bool) -> SawnSheets:
         )
         for sheet in _on_sale(part.material, stock, straight=straight)
     ]
-    fit = [way for way in ways if way.plan]
-    priced = all(way.cost is not None for way in fit)
-    best = min(fit, key=lambda way: (way.cost or 0.0 if priced else 0.0, round(way.area, 9), way.count))
+    fit = [each for each in tried if each.plan]
+    priced = all(each.cost is not None for each in fit)
+    best = min(fit, key=lambda each: (each.cost or 0.0 if priced else 0.0, round(each.area, 9), each.count))
     return SawnSheets(
         material=part.material,
         thickness=part.thickness,
         kinds=tuple(kinds),
-        way=best,
-        others=tuple(way for way in ways if way is not best),
+        taken=best,
+        others=tuple(each for each in tried if each is not best),
     )

@@ -14,9 +14,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from assembly.errors import InputError
+from assembly.errors import InputError, NeverGoodError
 from assembly.order.making_again import KINDS
-from assembly.order.never_good import refuse_never_good
+from assembly.order.never_good import never_good
 from assembly.order.spoilt_classes import WALLS, WallModel, spoilt_classes
 from assembly.study.driver import UNWATCHED, Run
 from assembly.study.intervals import Estimate, Interval, exact, wilson
@@ -27,9 +27,11 @@ if TYPE_CHECKING:
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
     from assembly.order.spoilt_classes import SpoiltClasses
+    from assembly.planning.cutting import WallKind
 
 CLASSES = 2_000
 TOLD = 10  # classes that must be allowed to run out for a chance to be told from them
+CHANCES = (TOLD / CLASSES, 0.5)  # that may be asked for, of a class that runs out
 MOST_SHARE = 10.0  # spares to each piece needed
 
 
@@ -37,7 +39,7 @@ MOST_SHARE = 10.0  # spares to each piece needed
 class Spares:
     """Spare blanks of one kind of wall for a class. Base, lid and plaque have no rule by which they are spoilt."""
 
-    piece: str  # "lapped wall" or "plain wall"
+    wall: WallKind
     needed: int
     spares: int
     runs_out: Estimate  # chance that a class spoils more blanks of this kind than it has spares of
@@ -76,16 +78,29 @@ def spares(  # noqa: PLR0913 - what a class is, what is asked of its spares, and
     Raises
     ------
     InputError
-        If a number is none that can be, if every tongue is drawn too thin, or if over 1 % of the walls of a kind are
-        never good.
+        If a number is none that can be.
+    NeverGoodError
+        If every tongue is drawn too thin, or over 1 % of the walls of a kind are never good.
     StoppedError
         If it is stopped before any class is known.
     """
     _check(makers, chance, share, classes)
     model = WallModel(design=design, workshop=workshop, draws=draws)
-    refuse_never_good(model, seed=seed)
+    if why := never_good(model, seed=seed):
+        raise NeverGoodError(why)
     found = spoilt_classes(model, makers=makers, classes=classes, seed=seed, run=run)
     return tuple(_of_kind(kind, found, model, chance, share) for kind in range(len(KINDS)))
+
+
+def spares_of_share(share: float, needed: int) -> int:
+    """Return a share of the pieces needed, rounded up to whole ones.
+
+    Examples
+    --------
+    >>> spares_of_share(0.1, 26), spares_of_share(0.1, 30)  # 0.1 x 30 is a little over 3 in binary digits
+    (3, 3)
+    """
+    return math.ceil(round(share * needed, 9))
 
 
 def _check(makers: int, chance: float, share: float | None, classes: int) -> None:
@@ -96,19 +111,19 @@ def _check(makers: int, chance: float, share: float | None, classes: int) -> Non
         if not 0 <= share <= MOST_SHARE:
             msg = f"share of spares: got {share:g}, must be between 0 and {MOST_SHARE:g}, of the pieces needed"
             raise InputError(msg)
-    elif not TOLD / classes <= chance <= 0.5:
+    elif not TOLD / classes <= chance <= CHANCES[1]:
         msg = (
-            f"chance of running out: got {chance:g}, must be between {TOLD / classes:g} and 0.5, as {classes} "
-            "simulated classes tell no smaller"
+            f"chance of running out: got {chance:g}, must be between {TOLD / classes:g} and {CHANCES[1]:g}, as "
+            f"{classes} simulated classes tell no smaller"
         )
         raise InputError(msg)
 
 
 def _of_kind(kind: int, found: SpoiltClasses, model: WallModel, chance: float, share: float | None) -> Spares:
     needed, spoilt = WALLS * found.makers, found.spoilt[kind]
-    enough = _least(spoilt, chance) if share is None else math.ceil(round(share * needed, 9))
+    enough = _least(spoilt, chance) if share is None else spares_of_share(share, needed)
     return Spares(
-        piece=f"{KINDS[kind]} wall",
+        wall=KINDS[kind],
         needed=needed,
         spares=enough,
         runs_out=_share_over(spoilt, enough, float(found.mean_error[kind]), varies=model.varies),

@@ -7,7 +7,7 @@ and across the bend line for the plaque, which is cut flat and bent after.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from assembly.nominal.blanks import blank
 from assembly.nominal.fittings import fittings
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from assembly.model.design import Design, Plaque, Stem
     from assembly.nominal.plaque import BentPlaque
 
+WallKind: TypeAlias = Literal["lapped", "plain"]
 SCREWS = 2  # that hold the lid, and as many the plaque
 
 
@@ -36,6 +37,7 @@ class CutPart:
     material: str
     then: str
     sheet: bool  # cut from a sheet, with waste on all sides; walls are cut from a section, with waste at their ends
+    wall: WallKind | None = None  # which of the walls it is, where it is one
     outlined: bool = False  # a machine cuts its very outline, out of whatever sheet it is given
 
     @property
@@ -72,6 +74,7 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
     return (
         CutPart(
             name=f"lapped wall ({lapped})",
+            wall="lapped",
             count=2,
             length=box.lapped_length,
             width=box.height,
@@ -82,6 +85,7 @@ def _walls(design: Design) -> tuple[CutPart, CutPart]:
         ),
         CutPart(
             name=f"plain wall ({plain})",
+            wall="plain",
             count=2,
             length=box.plain_length + design.overlength,
             width=box.height,

@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from viewer.sheets.page import Point
 
 MOST_SPARE = 200.0  # %
-CHANCES = (0.5, 50.0)  # %; below, 2,000 simulated classes know little of it
 _PERCENT = re.compile(r"\s*(?P<number>\d+(?:\.\d+)?)\s*%\s*")
 _BARE = re.compile(r"\s*(?P<number>\d*\.?\d+)\s*")
 
@@ -51,9 +50,10 @@ def spare_rule(spares: str, chance: str | None) -> SpareRule:
         If they are no percentages, or both are given where only one counts.
     """
     from assembly.order.class_pieces import CHANCE, SpareRule
+    from assembly.order.spoilage import CHANCES
 
-    if spares == "auto":
-        least, most = CHANCES
+    if spares.strip() == "auto":
+        least, most = (100 * each for each in CHANCES)
         share = CHANCE if chance is None else _share("--chance", chance, least, most)
         return SpareRule(chance=share)
     share = 0.0 if spares.strip() == "0" else _share("--spares", spares, 0.0, MOST_SPARE, "auto, 0 or ")
@@ -135,6 +135,7 @@ def _refuse_unset(job: Job, stock: Stock, named: str) -> None:
     """Refuse words that the pages' letters do not have, before anything is worked out."""
     with loading("setting pages"):
         from viewer.sheets.typeset import refuse_unknown
+    from assembly.order.stray_names import stray_names
 
     design = job.design
     stems = [design.stem.name] if design.stem else []
@@ -147,6 +148,7 @@ def _refuse_unset(job: Job, stock: Stock, named: str) -> None:
             *stems,
             stock.prices.currency,
             named,
+            *(each.name for each in stray_names(design, stock)),
         ]
     )
 

@@ -49,14 +49,15 @@ PIECE_COLUMNS = (
 
 def order_table(order: Order) -> list[Row]:
     """Return the head and a row for each line of an order; cells that do not apply are empty."""
-    return [ORDER_COLUMNS, *(_line(line, order.currency) for line in order.lines)]
+    return [ORDER_COLUMNS, *(_line(line, order) for line in order.lines)]
 
 
-def _line(line: Line, currency: str) -> Row:
-    of = line.of
-    paid = (_cents(line.price), _cents(line.cost), currency if line.price is not None else "")
+def _line(line: Line, order: Order) -> Row:
+    of, currency = line.of, order.currency
+    paid = (_money(line.price), _money(line.cost), currency if line.price is not None else "")
     if isinstance(of, Glue):
-        return (line.sort, round(of.ml, 1), "ml", of.name, *[None] * 7, *paid)
+        of_a_litre = (_money(order.glue_price), *paid[1:])
+        return (line.sort, round(of.ml / 1000, 4), "l", of.name, *[None] * 7, *of_a_litre)
     if isinstance(of, Ready):
         return (line.sort, of.count, "pieces", of.name, *[None] * 7, *paid)
     if isinstance(of, SawnSection):
@@ -68,8 +69,9 @@ def _line(line: Line, currency: str) -> Row:
     return (line.sort, of.count, unit, what_words(line), of.material, *sizes, *sawn, *paid)
 
 
-def _cents(price: float | None) -> float | None:
-    return None if price is None else round(price, 4)
+def _money(amount: float | None) -> float | None:
+    """Return a price or a cost without the digits that only binary numbers have."""
+    return None if amount is None else round(amount, 9)
 
 
 def piece_table(order: Order) -> list[Row]:

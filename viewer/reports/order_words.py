@@ -11,21 +11,22 @@ from typing import TYPE_CHECKING
 from assembly.data.tables import SheetMaterial, wall_material
 from assembly.errors import InputError
 from assembly.model.on_sale import sized
-from assembly.order.glue import BOXES, FILM, Glue
+from assembly.order.glue import FILM, Glue
 from assembly.order.ready import Ready
 from assembly.order.sawn_lengths import SawnSection
 from assembly.text import decimal, listed, mm
 from viewer.reports.rounding import percent, rounded
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
     from assembly.order.class_pieces import Kind
     from assembly.order.layouts import SheetOnSale, SheetPlan
     from assembly.order.lengths import LengthOnSale, LengthPlan
     from assembly.order.order import Line, Order
     from assembly.order.sawn_lengths import Pattern
-    from assembly.order.sawn_sheets import Lay, SawnSheets, SheetWay
+    from assembly.order.sawn_sheets import Lay, SawnSheets, TriedSheet
+    from assembly.order.stray_names import StrayName
 
 _CENTS = 2  # decimals of money
 
@@ -131,22 +132,23 @@ def tried_words(of: SawnSection | SawnSheets, currency: str) -> str:
     if isinstance(of, SawnSection):
         own = f"{of.count:,} of {on_sale_words(of)}, {decimal(of.metres)} m"
         others = [
-            f"{way.count:,} of {length_words(way.on_sale)}, {decimal(way.metres)} m"
-            if way.plan
-            else f"{length_words(way.on_sale)}, too short"
-            for way in of.others
+            f"{each.count:,} of {length_words(each.on_sale)}, {decimal(each.metres)} m"
+            if each.plan
+            else f"{length_words(each.on_sale)}, too short"
+            for each in of.others
         ]
     else:
-        own = _sheets_taken(of.way, currency)
+        own = _sheets_taken(of.taken, currency)
         others = [
-            _sheets_taken(way, currency) if way.plan else f"{size_words(way.on_sale)}, too small" for way in of.others
+            _sheets_taken(each, currency) if each.plan else f"{size_words(each.on_sale)}, too small"
+            for each in of.others
         ]
     return f"Taken as the least: {own}. Tried, too: {'; '.join(others)}." if others else ""
 
 
-def _sheets_taken(way: SheetWay, currency: str) -> str:
-    cost = "" if way.cost is None else f", {money(way.cost, currency)}"
-    return f"{way.count:,} of {size_words(way.on_sale)}, {rounded(way.area, 2)} m²{cost}"
+def _sheets_taken(tried: TriedSheet, currency: str) -> str:
+    cost = "" if tried.cost is None else f", {money(tried.cost, currency)}"
+    return f"{tried.count:,} of {size_words(tried.on_sale)}, {rounded(tried.area, 2)} m²{cost}"
 
 
 def money(sum_: float, currency: str) -> str:
@@ -166,14 +168,7 @@ def spare_words(order: Order) -> list[str]:
     """Return how many pieces are spare, and how likely a class is to run out of them, as sentences."""
     spare = [f"{kind.spares:,} x {kind.name}" for kind in order.kinds if kind.spares]
     lines = [f"Spare pieces among them: {listed(spare)}." if spare else "No spare pieces are among them."]
-    chances = [f"{kind.name}, {percent(kind.walls.runs_out)}" for kind in order.kinds if kind.walls]
-    asked = f" (asked for: at most {decimal(100 * order.rule.chance)} % of each)" if order.rule.share is None else ""
-    lines.append(
-        f"How likely {counted(order.design.makers, 'maker runs', 'makers run')} out of walls, as some are spoilt and "
-        f"made again: {'; '.join(chances)}{asked}."
-    )
-    spoilt = [f"{kind.name}, {percent(kind.walls.spoilt)}" for kind in order.kinds if kind.walls]
-    lines.append(f"Walls that are spoilt from their first blank, on average: {'; '.join(spoilt)}.")
+    lines += [_unknown_words(order, order.untold)] if order.untold else _chance_words(order)
     lost = [f"{kind.name}, {rounded(100 * kind.given_up, 2)} %" for kind in order.kinds if kind.given_up]
     if lost:
         lines.append(f"Walls that no number of spares makes good, as every blank is spoilt: {'; '.join(lost)}.")
@@ -186,6 +181,15 @@ def spare_words(order: Order) -> list[str]:
     return [*lines, f"No rule says when what is cut from sheets is spoilt ({rest}), {more}."]
 
 
+def stray_words(strays: Iterable[StrayName]) -> list[str]:
+    """Return which names of the stock file count for nothing, and what they may stand for."""
+    return [
+        f"{each.table}.{each.name!r} counts for nothing here: the design's {each.sort} "
+        f"{'is' if len(each.used) == 1 else 'are'} {', '.join(each.used)}; did you mean {each.meant!r}?"
+        for each in strays
+    ]
+
+
 def outline_words(order: Order) -> list[str]:
     """Return what is to be known of pieces that a machine cuts to their outline; nothing where there is none."""
     cut = [kind.name for kind in order.kinds if kind.part.outlined]
@@ -194,11 +198,30 @@ def outline_words(order: Order) -> list[str]:
     )
 
 
+def _chance_words(order: Order) -> list[str]:
+    """Return how likely a class runs out of walls, and how many are spoilt."""
+    chances = [f"{kind.name}, {percent(kind.walls.runs_out)}" for kind in order.kinds if kind.walls]
+    asked = f" (asked for: at most {decimal(100 * order.rule.chance)} % of each)" if order.rule.share is None else ""
+    spoilt = [f"{kind.name}, {percent(kind.walls.spoilt)}" for kind in order.kinds if kind.walls]
+    return [
+        f"How likely {_run_words(order)} out of walls, as some are spoilt and made again: {'; '.join(chances)}{asked}.",
+        f"Walls that are spoilt from their first blank, on average: {'; '.join(spoilt)}.",
+    ]
+
+
+def _unknown_words(order: Order, why: str) -> str:
+    return f"How likely {_run_words(order)} out of walls is not known: {why}."
+
+
+def _run_words(order: Order) -> str:
+    return counted(order.design.makers, "maker runs", "makers run")
+
+
 def glue_words(glue: Glue) -> str:
     """Return how the glue was reckoned."""
     return (
-        f"Glue is an estimate by common practice, no source: the mean gap volume of {BOXES:,} simulated boxes and a "
-        f"film of {decimal(FILM)} mm on every glued face, twice over; {ml_words(glue.ml_a_box)} a box."
+        f"Glue is an estimate by common practice, no source: the mean gap volume of {glue.boxes:,} simulated boxes "
+        f"and a film of {decimal(FILM)} mm on every glued face, twice over; {ml_words(glue.ml_a_box)} a box."
     )
 
 
@@ -207,6 +230,7 @@ def remark_words(order: Order, sections: Sequence[float], stock: str | None) -> 
     return [
         *spare_words(order),
         *outline_words(order),
+        *stray_words(order.strays),
         glue_words(order.glue),
         list_words(stock),
         *unlisted_words(order, sections),

@@ -41,7 +41,8 @@ class PiecesOutput(Output):
     needed: int = Field(description="how many the makers need")
     spares: int = Field(description="how many are ordered beyond that")
     walls: SparesOutput | None = Field(
-        description="what simulated classes tell of its spares; null where no rule says when a piece is spoilt"
+        description="what simulated classes tell of its spares; null where no rule says when a piece is spoilt, and "
+        "where that is not known"
     )
 
 
@@ -146,6 +147,14 @@ class GlueOutput(Output):
     boxes: int = Field(description="how many boxes were simulated for it")
 
 
+class StrayOutput(Output):
+    """A name of the stock file that counts for nothing here."""
+
+    table: str = Field(description="the table in which it stands")
+    name: str = Field(description="the name")
+    meant: str = Field(description="the name that it may stand for")
+
+
 class OrderOutput(Output):
     """What a class orders, and how it is sawn."""
 
@@ -158,6 +167,8 @@ class OrderOutput(Output):
     beyond_first_order: EstimateOutput = Field(
         description="share of the simulated boxes with errors larger than the predictions hold for"
     )
+    untold: str | None = Field(description="why the chance of running out of walls is not known; null where it is")
+    strays: list[StrayOutput] = Field(description="names of the stock file that are misspelt, so count for nothing")
     lines: list[LineOutput] = Field(description="everything to order")
     pieces: list[PiecesOutput] = Field(description="everything to saw")
     sections: list[SectionSawnOutput] = Field(description="how the timber is sawn")
@@ -180,6 +191,8 @@ def order_output(order: Order, files: Sequence[str]) -> OrderOutput:
         chance=rule.chance if rule.share is None else None,
         share=rule.share,
         beyond_first_order=EstimateOutput.model_validate(order.glue.beyond),
+        untold=order.untold,
+        strays=[StrayOutput(table=each.table, name=each.name, meant=each.meant) for each in order.strays],
         lines=[_line(each) for each in order.lines],
         pieces=[_pieces(each) for each in order.kinds],
         sections=[_section(each) for each in order.sections],
@@ -226,8 +239,8 @@ def _section(of: SawnSection) -> SectionSawnOutput:
             for each in of.patterns
         ],
         tried=[
-            LengthTriedOutput(length=way.on_sale.length, count=len(way.plan.lengths) if way.plan else None)
-            for way in of.others
+            LengthTriedOutput(length=each.on_sale.length, count=len(each.plan.lengths) if each.plan else None)
+            for each in of.others
         ],
     )
 
@@ -248,11 +261,11 @@ def _sheets(of: SawnSheets) -> SheetsCutOutput:
         layouts=[_layout(lay) for lay in of.lays],
         tried=[
             SheetTriedOutput(
-                size=(way.on_sale.length, way.on_sale.width),
-                count=len(way.plan.sheets) if way.plan else None,
-                cost=way.cost,
+                size=(each.on_sale.length, each.on_sale.width),
+                count=len(each.plan.sheets) if each.plan else None,
+                cost=each.cost,
             )
-            for way in of.others
+            for each in of.others
         ],
     )
 
