@@ -134,6 +134,54 @@ def test_pens_of_a_school_are_those_of_the_files(tmp_path):
     assert '<g id="CUT" fill="none" stroke="#123456" stroke-width="0.24">' in text
 
 
+def test_layers_have_the_number_of_their_pen_beside_its_true_colour(tmp_path):
+    """Read by ezdxf: numbers that ship are four, each the nearest of the standard's 255 colours to its pen's tone."""
+    (tmp_path / "own.toml").write_text("bend = { number = 201 }\n")
+    pens, shipped = read_pens(str(tmp_path / "own.toml")), read_pens()
+    put(tmp_path, "dxf", pens=pens)
+    layers = opened(tmp_path, "all").layers
+    for layer in ("CUT", "ENGRAVE", "BEND", "REFERENCE"):
+        assert (layers.get(layer).dxf.color, layers.get(layer).rgb) == (pens.of(layer).number, pens.of(layer).rgb)
+        tone = shipped.of(layer).rgb
+        assert shipped.of(layer).number == min(range(1, 256), key=lambda n: math.dist(tone, ezdxf.colors.aci2rgb(n)))
+    assert layers.get("BEND").dxf.color == 201
+    assert len({shipped.of(layer).number for layer in Layer}) == 4
+
+
+def test_numbers_that_are_none_or_another_pen_s_are_refused(tmp_path):
+    own = tmp_path / "own.toml"
+    own.write_text("cut = { number = 256 }\nbend = { number = 0.5 }\n")
+    with pytest.raises(ConfigError) as caught:
+        read_pens(str(own))
+    what = "(DXF's colour number of the layer, for programs that go by numbers)"
+    assert str(caught.value) == (
+        f"{own}: 2 to fix\n"
+        f"  line 1: cut.number: got 256, must be 1 to 255 {what}\n"
+        f"  line 2: bend.number: got 0.5, must be a whole number {what}"
+    )
+    for text, at in (("cut = { number = 8 }\n", "cut"), ("# none\nreference = { number = 13 }\n", "reference")):
+        own.write_text(text)
+        with pytest.raises(ConfigError) as caught:
+            read_pens(str(own))
+        number, also, line = (8, "reference", 1) if at == "cut" else (13, "cut", 2)
+        assert str(caught.value) == (
+            f"{own}: 1 to fix\n"
+            f"  line {line}: {at}.number: got {number}, which is {also}'s too, must be a number of its own; give one "
+            "of them 1, say"
+        )
+    own.write_text("cut = { number = 8 }\nreference = { number = 1 }\n")  # as the cure says
+    assert read_pens(str(own)).reference.number == 1
+
+
+def test_where_k_is_from_is_told_as_it_is():
+    """One half is what a design without k counts on; any other figure stands in its file."""
+    for share, said in ((0.5, ": an assumption until test strips have told it"), (0.42, ", as the design's file says")):
+        plaque = fittings(read_design("frost_watch", [f"plaque.neutral_share={share}"])).plaque
+        drawing = plaque_drawing(plaque, name="x", wording="x", kerf=0.2)
+        words = [contour.shape.text for contour in drawing.contours if hasattr(contour.shape, "text")]
+        assert words[-1] == f"The flat size counts on k = {share}{said}"
+
+
 def test_the_pens_that_ship_are_four_tones_that_are_no_plain_colour():
     """Codes are mostly plain: channels off or full, or all alike. None here is; all keep apart, on white and dark."""
     pens = read_pens()

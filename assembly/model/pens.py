@@ -29,6 +29,13 @@ class Pen(Record):
     colour: Colour = Field(description='colour as # and two hex digits each of red, green and blue, such as "#a8552f"')
     width: float = Field(ge=0.001, le=2, description="width of the line", json_schema_extra=MM)
 
+    number: int | None = Field(
+        default=None,
+        ge=1,
+        le=255,
+        description="DXF's colour number of the layer, for programs that go by numbers",
+    )
+
     @property
     def rgb(self) -> tuple[int, int, int]:
         """Red, green and blue, 0 to 255."""

@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
+from assembly.model.design import Plaque
 from assembly.outline.contours import Contour, Drawing, Layer, Line, Point, Words, box_of, moved
 from assembly.outline.glyphs import width
 from assembly.outline.kerf import inside, outside
@@ -83,8 +84,14 @@ def _notes(plaque: BentPlaque, name: str, kerf: float) -> tuple[str, ...]:
         kerf_words(kerf),
         f"This side up on the machine: it will be {way} the bend",
         f"{line}, marked lightly or not at all: {turned} degrees round an inside radius of {mm(plaque.inside_radius)}",
-        f"The flat size counts on k = {decimal(plaque.neutral_share)}: an assumption until test strips have told it",
+        f"The flat size counts on k = {decimal(plaque.neutral_share)}{_whence(plaque.neutral_share)}",
     )
+
+
+def _whence(neutral_share: float) -> str:
+    """Return where k is from: what a design without one counts on is assumed, any other is the design's own."""
+    assumed = neutral_share == Plaque.model_fields["neutral_share"].default
+    return ": an assumption until test strips have told it" if assumed else ", as the design's file says"
 
 
 def kerf_words(kerf: float) -> str:

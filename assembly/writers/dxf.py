@@ -42,6 +42,8 @@ def dxf(drawing: Drawing, pens: Pens, _: Box) -> bytes:
             pen = pens.of(layer)
             entry = document.layers.add(layer, lineweight=_weight(pen.width))
             entry.rgb = pen.rgb
+            if pen.number is not None:
+                entry.dxf.color = pen.number
             entry.dxf.plot = int(layer != Layer.REFERENCE)
         for contour in drawing.in_order():
             _draw(document.modelspace(), contour)

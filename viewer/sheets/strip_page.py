@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from viewer.sheets.page import Item, Page, Point
 
 _ROW, _EM = 6.5, 2.6  # mm
+_LONGEST_LEG = 30.0  # mm, in the picture
 _ONE_READING = 0.1  # mm: what a caliper is read to
 _FORM = ("strip", "L", "A", "B", "A + B - L", "k")
 _SHARES = (0.12, 0.17, 0.17, 0.17, 0.22, 0.15)  # of the form's width
@@ -88,13 +89,17 @@ def _steps(strip: Strip) -> list[str]:
         f"Have {STRIPS} strips, {mm(strip.length)} by {mm(WIDTH)}, cut from the sheet that the plaques will be of "
         "(file test_strip), or saw them and smooth their ends square."
     )
+    jig = (
+        "Have a jig at hand: a block of wood planed square, one edge rounded to the plaque's inside radius, "
+        f"{mm(strip.inside_radius)}."
+    )
     heat = (
         "Lay a strip with its bend line over the middle of the hot line. 3 mm sheet takes about 90 s on a strip "
-        "heater, thicker sheet longer (common practice, no source). Try with the edge of the jig whether it gives."
+        "heater, thicker sheet longer (common practice, no source). Try over the jig's edge whether it gives."
     )
     bend = (
-        f"Bend it by 90 degrees in the jig, round the same inside radius as the plaque, {mm(strip.inside_radius)}. "
-        "Hold it there for 30 to 60 s (common practice, no source), and let it cool in the jig."
+        "Bend it by 90 degrees over the jig's round edge, until both legs lie on the block. "
+        "Hold it there for 30 to 60 s (common practice, no source), and let it cool on the jig."
     )
     reckon = (
         "Work out A + B - L and look up k under it in the table, or reckon k = "
@@ -104,6 +109,7 @@ def _steps(strip: Strip) -> list[str]:
     return [
         strips,
         "Peel the film off. Measure how long each is, L, with a caliper.",
+        jig,
         heat,
         bend,
         "Hold a try square to it. Where light shows at an end of a leg, bend another strip.",
@@ -121,14 +127,15 @@ def _result() -> list[str]:
 
 
 def _sure(strip: Strip) -> list[str]:
-    one = strip.per_mm * math.sqrt(3) * _ONE_READING / math.sqrt(12)  # three readings, each even over its last digit
+    # Three readings, each even over its last digit: variance 1/12 each (JCGM 100:2008, 4.3.7, from memory).
+    one = strip.per_mm * math.sqrt(3) * _ONE_READING / math.sqrt(12)
     wrong = (
         f"A reading that is 0.1 mm off moves k of its strip by {0.1 * strip.per_mm:.3f}; a bend 1 degree past the "
         f"right angle lowers it by about {-strip.per_degree:.3f}, in all three if it is the jig."
     )
     spread = (
         f"Read to 0.1 mm, one strip's k has a standard uncertainty of {one:.3f}, the mean of three "
-        f"{one / math.sqrt(STRIPS):.3f} (JCGM 100:2008, 4.3.7, from memory), the angle left out. If the three lie "
+        f"{one / math.sqrt(STRIPS):.3f}, the angle left out. If the three lie "
         f"further apart than {4 * one:.2f}, heat and place on the line differed: bend three more."
     )
     return [wrong, spread]
@@ -172,22 +179,25 @@ def _cells(
 
 def _picture(width: float) -> Block:
     """Return a bent strip from the side with its legs A and B, and how it was before, with L."""
-    long, thick, radius, left = 30.0, 2.4, 2.4, 14.0
-    foot, off = 34.0, radius + thick
+    thick, radius, left, apart = 2.4, 2.4, 10.0, 8.0
+    off = radius + thick
+    gain = 2 * off - math.pi / 2 * (radius + thick / 2)  # of a strip whose k is one half
+    long = min(_LONGEST_LEG, (width - left - apart + gain) / 3)
+    foot = long + 4.0
     outer = _quarter((left + off, foot - off), off)
     inner = _quarter((left + off, foot - off), radius)
     ends = ((left + thick, foot - long), (left, foot - long)), ((left + long, foot), (left + long, foot - thick))
     bent = (ends[0][1], *outer, *ends[1], *inner[::-1], ends[0][0], ends[0][1])
-    flat = left + long + 12.0
+    flat, end = left + long + apart, left + long + apart + 2 * long - gain
     items: list[Item] = [
         Stroke(points=bent, pen=Pen.OUTLINE),
         *_size("B", (left - 4.0, foot), (left - 4.0, foot - long)),
         *_size("A", (left, foot + 5.0), (left + long, foot + 5.0)),
-        rectangle((flat, foot - thick, width, foot), Pen.OUTLINE),
-        straight(((flat + width) / 2, foot - thick - 2.0), ((flat + width) / 2, foot + 2.0), Pen.FOLD),
-        *_size("L", (flat, foot + 5.0), (width, foot + 5.0)),
+        rectangle((flat, foot - thick, end, foot), Pen.OUTLINE),
+        straight(((flat + end) / 2, foot - thick - 2.0), ((flat + end) / 2, foot + 2.0), Pen.FOLD),
+        *_size("L", (flat, foot + 5.0), (end, foot + 5.0)),
         Words(text="bent", place=(left + long / 2 + 3.0, foot - 8.0), em=SMALL, anchor="middle"),
-        Words(text="before", place=((flat + width) / 2, foot - 8.0), em=SMALL, anchor="middle"),
+        Words(text="before", place=((flat + end) / 2, foot - 8.0), em=SMALL, anchor="middle"),
     ]
     return Block(items=tuple(items), height=foot + 9.0)
 
