@@ -15,12 +15,13 @@ LapwrightError
 from __future__ import annotations
 
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+SHOWN = 3  # lines with the same fault: of more, the first so many are named
 LONGEST_KEY = 120  # characters of a key that a message repeats
 
 # Kinds of characters that are not seen but change what is: controls, direction and other marks, halves of characters,
@@ -66,6 +67,21 @@ class Problem:
         return f"line {self.line}: {words}" if self.line else words
 
 
+def _worded(problems: Sequence[Problem]) -> list[str]:
+    """Return a line for each fault; of one that many lines have, one line that names the first of them."""
+    same: dict[tuple[str, str] | int, list[Problem]] = {}
+    for at, each in enumerate(problems):
+        same.setdefault((each.where, each.what) if each.line else at, []).append(each)
+    lines = []
+    for group in same.values():
+        if len(group) <= SHOWN:
+            lines += [f"  {each}" for each in group]
+            continue
+        first = ", ".join(str(each.line) for each in group[:SHOWN])
+        lines.append(f"  lines {first} and {len(group) - SHOWN} more: {replace(group[0], line=None)}")
+    return lines
+
+
 class ImpossibleError(InputError):
     """A design that no box can have; `faults` holds every reason."""
 
@@ -81,7 +97,7 @@ class ConfigError(InputError):
     def __init__(self, source: str, problems: Sequence[Problem]) -> None:
         """Keep the faults as data and word them once; `source` is the file's name as the user gave it."""
         self.source, self.problems = source, tuple(problems)
-        super().__init__("\n".join([f"{escaped(source)}: {len(problems)} to fix", *(f"  {p}" for p in problems)]))
+        super().__init__("\n".join([f"{escaped(source)}: {len(problems)} to fix", *_worded(problems)]))
 
 
 class NeverGoodError(InputError):

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from assembly.model.design import Design
 
 COLUMNS = ("class", "maker", "outcome", "at", "measured_mm", "instrument")
-EMPTY = f"is empty; its first line is {','.join(COLUMNS)}, then a line for each reading of a box"
+EMPTY = "is empty; `lapwright readings DESIGN` writes one to fill in"
 DIAGONAL = "diagonal"
 # What is read of a box, and where: both diagonals from corner to corner, gaps at each corner, all else once.
 AT = {

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from assembly.errors import ExportError
 from assembly.files.writing import misread, publish
+from assembly.learning.box_form import box_form_text, box_lines
 from assembly.learning.features import FEATURES, Feature, Spot
 from assembly.learning.readings import COLUMNS, CORNERS_READ
 from assembly.planning.making import making_order
@@ -82,14 +83,16 @@ def form_files(
     instruments: Mapping[str, Instrument],
     stem: Path,
 ) -> tuple[Path, ...]:
-    """Write the form and its page, both or none, and return their paths."""
-    text = form_text(rows, makers, instruments)
-    page = page_text(design, workshop, rows, instruments)
+    """Write the form of parts, that of finished boxes and the page of both, all or none, and return their paths."""
     folder, name = stem.parent, stem.name
-    files = {folder / f"{name}_readings.csv": text.encode(), folder / f"{name}_readings.md": page.encode()}
+    page = page_text(design, workshop, rows, instruments)
+    page += "\n" + "\n".join(box_lines(f"{name}_boxes.csv", instruments))
+    texts = {"readings.csv": form_text(rows, makers, instruments), "boxes.csv": box_form_text(makers, instruments)}
+    files = {folder / f"{name}_{end}": text.encode() for end, text in (texts | {"readings.md": page}).items()}
+    lengths = {len(list(csv.reader(io.StringIO(text)))) for text in texts.values()}
 
     def check(draft: Path) -> None:
-        if draft.suffix == ".csv" and len(list(csv.reader(io.StringIO(draft.read_text())))) != len(rows) * makers + 1:
+        if draft.suffix == ".csv" and len(list(csv.reader(io.StringIO(draft.read_text())))) not in lengths:
             raise misread(draft, "with other rows")
 
     try:
@@ -127,6 +130,8 @@ def page_text(
         f"Each maker reads {len(rows)} sizes, about {decimal(round(seconds / 60))} minutes in all.",
         "Write the number that you read into the column measured_mm, as the instrument shows it; angles in degrees.",
         "Leave a cell blank that nobody read. Makers are numbers, never names.",
+        "Where several read the same thing, add a column reader with the reader's number; where one reads it again, a",
+        "column trial: 1 the first time, 2 the second.",
         "Steps are those of `lapwright picture --step N`.",
         "",
     ]

@@ -31,9 +31,9 @@ def readings(
 ) -> None:
     """Write a CSV to fill in with what a class measures.
 
-    It has only rows worth taking in so many minutes: those that would make the forecast surest. A page beside it says
-    how each is read, with what, and after which step of the making. Makers are numbers, never names. Leave a cell blank
-    that nobody read.
+    It has only rows worth taking in so many minutes: those that would make the forecast surest. A page says how each
+    is read, with what, and after which step of the making. Makers are numbers, never names. Leave a cell blank that
+    nobody read. A second CSV is for finished boxes: `lapwright outcome` takes it.
     """
     asked = learning.FormRequest(makers=makers, minutes=minutes, seed=seed, instruments=instruments)
     list_files("readings", learning.form(jobs.read(design, settings, workshop), asked, to), as_json)
@@ -81,11 +81,12 @@ def outcome(
 ) -> None:
     """Hold the forecast to finished boxes.
 
-    BOXES.csv has the columns class,maker,outcome,at,measured_mm,instrument: joint_gap at a corner, diagonal at
-    right-back and right-front, and length, width, step or another outcome in mm, with `at` blank. Forecast boxes are
-    read with the same instruments at the same places, and whole classes are compared. One verdict: it holds, it is too
-    hopeful, too gloomy, or so few boxes cannot tell. The plot shows each outcome: the forecast as a band, your boxes as
-    marks.
+    `lapwright readings` writes a form for BOXES.csv, and a page that says how each is read, with what. Its columns are
+    class,maker,outcome,at,measured_mm,instrument: joint_gap at right-back, right-front, left-back and left-front,
+    diagonal at right-back and right-front, and length, width, step, top_step or lean with `at` blank. Forecast boxes
+    are read with the same instruments at the same places, and whole classes are compared. One verdict: it holds, it is
+    too hopeful, too gloomy, or so few boxes cannot tell. The plot shows each outcome: the forecast as a band, your
+    boxes as marks.
     """
     job = jobs.read(design, settings, workshop)
     tell(learning.compared(job, files, seed=seed, instruments=instruments, to=to), as_json)
