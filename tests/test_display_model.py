@@ -122,25 +122,26 @@ REFUSED = {
         "--scale 1:5 or --nozzle 0.17 would do"
     ),
     "--as glb --scale 1:4 --clearance 2": (
-        "--scale: at 1:4 with a clearance of 2 mm the plaque's thickness is gone; --scale 1:1.225 or --clearance 0.35 "
+        "--scale: at 1:4 with a clearance of 2 mm the plaque's thickness is gone; --scale 1:1.2 or --clearance 0.35 "
         "would do"
     ),
     "--as 3mf --plate 100x120": (
-        "--plate: the base lies 160 x 90 mm at 1:1, too large for a plate of 100 x 120 mm; --scale 1:1.334 or "
-        "--plate 160x90 would do"
+        "--plate: the base lies 160 x 90 mm at 1:1, too large for a plate of 100 x 120 mm with 5 mm free along its "
+        "edges; --scale 1:1.5 or --plate 170x100 would do"
     ),
     "--as 3mf --plate 50x50 --scale 1:2 --clearance 0.2": (
-        "--plate: the base lies 80 x 45 mm at 1:2, too large for a plate of 50 x 50 mm; --scale 1:3.2 or --plate 80x50 "
-        "would do"
+        "--plate: the base lies 80 x 45 mm at 1:2, too large for a plate of 50 x 50 mm with 5 mm free along its edges; "
+        "--scale 1:4 or --plate 90x60 would do"
     ),
     # small enough for the plate the plaque is 0.1 mm thick, and no plate is 1.2 m wide
     "--as 3mf --plate 50x50 --set box.length=1200": (
-        "--plate: the base lies 1200 x 90 mm at 1:1, too large for a plate of 50 x 50 mm; no other scale, clearance, "
-        "nozzle or plate does"
+        "--plate: the base lies 1200 x 90 mm at 1:1, too large for a plate of 50 x 50 mm with 5 mm free along its "
+        "edges; no other scale, clearance, nozzle or plate does"
     ),
     # what is small enough for the plate is too thin for the nozzle
     "--as 3mf --plate 50x50 --scale 1:2 --nozzle 1.2": (
-        "--plate: the base lies 80 x 45 mm at 1:2, too large for a plate of 50 x 50 mm; --plate 80x50 would do"
+        "--plate: the base lies 80 x 45 mm at 1:2, too large for a plate of 50 x 50 mm with 5 mm free along its edges; "
+        "--plate 90x60 would do"
     ),
 }
 WORDS = {
@@ -220,15 +221,15 @@ def test_words_that_mean_nothing_are_refused(words, run):
 
 def test_plates_hold_every_part_once_apart_inside_and_lying(lying):
     """The parts of a box at 1:2 on one plate, and on small ones: rectangles 5 mm apart, lowest points at 0."""
-    for plate, most in ((Plate(220, 220), 1), (Plate(90, 60), 5)):
+    for plate, most in ((Plate(220, 220), 1), (Plate(100, 60), 5)):
         plates = on_plates(lying, plate)
         assert 1 <= len(plates) <= most
         assert sorted(item.part.facts.name for items in plates for item in items) == sorted(PART_NAMES)
         for items in plates:
             bounds = [(item.points.min(axis=0), item.points.max(axis=0)) for item in items]
             for low, high in bounds:
-                assert (low[:2] > -1e-9).all()
-                assert (high[:2] < np.array(plate) + 1e-9).all()
+                assert (low[:2] > 5 - 1e-9).all()
+                assert (high[:2] < np.array(plate) - 5 + 1e-9).all()
                 assert low[2] == pytest.approx(0, abs=1e-9)
             for (low, high), (other_low, other_high) in combinations(bounds, 2):
                 assert max((low - other_high)[:2].max(), (other_low - high)[:2].max()) > BETWEEN - 1e-6

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from assembly.order.layouts import Laid, Layout
 
 BETWEEN = 5.0  # mm between two parts, for a brim or a scraper; project choice, no source
+EDGE = 5.0  # mm that stay free along a plate's edges, for a brim or clips; project choice, no source
 _TRIALS = 6  # in which parts are brought closer together
 _TURN = np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]])
 
@@ -31,8 +32,8 @@ class Plate(NamedTuple):
     depth: float
 
     def takes(self, along: float, across: float) -> bool:
-        """Tell whether a rectangle goes on it, one way or the other."""
-        return min(along, across) <= min(self) and max(along, across) <= max(self)
+        """Tell whether a rectangle goes on it, one way or the other, its edges left free."""
+        return min(along, across) <= min(self) - 2 * EDGE and max(along, across) <= max(self) - 2 * EDGE
 
 
 def footprint(item: Item) -> tuple[float, float]:
@@ -64,7 +65,7 @@ def on_plates(items: Sequence[Item], plate: Plate) -> tuple[tuple[Item, ...], ..
 
 def _packed(items: Sequence[Item], plate: Plate) -> tuple[Layout, ...]:
     """Return where parts lie on as few plates as are found."""
-    sheet = SheetOnSale(length=plate.width, width=plate.depth, kerf=BETWEEN, edge_trim=0.0, straight=False, turn=True)
+    sheet = SheetOnSale(length=plate.width, width=plate.depth, kerf=BETWEEN, edge_trim=EDGE, straight=False, turn=True)
     names = [item.part.facts.name for item in items]
     return fewest_sheets([footprint(item) for item in items], [1] * len(items), sheet, names=names).sheets
 

@@ -37,7 +37,7 @@ MOST_CLEARANCE = 2.0  # mm; project choice
 NOZZLES = (0.1, 2.0)  # mm; project choice, wider than what is sold
 PLATES = (50.0, 1000.0)  # mm; the same
 LEAST_LEFT = 0.05  # mm at true size; what play must leave of a wall that no nozzle is held against
-_STEPS = 1000  # scales are told to a thousandth of N, as `--scale` reads them
+_STEPS = 10  # scales are told to a tenth of N, as people type them
 _LEAST = 100  # 1:100 is the smallest scale
 
 
@@ -252,22 +252,22 @@ def _largest(holds: Callable[[float], bool], least: float, most: float, steps: i
 
 
 def _too_large(model: Model, large: list[Item], items: tuple[Item, ...]) -> str:
-    from assembly.writers.plates import Plate, footprint
+    from assembly.writers.plates import EDGE, Plate, footprint
 
     assert model.plate is not None
     sizes = [footprint(item) for item in items]
     longest, widest = (max(size[at] for size in sizes) for at in range(2))
-    over = max(longest / max(model.plate), widest / min(model.plate))
+    over = max(longest / (max(model.plate) - 2 * EDGE), widest / (min(model.plate) - 2 * EDGE))
     smaller = math.ceil(model.size * over * _STEPS - 1e-6) / _STEPS
     trials = [(f"--scale 1:{decimal(smaller)}", replace(model, size=smaller))] if smaller <= _LEAST else []
-    room = Plate(*(float(max(PLATES[0], math.ceil(size / 10) * 10)) for size in (longest, widest)))
+    room = Plate(*(float(max(PLATES[0], math.ceil((size + 2 * EDGE) / 10) * 10)) for size in (longest, widest)))
     if max(room) <= PLATES[1]:
         trials.append((f"--plate {decimal(room.width)}x{decimal(room.depth)}", replace(model, plate=room)))
     part, (along, across) = max(((item.part.facts.name, footprint(item)) for item in large), key=lambda each: each[1])
     plate = f"{decimal(model.plate.width)} x {mm(model.plate.depth)}"
     cures = [cure for cure, trial in trials if _prints(trial)]
     lies = f"the {part} lies {decimal(along)} x {mm(across)} at 1:{decimal(model.size)}"
-    return f"--plate: {lies}, too large for a plate of {plate}; {_either(cures)}"
+    return f"--plate: {lies}, too large for a plate of {plate} with {mm(EDGE)} free along its edges; {_either(cures)}"
 
 
 def _either(cures: list[str]) -> str:

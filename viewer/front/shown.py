@@ -184,7 +184,10 @@ def export(
     ] = None,
     plate: Annotated[
         str | None,
-        typer.Option(metavar="WxD", help="Lay all parts out on plates of this size too, in mm, such as 220x220."),
+        typer.Option(
+            metavar="WxD",
+            help="Lay all parts out on plates of this size too, in mm, such as 220x220; 5 mm stay free at each edge.",
+        ),
     ] = None,
     as_made: AsMade = None,
     of: BadOf = None,
