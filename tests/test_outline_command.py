@@ -10,7 +10,7 @@ import pytest
 from assembly.files.shipped import configs_folder
 from assembly.outline.strip import Strip
 from viewer.sheets.frame import content
-from viewer.sheets.page import PAPERS, overlap
+from viewer.sheets.page import PAPERS, Pen, Stroke, overlap
 from viewer.sheets.strip_page import strip_pages
 
 BY_LASER = "--set plaque.cut=laser"
@@ -171,3 +171,12 @@ def test_the_page_says_what_can_hurt_and_how_k_comes_of_the_readings(run):
         "0.1 of k is 0.47 mm at a right angle",
     ):
         assert said in text, said
+
+
+def test_the_strip_in_the_page_s_picture_is_as_long_before_as_both_its_legs_less_the_gain():
+    """By the strip's own sum: a sheet as thick as the drawn one, k one half; legs are the bent outline's two sizes."""
+    (page,) = strip_pages(Strip(thickness=3, inside_radius=3), "Frost watch", PAPERS["A4"])
+    drawn = [item.points for item in page.items if isinstance(item, Stroke) and item.pen is Pen.OUTLINE]
+    (bent,), (flat,) = ([each for each in drawn if (len(each) > 5) is curved] for curved in (True, False))
+    (a, b), (length, thick) = ([max(axis) - min(axis) for axis in zip(*each, strict=True)] for each in (bent, flat))
+    assert length == pytest.approx(a + b - Strip(thickness=thick, inside_radius=thick).gain(0.5), abs=1e-9)
