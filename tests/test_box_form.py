@@ -49,3 +49,15 @@ def test_a_fault_of_many_lines_is_told_once():
         "r.csv: 12 to fix\n  lines 3, 4, 5 and 2 more: maker: is blank\n  line 4: at: is blank\n"
         "  line 6: at: is blank\n  line 8: at: is blank\n" + "\n".join(["  file: is odd"] * 4)
     )
+
+
+def test_what_to_write_of_a_stack_of_blades_is_told_of_boxes_too(tmp_path):
+    file = tmp_path / "boxes.csv"
+    file.write_text("class,maker,outcome,at,measured_mm,instrument\n1,1,step,,1.4,try square with feelers\n")
+    with pytest.raises(InputError) as caught:
+        read_boxes([str(file)], DESIGN, INSTRUMENTS)
+    assert str(caught.value) == (
+        f"{file}: 1 to fix\n  line 2: measured_mm: got 1.4, which 'try square with feelers' does not show: its blades "
+        "are 0, 0.05, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.25, 1.5, 2; of a stack write the "
+        "thickest of these that is no thicker; write what was read"
+    )

@@ -136,5 +136,5 @@ def _off(meant: float, value: float, instrument: Instrument) -> str:
         near = f"got {decimal(value)}, where {decimal(meant)} mm is drawn and at most {decimal(REACH)} off is believed"
         return near + (slip or "; read it again, or leave the cell blank")
     if not instrument.can_read(value):
-        return f"got {decimal(value)}, which {instrument.name!r} does not show; write what was read"
+        return f"got {decimal(value)}, which {instrument.name!r} does not show: {instrument.shows}; write what was read"
     return ""

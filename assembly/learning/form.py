@@ -132,6 +132,7 @@ def page_text(
         "Leave a cell blank that nobody read. Makers are numbers, never names.",
         "Where several read the same thing, add a column reader with the reader's number; where one reads it again, a",
         "column trial: 1 the first time, 2 the second.",
+        "Of a stack of feeler blades write the thickest single blade of the set that is no thicker.",
         "Steps are those of `lapwright picture --step N`.",
         "",
     ]

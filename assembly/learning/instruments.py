@@ -11,6 +11,8 @@ import math
 from bisect import bisect_right
 from dataclasses import dataclass
 
+from assembly.text import decimal
+
 UNSTEADY = 0.2  # divisions (MODEL.md, 8.1)
 STEADIEST = 1e-4  # mm or degrees: no hand is steadier, and rows of one size never coincide
 CLOSE = 1e-6  # of a division within which a reading is on it
@@ -32,6 +34,14 @@ class Instrument:
         """Standard deviation of what it adds."""
         usual = UNSTEADY * (min(self.blades) if self.blades else self.division)
         return max(usual if self.given is None else self.given, STEADIEST)
+
+    @property
+    def shows(self) -> str:
+        """What it can show, and how a stack of blades is written, in words."""
+        if not self.blades:
+            return f"it is read to {decimal(self.division)}"
+        blades = ", ".join(map(decimal, self.blades))
+        return f"its blades are 0, {blades}; of a stack write the thickest of these that is no thicker"
 
     def can_read(self, value: float) -> bool:
         """Tell whether a value is one that the instrument can show."""

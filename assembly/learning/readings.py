@@ -212,15 +212,10 @@ class _Reader:
                 f"believed{slip or '; read it again, or leave the cell blank'}",
             )
         elif not instrument.can_read(value):
-            shows = (
-                f"its blades are 0, {', '.join(map(decimal, instrument.blades))}"
-                if instrument.blades
-                else f"it is read to {decimal(instrument.division)}"
-            )
             fault(
                 "measured_mm",
-                f"got {decimal(value)}, which {instrument.name!r} does not show: {shows}; write what was read, or name "
-                "the instrument that it was read with",
+                f"got {decimal(value)}, which {instrument.name!r} does not show: {instrument.shows}; write what was "
+                "read, or name the instrument that it was read with",
             )
 
 

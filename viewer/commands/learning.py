@@ -91,6 +91,7 @@ def taught(
     from assembly.learning.files import Draws, write_learned
     from assembly.learning.habits import habits_of, with_settings
     from assembly.learning.instrument_files import read_instruments, write_instruments
+    from assembly.learning.other_design import others
     from assembly.learning.readings import read_readings
     from assembly.learning.unsure import unsure_counts
     from assembly.study.check import BoxModel
@@ -130,6 +131,7 @@ def taught(
         ranked = _next(job, found, known, seed, steps) if not steps.stopped else []
     told = Taught(
         learned=learned,
+        another=tuple(others(readings, job.design, job.workshop)),
         habits=tuple(habits if settled is None else settled),
         medians=medians,
         unsure=unsure.classes if unsure else None,

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 
 from assembly.learning.steadiness import BLADES, COARSE, FEW, USED
 from assembly.model.workshop import ANGLES
-from assembly.text import decimal
+from assembly.text import decimal, listed
 from viewer.reports.check_report import folded, table
 
 if TYPE_CHECKING:
     from assembly.learning.habits import Habit, Setting
     from assembly.learning.learned import Figure, Learned
     from assembly.learning.next_readings import Next
+    from assembly.learning.other_design import Another
     from assembly.learning.steadiness import Spread, Steadiness
     from assembly.model.design import Design
     from assembly.study.forecast import ClassCounts
@@ -34,6 +35,7 @@ class Taught:
     """What readings taught, and what follows from it; None where Ctrl-C came before."""
 
     learned: Learned
+    another: tuple[Another, ...]
     habits: tuple[Habit, ...]
     medians: ClassCounts | None
     unsure: ClassCounts | None
@@ -44,7 +46,8 @@ def taught_text(design: Design, told: Taught, *, details: bool = False) -> str:
     """Return the whole report."""
     learned = told.learned
     heading = f"{design.name}: {read_words(learned)}\nBefore: {learned.workshop.name}"
-    parts = [heading, folded(few_readings(learned)), folded(habit_sentences(design, told.habits))]
+    another = [another_sentence(each) for each in told.another]
+    parts = [heading, folded(another), folded(few_readings(learned)), folded(habit_sentences(design, told.habits))]
     parts += [figure_table(learned, details=details), folded(notes(learned, details=details))]
     parts += [folded(expected(design, told))] if told.medians and told.unsure else []
     parts += [folded(next_sentences(told.next_readings))] if told.next_readings else []
@@ -81,6 +84,14 @@ def read_words(learned: Learned) -> str:
         f"{count:,} {word}{'' if count == 1 else 'es' if word == 'class' else 's'}" for count, word in counts
     )
     return f"{readings} of {makers} in {classes}"
+
+
+def another_sentence(another: Another) -> str:
+    """Return the warning that a size looks like another design's."""
+    return (
+        f"The readings of {another.feature} of {listed(another.parts)} look like another design's: "
+        f"{decimal(another.read)} read, {decimal(another.drawn)} drawn; is this the right design?"
+    )
 
 
 def few_readings(learned: Learned) -> list[str]:

@@ -35,6 +35,16 @@ class FigureOutput(Output):
     makers: int = Field(description="makers who took them")
 
 
+class AnotherOutput(Output):
+    """A size whose readings look like another design's; they count all the same."""
+
+    feature: str = Field(description="thickness, height or length")
+    parts: list[str] = Field(description="the parts that are drawn so")
+    read: float = Field(description="median of the readings, mm")
+    drawn: float = Field(description="what is drawn, mm")
+    readings: int = Field(description="how many readings, all of them far off to one side")
+
+
 class SettingOutput(Output):
     """A setting of a tool that mends a habit, tried on the same random numbers."""
 
@@ -110,6 +120,7 @@ class LearnOutput(Output):
     makers: int = Field(description="of how many makers")
     classes: int = Field(description="in how many classes")
     dates: list[str] = Field(description="the dates that the readings give")
+    another_design: list[AnotherOutput] = Field(description="sizes that look like another design's; usually none")
     habits: list[HabitOutput] = Field(description="means that are surely others than before, the largest first")
     figures: list[FigureOutput] = Field(description="every figure that readings touch")
     untouched: list[str] = Field(description="quantities that no reading touches: they stay as they were")
@@ -170,6 +181,7 @@ def learn_output(told: Taught, *, files: Sequence[str], partial: bool) -> LearnO
             **{name: getattr(learned, name) for name in ("seed", "makers", "classes", "untouched")},
             "readings": len(learned.readings),
             "dates": learned.dates,
+            "another_design": told.another,
             "habits": [_habit(each) for each in told.habits],
             "figures": [
                 {name: getattr(each, name) for name in _FIGURE}
