@@ -145,6 +145,7 @@ class _Chains:
         """Run all chains until they agree and are worth `enough` draws; yield how near that is, 1 at the end."""
         with ThreadPoolExecutor(min(self.watched.threads, CHAINS)) as pool:
             list(pool.map(self._went, range(CHAINS), [WARM] * CHAINS))
+            yield 1 / PARTS
             for number in range(MOST_ROUNDS):
                 pieces = list(pool.map(self._went, range(CHAINS), [MORE if number else FIRST] * CHAINS))
                 self.draws = np.concatenate([self.draws, np.stack([draws for draws, _ in pieces])], axis=1)
