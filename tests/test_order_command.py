@@ -155,6 +155,23 @@ def test_a_share_of_spares_is_ordered_where_no_number_of_them_is_enough(run, spa
     assert err == f"lapwright: {TOO_THIN.split(': ', 1)[1][:-1]}\n"
 
 
+def test_an_order_says_what_spoils_a_wall_and_what_to_try_before_many_spares_are_bought(run):
+    """Many are over a quarter of 52, so 14 or more; of a share that was asked for it is not said."""
+    words = " ".join(run("order", "frost_watch", "--set", "workshop.scrap.short=1.7")[1].split())
+    assert (
+        "A wall is spoilt that is over 1.7 mm short, has a lap cut over 1 mm too far, or a tongue under 2.5 mm (scrap, "
+        "in the workshop's file). So many spares are dear. See first what an aid saves: order again with --set "
+        "workshop.aids.stop_block.used=true or --set workshop.aids.saw_guide.used=true or --set "
+        "workshop.aids.depth_stop.used=true. "
+    ) in words
+    words = " ".join(run("order", "frost_watch", "--set", "workshop.aids.depth_stop.used=true")[1].split())
+    spare = re.search(r"Spare pieces among them: (\d+) x lapped wall", words)
+    assert spare
+    assert int(spare[1]) <= 13
+    assert "So many spares" not in words
+    assert "So many spares" not in run("order", "frost_watch", "--spares", "50%")[1]
+
+
 def test_a_thickness_that_the_stock_file_does_not_list_is_said(run):
     Path("mine.toml").write_text("sections = [9, 15]")
     out = " ".join(run("order", "frost_watch", "--stock", "mine.toml", *QUICK)[1].split())

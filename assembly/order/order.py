@@ -66,6 +66,7 @@ class Order:
     """What the makers of a design order."""
 
     design: Design  # with its makers
+    workshop: Workshop  # that says when a wall is spoilt
     rule: SpareRule
     kinds: tuple[Kind, ...]
     sections: tuple[SawnSection, ...]
@@ -161,6 +162,7 @@ def order_for(
     kinds = class_pieces(design, workshop, rule, seed=seed, draws=draws, run=run)
     return Order(
         design=design,
+        workshop=workshop,
         rule=rule,
         kinds=kinds,
         sections=sawn_sections(kinds, stock),

@@ -20,6 +20,7 @@ from viewer.reports.rounding import percent, rounded
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from assembly.model.workshop import Scrap
     from assembly.order.class_pieces import Kind
     from assembly.order.layouts import SheetOnSale, SheetPlan
     from assembly.order.lengths import LengthOnSale, LengthPlan
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from assembly.order.stray_names import StrayName
 
 _CENTS = 2  # decimals of money
+MANY = 0.25  # spares for a wall needed, from which on it is said that they are many; project choice
 
 
 def counted(number: int, one: str, many: str) -> str:
@@ -206,7 +208,28 @@ def _chance_words(order: Order) -> list[str]:
     return [
         f"How likely {_run_words(order)} out of walls, as some are spoilt and made again: {'; '.join(chances)}{asked}.",
         f"Walls that are spoilt from their first blank, on average: {'; '.join(spoilt)}.",
+        _scrap_words(order.workshop.scrap),
+        *_many_words(order),
     ]
+
+
+def _scrap_words(scrap: Scrap) -> str:
+    """Return when a wall is spoilt."""
+    short, overcut, tongue = map(mm, (scrap.short, scrap.overcut, scrap.tongue))
+    return (
+        f"A wall is spoilt that is over {short} short, has a lap cut over {overcut} too far, or a tongue under "
+        f"{tongue} (scrap, in the workshop's file)."
+    )
+
+
+def _many_words(order: Order) -> list[str]:
+    """Return what to try before so many spares are bought; nothing where few are, or no aid is left to try."""
+    aids = [name for name, aid in order.workshop.aids.items() if not aid.used]
+    many = any(kind.spares > MANY * kind.needed for kind in order.kinds if kind.walls)
+    if order.rule.share is not None or not many or not aids:
+        return []
+    tries = " or ".join(f"--set workshop.aids.{name}.used=true" for name in aids)
+    return [f"So many spares are dear. See first what an aid saves: order again with {tries}."]
 
 
 def _unknown_words(order: Order, why: str) -> str:
