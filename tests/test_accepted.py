@@ -15,6 +15,7 @@ from PIL import Image
 from sweep import long, some
 from test_pictures_random import DRAW, ROOT, SIZES, measured
 from together import CONTACT_VOLUME, mesh_solid, overlaps
+from wrote import wrote
 
 from assembly.errors import InputError
 from assembly.files.reading import read_workshop
@@ -237,7 +238,7 @@ def test_designs_near_their_limits_are_exported_in_every_format(tmp_path):
     def exported(design):
         box = build(design)
         for name, (suffix, load) in FORMATS.items():
-            files = load()(box, tmp_path / f"{len(met)}{name}{suffix}", 1.0)
+            files = wrote(load(), box, tmp_path / f"{len(met)}{name}{suffix}", 1.0)
             parts = len(parts_of(design))
             assert len(files) == {"stl": parts, "3mf": parts + 1}.get(name, 1)
         met.append(design)

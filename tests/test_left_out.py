@@ -15,6 +15,7 @@ from fitted import bird_design
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as arrays
+from wrote import wrote
 
 from assembly.advice.candidates import candidates_of_making
 from assembly.errors import ConfigError
@@ -195,7 +196,7 @@ def test_a_bare_box_is_written(tmp_path):
     whole = build(BARE)
     for name, parts in (("stl", 8), ("glb", 1)):
         suffix, write = FORMATS[name].suffix, FORMATS[name].load()
-        assert len(write(whole, tmp_path / f"bare{suffix}", 1.0)) == parts
+        assert len(wrote(write, whole, tmp_path / f"bare{suffix}", 1.0)) == parts
 
 
 @settings(max_examples=50, deadline=None)

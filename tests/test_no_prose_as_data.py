@@ -43,8 +43,7 @@ ALLOWED = {
         "assembly/model/workshop.py": "disturbance key_of",
         "assembly/solids/shapes.py": "positive",
         "viewer/reports/check_report.py": "aid_words",
-        "assembly/writers/stl.py": "write_stl",
-        "assembly/writers/threemf.py": "write_threemf",
+        "assembly/writers/names.py": "left_over stem_of",
     },
     "cells of tables, in the form that their reader documents": {
         "assembly/data/tables.py": "_cell _names _plain rows",

@@ -5,12 +5,13 @@ from functools import partial
 import pytest
 from sections import frost_watch, workshop
 from together import overlaps
+from wrote import wrote
 
 from assembly.files.reading import maker, read_design
 from assembly.section.pairs import section_table
 from assembly.section.variants import varied
 from assembly.solids.box import box_arrays, build
-from assembly.writers.step import write_step
+from assembly.writers.step import step_files
 
 
 def pairs_at(level, design, made_by, stock):
@@ -22,7 +23,7 @@ def pairs_at(level, design, made_by, stock):
 def goes_together(design, file):
     solids = build(design)
     assert overlaps([part for part in box_arrays(solids) if part.facts.group != "fittings"]) == {}
-    assert write_step(solids, file)
+    assert wrote(step_files, solids, file)
 
 
 def test_every_pair_called_sound_builds_assembles_and_exports(tmp_path):

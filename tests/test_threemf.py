@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 import trimesh
 from fitted import bird_design
+from wrote import wrote
 
 from assembly.errors import ExportError
+from assembly.files.writing import publish_each
 from assembly.solids.box import box_arrays, build
 from assembly.solids.lying import lain
 from assembly.solids.parts import PART_NAMES
-from assembly.writers.threemf import Item, package, read_back, write_threemf, written
+from assembly.writers.threemf import Item, meant, package, read_back, threemf_files
 
 
 @pytest.fixture(scope="module")
@@ -24,7 +26,7 @@ def box():
 @pytest.fixture(scope="module")
 def files(box, tmp_path_factory):
     """Every file of the box at 1:2, by its stem."""
-    return {path.stem: path for path in write_threemf(box, tmp_path_factory.mktemp("made") / "box-3mf", 0.5)}
+    return {path.stem: path for path in wrote(threemf_files, box, tmp_path_factory.mktemp("made") / "box-3mf", 0.5)}
 
 
 def strictly(path):
@@ -193,9 +195,9 @@ def test_a_file_that_reads_back_otherwise_is_not_kept(box, tmp_path):
     ]
     for wrong, what in cases:
         with pytest.raises(ExportError) as caught:
-            written({tmp_path / "a.3mf": (wrong, [item])})
+            publish_each({tmp_path / "a.3mf": meant(wrong, [item])})
         assert str(caught.value) == (
             f"a.3mf: written, but it reads back {what}; nothing was kept; export again to another folder with --to"
         )
         assert list(tmp_path.iterdir()) == []
-    assert set(read_back(written({tmp_path / "a.3mf": (content, [item])})[0])) == {"base"}
+    assert set(read_back(publish_each({tmp_path / "a.3mf": meant(content, [item])})[0])) == {"base"}

@@ -15,6 +15,7 @@ import numpy as np
 import pytest
 import trimesh
 from fitted import bird_design
+from wrote import wrote
 
 from assembly.errors import ExportError, InputError
 from assembly.files import writing
@@ -24,9 +25,9 @@ from assembly.solids.parts import PART_NAMES
 from assembly.text import ascii_name
 from assembly.writers.canonical import canonical
 from assembly.writers.formats import FORMATS, read_scale
-from assembly.writers.glb import linear, write_glb
-from assembly.writers.step import assembly_of, placed_solids, write_step
-from assembly.writers.stl import write_stl
+from assembly.writers.glb import glb_files, linear
+from assembly.writers.step import assembly_of, placed_solids, step_files
+from assembly.writers.stl import stl_files
 
 SETTLED = np.array([[0, 0, 0, 0.01], [0.3, -0.2, 0.004, -0.006], [0.1, 0.2, -0.003, 0.005], [0, -0.4, 0.002, 0]])
 
@@ -44,7 +45,7 @@ def sha(paths):
 
 
 def test_a_step_file_reads_back_with_names_places_and_volumes(box, tmp_path):
-    (path,) = write_step(box, tmp_path / "box.step")
+    (path,) = wrote(step_files, box, tmp_path / "box.step")
     read, meant = placed_solids(cq.Assembly.importStep(str(path))), placed_solids(assembly_of(box))
     assert set(read) == set(PART_NAMES)
     for name, solid in read.items():
@@ -63,7 +64,7 @@ def test_placed_solids_stand_where_the_arrays_stand(box):
 
 
 def test_a_step_file_is_nested_and_coloured(box, tmp_path):
-    (path,) = write_step(box, tmp_path / "box.step")
+    (path,) = wrote(step_files, box, tmp_path / "box.step")
     read = cq.Assembly.importStep(str(path))
     assert read.name == ascii_name(box.name)
     groups = {group.name: {part.name for part in group.children} for group in read.children}
@@ -77,14 +78,14 @@ def test_a_step_file_is_nested_and_coloured(box, tmp_path):
 
 
 def test_equal_screws_are_one_product(box, tmp_path):
-    (path,) = write_step(box, tmp_path / "box.step")
+    (path,) = wrote(step_files, box, tmp_path / "box.step")
     assert path.read_text().count("MANIFOLD_SOLID_BREP") == 11  # fourteen parts, two screws of each kind, two washers
 
 
 def test_files_bear_the_names_of_design_and_program(tmp_path):
     """A name that no STEP string holds as it stands: accents, quotes and signs are dropped there; GLB has it whole."""
     named = replace(build(bird_design()), name="Caf\u00e9 'nest' / no. 2")
-    (step,), (glb,) = write_step(named, tmp_path / "a.step"), write_glb(named, tmp_path / "a.glb")
+    (step,), (glb,) = wrote(step_files, named, tmp_path / "a.step"), wrote(glb_files, named, tmp_path / "a.glb")
     assert cq.Assembly.importStep(str(step)).name == "Cafe nest no. 2"
     head = step.read_text().partition("DATA;")[0]
     entity = r"FILE_NAME\('Cafe nest no\. 2','',\(''\),\(''\),'Open CASCADE STEP processor [\d.]+','lapwright',''\);"
@@ -100,14 +101,14 @@ def test_a_name_is_put_into_letters_that_every_format_holds(name, plain):
 
 
 def test_a_step_file_bears_no_date_and_no_trace_of_the_machine(box, tmp_path):
-    (path,) = write_step(box, tmp_path / "box.step")
+    (path,) = wrote(step_files, box, tmp_path / "box.step")
     head = path.read_text().partition("DATA;")[0]
     assert f"FILE_NAME('{ascii_name(box.name)}',''" in head
     assert str(tmp_path) not in path.read_text()
 
 
 def test_a_step_file_cut_short_is_refused(box, tmp_path):
-    (path,) = write_step(box, tmp_path / "box.step")
+    (path,) = wrote(step_files, box, tmp_path / "box.step")
     with pytest.raises(ExportError) as caught:
         canonical(path.read_text()[:-200])
     assert str(caught.value) == (
@@ -130,7 +131,7 @@ def test_canonical_text_does_not_hang_on_numbers_or_order():
 
 
 def test_stl_files_are_watertight_and_one_a_part(box, tmp_path):
-    paths = write_stl(box, tmp_path / "parts")
+    paths = wrote(stl_files, box, tmp_path / "parts")
     assert {path.name for path in paths} == {name.replace(" ", "-") + ".stl" for name in PART_NAMES}
     for path, part in zip(paths, box.parts, strict=True):
         mesh = trimesh.load_mesh(path)
@@ -139,7 +140,7 @@ def test_stl_files_are_watertight_and_one_a_part(box, tmp_path):
 
 
 def test_a_glb_file_is_in_metres_with_y_up_and_named(tmp_path):
-    (path,) = write_glb(build(bird_design()), tmp_path / "box.glb")
+    (path,) = wrote(glb_files, build(bird_design()), tmp_path / "box.glb")
     scene = trimesh.load_scene(path)
     assert set(scene.geometry) == set(PART_NAMES)
     assert all(mesh.is_watertight for mesh in scene.geometry.values())
@@ -153,7 +154,7 @@ def test_a_glb_file_is_in_metres_with_y_up_and_named(tmp_path):
 def test_glb_colours_are_linear_light(box, tmp_path):
     """sRGB 0.5 is 0.2140 in linear light and 0.04 is 0.04/12.92 (IEC 61966-2-1, from memory)."""
     assert linear(np.array([0.5, 0.04, 1.0])) == pytest.approx([0.21404, 0.0030960, 1.0], rel=1e-4)
-    (path,) = write_glb(box, tmp_path / "box.glb")
+    (path,) = wrote(glb_files, box, tmp_path / "box.glb")
     factor = trimesh.load_scene(path).geometry["plaque"].visual.material.baseColorFactor
     expected = [*linear(np.array(box.part("plaque").facts.colour[:3])), box.part("plaque").facts.colour[3]]
     assert np.array(factor) / 255 == pytest.approx(expected, abs=3e-3)  # read back in 255 steps
@@ -165,7 +166,7 @@ def test_glb_colours_are_linear_light(box, tmp_path):
 @pytest.mark.parametrize("name", FORMATS)
 def test_two_exports_are_the_same_bytes(name, box, tmp_path):
     suffix, write = FORMATS[name].suffix, FORMATS[name].load()
-    assert sha(write(box, tmp_path / f"a{suffix}", 1.0)) == sha(write(box, tmp_path / f"b{suffix}", 1.0))
+    assert sha(wrote(write, box, tmp_path / f"a{suffix}", 1.0)) == sha(wrote(write, box, tmp_path / f"b{suffix}", 1.0))
 
 
 def test_exports_of_two_processes_are_the_same_bytes(tmp_path):
@@ -175,11 +176,12 @@ def test_exports_of_two_processes_are_the_same_bytes(tmp_path):
         "from fitted import bird_design\n"
         "from assembly.solids.box import build\n"
         "from assembly.writers.formats import FORMATS\n"
+        "from wrote import wrote\n"
         "folder, before = pathlib.Path(sys.argv[1]), int(sys.argv[2])\n"
         "box = build(bird_design())\n"
-        "for _ in range(before): FORMATS['step'].load()(box, folder / 'x.step', 1.0)\n"
+        "for _ in range(before): wrote(FORMATS['step'].load(), box, folder / 'x.step', 1.0)\n"
         "for name, f in FORMATS.items():\n"
-        "    paths = f.load()(box, folder / ('x' + f.suffix), 1.0)\n"
+        "    paths = wrote(f.load(), box, folder / ('x' + f.suffix), 1.0)\n"
         "    print(name, hashlib.sha256(b''.join(p.read_bytes() for p in paths)).hexdigest())\n"
     )
     printed = []
@@ -200,14 +202,14 @@ def test_exports_of_two_processes_are_the_same_bytes(tmp_path):
 
 
 def test_half_scale_halves_exactly(box, tmp_path):
-    whole, half = (write_stl(box, tmp_path / str(scale), scale) for scale in (1.0, 0.5))
+    whole, half = (wrote(stl_files, box, tmp_path / str(scale), scale) for scale in (1.0, 0.5))
     for one, other in zip(whole, half, strict=True):
         a, b = trimesh.load_mesh(one, process=False), trimesh.load_mesh(other, process=False)
         assert np.array_equal(a.vertices / 2, b.vertices)
-    (one,), (other,) = (write_glb(box, tmp_path / f"{scale}.glb", scale) for scale in (1.0, 0.5))
+    (one,), (other,) = (wrote(glb_files, box, tmp_path / f"{scale}.glb", scale) for scale in (1.0, 0.5))
     a, b = trimesh.load_scene(one), trimesh.load_scene(other)
     assert all(np.array_equal(a.geometry[n].vertices / 2, b.geometry[n].vertices) for n in PART_NAMES)
-    (path,) = write_step(box, tmp_path / "half.step", 0.5)
+    (path,) = wrote(step_files, box, tmp_path / "half.step", 0.5)
     for name, solid in placed_solids(cq.Assembly.importStep(str(path))).items():
         assert solid.Volume() == pytest.approx(box.part(name).facts.volume / 8, rel=1e-9)
         assert extent(solid) == pytest.approx(extent(placed_solids(assembly_of(box))[name]) / 2, abs=1e-6)
@@ -261,7 +263,7 @@ def test_a_folder_that_can_t_be_made_is_told_with_its_cure(name, box, tmp_path):
     suffix, write = FORMATS[name].suffix, FORMATS[name].load()
     target = tmp_path / "taken" / f"box{suffix}"
     with pytest.raises(ExportError) as caught:
-        write(box, target, 1.0)
+        wrote(write, box, target, 1.0)
     in_a_folder = suffix.startswith("-")
     folder = target if in_a_folder else target.parent
     reason = "Not a directory" if in_a_folder else "File exists"
@@ -315,7 +317,7 @@ def test_a_kernel_that_writes_nothing_is_found_out(box, tmp_path, monkeypatch):
     """The exporter returns as if all were well when it can't write (notes on solids); the missing file tells."""
     monkeypatch.setattr(cq.Assembly, "export", lambda self, *_, **__: self)
     with pytest.raises(ExportError, match="can't write here: No such file or directory"):
-        write_step(box, tmp_path / "box.step")
+        wrote(step_files, box, tmp_path / "box.step")
     assert list(tmp_path.iterdir()) == []
 
 
@@ -336,7 +338,7 @@ def test_a_step_file_with_other_volumes_is_not_kept(box, tmp_path):
     wrong = replace(stem, facts=replace(stem.facts, volume=stem.facts.volume * 1.01))
     other = replace(box, parts=(*box.parts[:-1], wrong))
     with pytest.raises(ExportError) as caught:
-        write_step(other, tmp_path / "box.step")
+        wrote(step_files, other, tmp_path / "box.step")
     assert str(caught.value) == (
         "box.step: written, but it reads back with a stem of 848.230016 mm³, must be 856.712317 mm³; "
         "nothing was kept; export again to another folder with --to"

@@ -1,4 +1,7 @@
-"""Putting files in their place: written in a hidden folder beside it, read back, then moved, all of a set or none."""
+"""Putting files in their place: written in a hidden folder beside it, read back, then moved, all of a set or none.
+
+left over : what an earlier command wrote and this one does not; it goes with the set that takes its place
+"""
 
 from __future__ import annotations
 
@@ -7,8 +10,9 @@ import shutil
 import sys
 import tempfile
 from contextlib import ExitStack, contextmanager, suppress
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from assembly.errors import ExportError
 
@@ -22,62 +26,93 @@ if TYPE_CHECKING:
 _PREFIX = ".lapwright-writing-"
 
 
+class Meant(NamedTuple):
+    """What a file is to hold, and what reads it back: it raises ExportError if the file is not what was meant."""
+
+    content: bytes
+    check: Callable[[Path], None]
+
+
 def publish(files: Mapping[Path, bytes], check: Callable[[Path], None], option: str = "--to") -> tuple[Path, ...]:
+    """Write a set of files that are read back in one way: see `publish_each`."""
+    return publish_each({path: Meant(content, check) for path, content in files.items()}, option=option)
+
+
+def publish_each(files: Mapping[Path, Meant], leftover: Sequence[Path] = (), option: str = "--to") -> tuple[Path, ...]:
     """Write a set of files that belong together and return their paths.
 
     Parameters
     ----------
-    files : mapping of Path to bytes
-        What each file is to hold; all in one folder, which is made if it is missing.
-    check : callable
-        Reads a file back and raises ExportError if it is not what was meant.
+    files : mapping of Path to Meant
+        What each file is to hold; folders that are missing are made.
+    leftover : sequence of Path
+        Files in the same folders that go once all the others are in place.
     option : str
         What the folder was given with, for the cure that a message names.
 
     Raises
     ------
     ExportError
-        If the folder can't be written or is full, or a file does not read back. Files that were there before are
-        then as they were.
+        If a folder can't be written or is full, or a file does not read back. Files and folders are then as they were.
     """
-    folder = next(iter(files)).parent
-    with reraised_as_export_errors(folder, option):
-        folder.mkdir(parents=True, exist_ok=True)
-        with drafts(list(files)) as made:
-            for draft, content in zip(made, files.values(), strict=True):
-                draft.write_bytes(content)
-                if draft.read_bytes() != content:
+    folders = list(dict.fromkeys(path.parent for path in files))
+    whole = Path(os.path.commonpath(folders))
+    with _made(folders, option), reraised_as_export_errors(whole, option), drafts(list(files), leftover) as made:
+        for draft, (target, meant) in zip(made, files.items(), strict=True):
+            with reraised_as_export_errors(target.parent, option):
+                draft.write_bytes(meant.content)
+                if draft.read_bytes() != meant.content:
                     size = draft.stat().st_size
-                    raise misread(draft, f"with {size} bytes that differ from the {len(content)} written", option)
-                check(draft)
+                    raise misread(draft, f"with {size} bytes that differ from the {len(meant.content)} written", option)
+                meant.check(draft)
     return tuple(files)
 
 
 @contextmanager
-def drafts(targets: Sequence[Path]) -> Iterator[list[Path]]:
-    """Give a place to write to for each of some files of one folder; what was written there is theirs at the end.
+def _made(folders: Sequence[Path], option: str) -> Iterator[None]:
+    """Make the folders that are missing; where what follows fails, they are gone again."""
+    missing: list[Path] = []
+    try:
+        for folder in folders:
+            with reraised_as_export_errors(folder, option):
+                missing += [each for each in (folder, *folder.parents) if not each.exists()]
+                folder.mkdir(parents=True, exist_ok=True)
+        yield
+    except BaseException:
+        for each in sorted(missing, key=lambda folder: len(folder.parts), reverse=True):
+            with suppress(OSError):
+                each.rmdir()
+        raise
 
-    Whatever ends the writing early, and whatever stops one of the files from taking its place: those that were there
-    before are as they were, and nothing else is left.
+
+@contextmanager
+def drafts(targets: Sequence[Path], leftover: Sequence[Path] = ()) -> Iterator[list[Path]]:
+    """Give a place to write to for each of some files; what was written there is theirs at the end.
+
+    Files that are left over go after that. Whatever ends the writing early, and whatever stops one of the files from
+    taking its place: those that were there before are as they were, and nothing else is left.
     """
-    with scratch(targets[0].parent) as folder:
-        made = [folder / target.name for target in targets]
+    with ExitStack() as ending:
+        folders = dict.fromkeys(path.parent for path in (*targets, *leftover))
+        beside = {folder: ending.enter_context(scratch(folder)) for folder in folders}
+        made = [beside[target.parent] / target.name for target in targets]
         yield made
         there = [target for target in targets if target.exists()]
-        before = {target: folder / f"before {number}" for number, target in enumerate(there)}
-        for target, copy in before.items() if len(targets) > 1 else ():
+        before = {target: beside[target.parent] / f"before {number}" for number, target in enumerate(there)}
+        for target, copy in before.items() if len(targets) + len(leftover) > 1 else ():
             shutil.copy2(target, copy)
-        done: list[Path] = []
+        back: list[Callable[[], object]] = []
         try:
             for draft, target in zip(made, targets, strict=True):
                 draft.replace(target)
-                done.append(target)
+                back.append(partial(before[target].replace, target) if target in before else target.unlink)
+            for number, old in enumerate(leftover):
+                aside = beside[old.parent] / f"left over {number}"
+                old.replace(aside)
+                back.append(partial(aside.replace, old))
         except BaseException:
-            for target in done:
-                if target in before:
-                    before[target].replace(target)
-                else:
-                    target.unlink()
+            for undo in reversed(back):
+                undo()
             raise
 
 

@@ -1,6 +1,6 @@
 """The formats that a box can be exported to, by the name that a user gives; nothing heavy is loaded until one is used.
 
-To add a format: a module NAME beside this one with `write_NAME(box, target, scale)`, and a row in `FORMATS`.
+To add a format: a module NAME beside this one with `NAME_files(box, target, scale)`, and a row in `FORMATS`.
 """
 
 from __future__ import annotations
@@ -17,9 +17,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from assembly.files.writing import Meant
     from assembly.solids.box import BuiltBox
 
-    Writer = Callable[[BuiltBox, Path, float], tuple[Path, ...]]
+    Writer = Callable[[BuiltBox, Path, float], dict[Path, Meant]]
 
 
 class Format(NamedTuple):
@@ -31,7 +32,7 @@ class Format(NamedTuple):
 
 def _writer(module: str) -> Writer:
     """Return the writer of a module, loaded now: the kernel takes two seconds."""
-    writer: Writer = getattr(import_module(f"assembly.writers.{module}"), f"write_{module}")
+    writer: Writer = getattr(import_module(f"assembly.writers.{module}"), f"{module}_files")
     return writer
 
 

@@ -9,7 +9,7 @@ import trimesh
 from trimesh.visual import TextureVisuals
 from trimesh.visual.material import PBRMaterial
 
-from assembly.files.writing import misread, publish
+from assembly.files.writing import Meant, misread
 from assembly.solids.box import box_arrays
 
 if TYPE_CHECKING:
@@ -25,8 +25,8 @@ METRES_PER_MM = 1e-3
 _Y_UP = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])
 
 
-def write_glb(box: BuiltBox, path: Path, scale: float = 1.0) -> tuple[Path, ...]:
-    """Write `box`, closed, as one GLB file and return its path.
+def glb_files(box: BuiltBox, path: Path, scale: float = 1.0) -> dict[Path, Meant]:
+    """Return `box`, closed, as one GLB file, which must read back watertight with all its parts.
 
     Parameters
     ----------
@@ -36,11 +36,6 @@ def write_glb(box: BuiltBox, path: Path, scale: float = 1.0) -> tuple[Path, ...]
         The file.
     scale : float
         1 for true size, 0.5 for a model at 1:2.
-
-    Raises
-    ------
-    ExportError
-        If the file can't be written, or a part does not read back watertight.
     """
     parts = box_arrays(box)
 
@@ -52,7 +47,7 @@ def write_glb(box: BuiltBox, path: Path, scale: float = 1.0) -> tuple[Path, ...]
         file_type="glb", tree_postprocessor=named
     )
     names = {part.facts.name for part in parts}
-    return publish({path: content}, lambda draft: _check(draft, names))
+    return {path: Meant(content, lambda draft: _check(draft, names))}
 
 
 def scene_of(parts: Iterable[PartArrays], scale: float) -> trimesh.Scene:

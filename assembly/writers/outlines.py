@@ -13,6 +13,7 @@ from functools import partial
 from importlib import import_module
 from typing import TYPE_CHECKING, NamedTuple
 
+from assembly.files.writing import Meant
 from assembly.outline.contours import RUN
 
 if TYPE_CHECKING:
@@ -40,20 +41,13 @@ def _format(name: str) -> OutlineFormat:
 OUTLINES: dict[str, Callable[[], OutlineFormat]] = {name: partial(_format, name) for name in ("dxf", "svg")}
 
 
-class OutlineFile(NamedTuple):
-    """One file of a folder: what it holds, and how it is read back."""
-
-    content: bytes
-    check: Callable[[Path], None]
-
-
-def outline_files(name: str, plaque: Drawing, strips: Drawing, pens: Pens) -> dict[str, OutlineFile]:
+def outline_files(name: str, plaque: Drawing, strips: Drawing, pens: Pens) -> dict[str, Meant]:
     """Return the files of a format's folder by name; a layer without a contour has none of its own."""
     made = OUTLINES[name]()
     drawings = {ALL: plaque} | {layer.lower(): plaque.only(layer) for layer in RUN if plaque.on(layer)}
     pages = dict.fromkeys(drawings, plaque.box) | {STRIPS: strips.box}
     return {
-        f"{stem}.{name}": OutlineFile(
+        f"{stem}.{name}": Meant(
             made.content(drawing, pens, pages[stem]), partial(_read_back, made, drawing, pages[stem])
         )
         for stem, drawing in (drawings | {STRIPS: strips}).items()

@@ -11,12 +11,13 @@ import numpy as np
 
 from assembly.order.sheets import SheetOnSale, fewest_sheets
 from assembly.text import decimal
-from assembly.writers.threemf import Item, package, written
+from assembly.writers.threemf import Item, meant, package
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
 
+    from assembly.files.writing import Meant
     from assembly.order.layouts import Laid, Layout
 
 BETWEEN = 5.0  # mm between two parts, for a brim or a scraper; project choice, no source
@@ -70,21 +71,14 @@ def _packed(items: Sequence[Item], plate: Plate) -> tuple[Layout, ...]:
     return fewest_sheets([footprint(item) for item in items], [1] * len(items), sheet, names=names).sheets
 
 
-def write_plates(name: str, plates: Iterable[Sequence[Item]], plate: Plate, folder: Path) -> tuple[Path, ...]:
-    """Write plates of the parts of a box as 3MF files in `folder` and return their paths.
-
-    Raises
-    ------
-    ExportError
-        If a file can't be written, or its parts do not read back by name, watertight and with their volumes.
-    """
+def plate_files(name: str, plates: Iterable[Sequence[Item]], plate: Plate, folder: Path) -> dict[Path, Meant]:
+    """Return plates of the parts of a box as 3MF files in `folder`."""
     laid = list(plates)
     size = f"{decimal(plate.width)}x{decimal(plate.depth)}"
-    files = {
-        folder / f"plate_{size}_{number}.3mf": (package(f"{name}: plate {number} of {len(laid)}", items), items)
+    return {
+        folder / f"plate_{size}_{number}.3mf": meant(package(f"{name}: plate {number} of {len(laid)}", items), items)
         for number, items in enumerate(laid, 1)
     }
-    return written(files)
 
 
 def _put(item: Item, laid: Laid) -> Item:

@@ -10,7 +10,7 @@ from OCP.Message import Message, Message_Gravity
 from OCP.Quantity import Quantity_DateDefinitionError
 
 from assembly.errors import ExportError
-from assembly.files.writing import misread, publish, reraised_as_export_errors, scratch
+from assembly.files.writing import Meant, misread, reraised_as_export_errors, scratch
 from assembly.solids.kernel import exact, location
 from assembly.solids.parts import placement
 from assembly.text import ascii_name
@@ -31,8 +31,8 @@ _KERNEL = re.compile(r"Open CASCADE STEP processor [\d.]+")
 _VOLUME = 1e-9  # relative; how far a volume may be off after reading back
 
 
-def write_step(box: BuiltBox, path: Path, scale: float = 1.0) -> tuple[Path, ...]:
-    """Write `box`, closed, as one STEP file (AP214) and return its path.
+def step_files(box: BuiltBox, path: Path, scale: float = 1.0) -> dict[Path, Meant]:
+    """Return `box`, closed, as one STEP file (AP214), which must read back with its parts, names and volumes.
 
     Parameters
     ----------
@@ -46,11 +46,11 @@ def write_step(box: BuiltBox, path: Path, scale: float = 1.0) -> tuple[Path, ...
     Raises
     ------
     ExportError
-        If the file can't be written, or parts, names or volumes do not read back.
+        If the folder can't be written, where the kernel puts its own file.
     """
     expected = {part.facts.name: part.facts.volume * scale**3 for part in box.parts}
     text = _headed(_text(assembly_of(box, scale), path.parent), ascii_name(box.name))
-    return publish({path: text.encode("ascii")}, lambda draft: _check(draft, expected))
+    return {path: Meant(text.encode("ascii"), lambda draft: _check(draft, expected))}
 
 
 def assembly_of(box: BuiltBox, scale: float = 1.0) -> cq.Assembly:

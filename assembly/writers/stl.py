@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 import trimesh
 from trimesh.exchange.stl import export_stl
 
-from assembly.files.writing import misread, publish
+from assembly.files.writing import Meant, misread
 from assembly.solids.box import box_arrays
+from assembly.writers.names import stem_of
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -20,8 +21,8 @@ if TYPE_CHECKING:
     from assembly.solids.parts import PartArrays
 
 
-def write_stl(box: BuiltBox, folder: Path, scale: float = 1.0) -> tuple[Path, ...]:
-    """Write every part of `box` as a binary STL file in `folder` and return their paths.
+def stl_files(box: BuiltBox, folder: Path, scale: float = 1.0) -> dict[Path, Meant]:
+    """Return every part of `box` as a binary STL file in `folder`, which must read back watertight.
 
     Parameters
     ----------
@@ -31,17 +32,11 @@ def write_stl(box: BuiltBox, folder: Path, scale: float = 1.0) -> tuple[Path, ..
         Where the files go; each is named after its part.
     scale : float
         1 for true size, 0.5 for a model at 1:2.
-
-    Raises
-    ------
-    ExportError
-        If a file can't be written, or does not read back watertight.
     """
-    files = {
-        folder / f"{part.facts.name.replace(' ', '-')}.stl": export_stl(mesh_of(part, scale))
+    return {
+        folder / f"{stem_of(part.facts.name)}.stl": Meant(export_stl(mesh_of(part, scale)), _check)
         for part in box_arrays(box)
     }
-    return publish(files, _check)
 
 
 def mesh_of(part: PartArrays, scale: float) -> trimesh.Trimesh:

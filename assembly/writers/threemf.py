@@ -20,12 +20,13 @@ from xml.sax.saxutils import quoteattr
 import numpy as np
 import trimesh
 
-from assembly.files.writing import misread, publish
+from assembly.files.writing import Meant, misread
 from assembly.solids.box import box_arrays
 from assembly.solids.lying import lain
+from assembly.writers.names import WHOLE, stem_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Iterable, Sequence
     from pathlib import Path
 
     from assembly.arrays import FloatArray, IntArray
@@ -58,8 +59,8 @@ class Item(NamedTuple):
     points: FloatArray  # (n, 3) mm, at the file's scale
 
 
-def write_threemf(box: BuiltBox, folder: Path, scale: float = 1.0) -> tuple[Path, ...]:
-    """Write `box` as 3MF files in `folder` and return their paths: the closed box, then every part as it is printed.
+def threemf_files(box: BuiltBox, folder: Path, scale: float = 1.0) -> dict[Path, Meant]:
+    """Return `box` as 3MF files in `folder`: the closed box, then every part as it is printed.
 
     Parameters
     ----------
@@ -69,21 +70,16 @@ def write_threemf(box: BuiltBox, folder: Path, scale: float = 1.0) -> tuple[Path
         Where the files go: `whole.3mf`, and one named after each part.
     scale : float
         1 for true size, 0.5 for a model at 1:2.
-
-    Raises
-    ------
-    ExportError
-        If a file can't be written, or its parts do not read back by name, watertight and with their volumes.
     """
     parts = box_arrays(box)
     whole = [part.placed() * scale for part in parts]
     low = np.min([points.min(axis=0) for points in whole], axis=0)
     items = [Item(part, points - low) for part, points in zip(parts, whole, strict=True)]
-    files = {folder / "whole.3mf": (package(box.name, items, closed=True), items)}
+    files = {folder / f"{WHOLE}.3mf": meant(package(box.name, items, closed=True), items)}
     for item in lying_parts(parts, scale):
         name = item.part.facts.name
-        files[folder / f"{name.replace(' ', '-')}.3mf"] = (package(f"{box.name}: {name}", [item]), [item])
-    return written(files)
+        files[folder / f"{stem_of(name)}.3mf"] = meant(package(f"{box.name}: {name}", [item]), [item])
+    return files
 
 
 def lying_parts(parts: Iterable[PartArrays], scale: float) -> tuple[Item, ...]:
@@ -95,10 +91,9 @@ def lying_parts(parts: Iterable[PartArrays], scale: float) -> tuple[Item, ...]:
     return tuple(Item(part, found[id(part.vertices)]) for part in held)
 
 
-def written(files: Mapping[Path, tuple[bytes, Sequence[Item]]]) -> tuple[Path, ...]:
-    """Write 3MF files of one folder, each with the items that it must read back with."""
-    items = {path.name: held for path, (_, held) in files.items()}
-    return publish({path: content for path, (content, _) in files.items()}, lambda draft: _check(draft, items))
+def meant(content: bytes, items: Sequence[Item]) -> Meant:
+    """Return a 3MF file that must read back with the items: by name, watertight and with their volumes."""
+    return Meant(content, lambda draft: _check(draft, items))
 
 
 def package(title: str, items: Sequence[Item], *, closed: bool = False) -> bytes:
@@ -159,15 +154,15 @@ def _hex(colour: Colour) -> str:
     return "#" + "".join(f"{round(255 * channel):02X}" for channel in colour)
 
 
-def _check(draft: Path, items: Mapping[str, Sequence[Item]]) -> None:
+def _check(draft: Path, items: Sequence[Item]) -> None:
     """Read a file back: its parts by name, each watertight and of its volume."""
     found = read_back(draft)
-    meant = {item.part.facts.name: item for item in items[draft.name]}
-    if found.keys() != meant.keys():
+    expected = {item.part.facts.name: item for item in items}
+    if found.keys() != expected.keys():
         raise misread(draft, f"with parts {', '.join(sorted(found)) or 'none'}")
     for name, (points, triangles) in found.items():
         mesh = trimesh.Trimesh(points, triangles, process=False)
-        volume = trimesh.Trimesh(meant[name].points, meant[name].part.triangles, process=False).volume
+        volume = trimesh.Trimesh(expected[name].points, expected[name].part.triangles, process=False).volume
         if not (mesh.is_watertight and mesh.is_winding_consistent):
             raise misread(draft, f"with a {name} that is not watertight")
         if not abs(mesh.volume - volume) <= _VOLUME * volume:

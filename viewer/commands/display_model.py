@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from assembly.errors import InputError, SolidError
 from assembly.text import decimal, mm
+from assembly.writers.formats import LEAST
 from viewer.commands.libraries import loading
 from viewer.commands.typed import number
 
@@ -38,7 +39,6 @@ NOZZLES = (0.1, 2.0)  # mm; project choice, wider than what is sold
 PLATES = (50.0, 1000.0)  # mm; the same
 LEAST_LEFT = 0.05  # mm at true size; what play must leave of a wall that no nozzle is held against
 _STEPS = 10  # scales are told to a tenth of N, as people type them
-_LEAST = 100  # 1:100 is the smallest scale
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -259,7 +259,7 @@ def _too_large(model: Model, large: list[Item], items: tuple[Item, ...]) -> str:
     longest, widest = (max(size[at] for size in sizes) for at in range(2))
     over = max(longest / (max(model.plate) - 2 * EDGE), widest / (min(model.plate) - 2 * EDGE))
     smaller = math.ceil(model.size * over * _STEPS - 1e-6) / _STEPS
-    trials = [(f"--scale 1:{decimal(smaller)}", replace(model, size=smaller))] if smaller <= _LEAST else []
+    trials = [(f"--scale 1:{decimal(smaller)}", replace(model, size=smaller))] if smaller <= LEAST else []
     room = Plate(*(float(max(PLATES[0], math.ceil((size + 2 * EDGE) / 10) * 10)) for size in (longest, widest)))
     if max(room) <= PLATES[1]:
         trials.append((f"--plate {decimal(room.width)}x{decimal(room.depth)}", replace(model, plate=room)))

@@ -11,13 +11,15 @@ from assembly.writers.formats import FORMATS, read_scale
 from assembly.writers.outlines import OUTLINES
 from viewer.commands import jobs
 from viewer.commands.libraries import loading
-from viewer.commands.outlining import AS_USUAL, Machine, outlines, refuse_idle, written
+from viewer.commands.outlining import AS_USUAL, Machine, files_of, outlines, refuse_idle
 from viewer.commands.progress import progress
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
+    from assembly.files.writing import Meant
+    from assembly.writers.formats import Scale
     from viewer.commands.display_model import Model, Thin
     from viewer.commands.jobs import Job
     from viewer.reports.output.record import Output
@@ -58,13 +60,15 @@ class Exported:
     """The files that were written, what is to be known of them, and which of their walls are thin for the nozzle."""
 
     files: list[str]
+    removed: list[str]  # that an earlier export left in the folders
     remarks: tuple[str, ...] = ()
     nozzle: float = 0.0
     thin: tuple[Thin, ...] = ()
 
     def lines(self) -> list[str]:
         """Word it."""
-        lines = [*(f"wrote {file}" for file in self.files), *self.remarks]
+        lines = [f"wrote {file}" for file in self.files]
+        lines += [*(f"removed {file}" for file in self.removed), *self.remarks]
         if self.thin:
             lines.append(f"Thin for a nozzle of {mm(self.nozzle)}, under two widths of it:")
         for wall in self.thin:
@@ -80,48 +84,67 @@ class Exported:
             ThinWallOutput(part=each.part, wall=each.wall, size=each.size, under_nozzle=each.under_nozzle)
             for each in self.thin
         ]
-        return ExportOutput(command="export", files=self.files, remarks=list(self.remarks), thin_walls=thin)
+        return ExportOutput(
+            command="export", files=self.files, removed=self.removed, remarks=list(self.remarks), thin_walls=thin
+        )
 
 
 def exported(job: Job, to: str, asked: ExportRequest) -> Exported:
     """Write the box, nominal or as made, or its plaque's outline, in every format of a list, and tell what was written.
 
-    Nothing is written where one of them can't be had.
+    Nothing is written where one of them can't be had. What an earlier export left in a folder that is filled goes.
 
     Raises
     ------
     InputError
         If a word is none of those allowed, or what it asks for can't be printed or cut.
     """
-    from viewer.commands.display_model import held_to_plate, thin_walls
+    from assembly.files.writing import publish_each
+    from assembly.writers.names import left_over
+    from viewer.commands.display_model import thin_walls
 
     names, drawn = formats_of(asked.formats), read_scale(asked.scale)
     outlined, solid = ([name for name in names if (name in OUTLINES) is flat] for flat in (True, False))
     refuse_idle(outlined, asked.machine)
     agreed(job, asked, solid)
     found = outlines(job, outlined, asked.machine, drawn.factor) if outlined else None
-    model = model_of(job, asked, solid)
+    model = model_of(job, asked, solid, drawn)
     thin = thin_walls(model)
-    files: list[Path] = []
     with progress(f"writing {', '.join(names)}"):
-        box = model.box() if solid else None
-        plates = held_to_plate(model, box) if box else ()
-        folder, ending = jobs.folder_for(to), _ending(asked, model)
-        for name in names:
-            if found and name in outlined:
-                files += written(found, name, folder / f"{job.stem}-{name}")
-                continue
-            assert box
-            with loading(f"writing {name}"):
-                write = FORMATS[name].load()
-            files += write(box, folder / f"{job.stem}{ending}{FORMATS[name].suffix}", model.scale)
-        if box and model.plate:
-            from assembly.writers.plates import write_plates
-
-            into = folder / f"{job.stem}{ending}{FORMATS[PRINTED].suffix}"
-            files += write_plates(box.name, plates, model.plate, into)
+        folder, ending = jobs.folder_for(to), _ending(asked, model, drawn)
+        targets = {name: folder / f"{job.stem}{ending}{FORMATS[name].suffix}" for name in solid}
+        targets |= {name: folder / f"{job.stem}-{name}" for name in outlined}
+        drafted = _of_box(model, targets, solid) if solid else {}
+        drafted |= {name: files_of(found, name, targets[name]) for name in outlined if found}
+        files = {path: file for name in names for path, file in drafted[name].items()}
+        old = [path for name in names for path in left_over(name, targets[name], files)]
+        written = publish_each(files, old)
     remarks = (*model.told, *((found.remark,) if found else ()))
-    return Exported(files=[file.as_posix() for file in files], remarks=remarks, nozzle=model.nozzle, thin=thin)
+    return Exported(
+        files=[file.as_posix() for file in written],
+        removed=[file.as_posix() for file in old],
+        remarks=remarks,
+        nozzle=model.nozzle,
+        thin=thin,
+    )
+
+
+def _of_box(model: Model, targets: Mapping[str, Path], names: Sequence[str]) -> dict[str, dict[Path, Meant]]:
+    """Return the files of a box by format, nothing of them written yet."""
+    from viewer.commands.display_model import held_to_plate
+
+    box = model.box()
+    plates = held_to_plate(model, box)
+    drafted = {}
+    for name in names:
+        with loading(f"writing {name}"):
+            files_of_box = FORMATS[name].load()
+        drafted[name] = files_of_box(box, targets[name], model.scale)
+    if model.plate:
+        from assembly.writers.plates import plate_files
+
+        drafted[PRINTED] |= plate_files(box.name, plates, model.plate, targets[PRINTED])
+    return drafted
 
 
 def agreed(job: Job, asked: ExportRequest, names: Sequence[str]) -> None:
@@ -151,11 +174,11 @@ def agreed(job: Job, asked: ExportRequest, names: Sequence[str]) -> None:
         raise InputError(msg)
 
 
-def model_of(job: Job, asked: ExportRequest, names: Sequence[str]) -> Model:
+def model_of(job: Job, asked: ExportRequest, names: Sequence[str], drawn: Scale) -> Model:
     """Return the model that is asked for; a box as made is looked for, which may take seconds."""
     from viewer.commands.display_model import Model, clearance_of, nozzle_of, plate_of
 
-    drawn, clearance = read_scale(asked.scale), clearance_of(asked.clearance)
+    clearance = clearance_of(asked.clearance)
     nozzle, plate = nozzle_of(asked.nozzle), None if asked.plate is None else plate_of(asked.plate)
     printed = PRINTED in names or clearance > 0 or asked.nozzle is not None
     model = Model(
@@ -179,12 +202,12 @@ def _as_made(job: Job, asked: ExportRequest, model: Model) -> Model:
     return replace(model, made=found.settled, times=times, told=what_is_wrong(found, times))
 
 
-def _ending(asked: ExportRequest, model: Model) -> str:
+def _ending(asked: ExportRequest, model: Model, drawn: Scale) -> str:
     """Return what is added to files' names so that no model of a design takes the place of another."""
     from viewer.commands.made_boxes import made_ending
 
     play = f"_clearance_{decimal(model.clearance)}" if model.clearance else ""
-    return f"{made_ending(asked.as_made, asked.of, asked.times)}{read_scale(asked.scale).ending}{play}"
+    return f"{made_ending(asked.as_made, asked.of, asked.times)}{drawn.ending}{play}"
 
 
 def formats_of(words: str) -> tuple[str, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import partial
 from typing import TYPE_CHECKING
 
 from assembly.errors import InputError
@@ -12,12 +11,12 @@ from viewer.commands.libraries import loading
 from viewer.commands.sheets_job import whole
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
     from pathlib import Path
 
+    from assembly.files.writing import Meant
     from assembly.model.pens import Pens
     from assembly.outline.contours import Drawing
-    from assembly.writers.outlines import OutlineFile
     from viewer.commands.jobs import Job
 
 PAPER = "A4"
@@ -138,19 +137,11 @@ def _page(job: Job) -> bytes:
     return pdf(strip_pages(strip_of(plaque), job.design.name, paper_size(PAPER)), f"{job.design.name}: test strips")
 
 
-def written(found: Outlines, name: str, folder: Path) -> tuple[Path, ...]:
-    """Write the folder of one format, all of it or nothing, and return its files."""
-    from assembly.files.writing import publish
-    from assembly.writers.outlines import outline_files
-
+def files_of(found: Outlines, name: str, folder: Path) -> dict[Path, Meant]:
+    """Return the folder of one format."""
     with loading(f"writing {name}"):
-        files = outline_files(name, found.plaque, found.strips, found.pens)
-    contents = {folder / each: file.content for each, file in files.items()}
-    return publish({**contents, folder / PAGE: found.page}, partial(_read_back, files))
+        from assembly.writers.outlines import outline_files
+    from assembly.files.writing import Meant
 
-
-def _read_back(files: Mapping[str, OutlineFile], draft: Path) -> None:
-    if draft.name == PAGE:
-        whole(draft)
-    else:
-        files[draft.name].check(draft)
+    files = outline_files(name, found.plaque, found.strips, found.pens)
+    return {folder / each: file for each, file in files.items()} | {folder / PAGE: Meant(found.page, whole)}

@@ -33,6 +33,7 @@ class ExportOutput(Output):
 
     command: Literal["export"] = Field(description="the command that printed this")
     files: list[str] = Field(description="the files written")
+    removed: list[str] = Field(description="files of an earlier export in the same folders that this one has not")
     remarks: list[str] = Field(description="what is to be known of them, a sentence each")
     thin_walls: list[ThinWallOutput] = Field(
         description="walls under two widths of the nozzle; none where no nozzle is held against them"
