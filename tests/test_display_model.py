@@ -2,7 +2,6 @@
 
 import hashlib
 import json
-import re
 import shlex
 from itertools import combinations
 from pathlib import Path
@@ -107,7 +106,7 @@ def test_walls_under_two_widths_of_the_nozzle_are_named_with_their_sizes(run):
 
 def test_no_nozzle_is_held_against_what_is_not_for_a_printer(run):
     """Of a box that no printer makes so small, the files for a screen are written."""
-    assert run("export", "frost_watch", "--as", "glb,stl", "--scale", "1:100", "--to", "out")[0] == 0
+    assert run("export", "frost_watch", "--as", "glb,step", "--scale", "1:100", "--to", "out")[0] == 0
 
 
 # What is refused: the words, and what would do in their stead
@@ -125,6 +124,10 @@ REFUSED = {
         "--scale: at 1:4 with a clearance of 2 mm the plaque's thickness is gone; --scale 1:1.2 or --clearance 0.35 "
         "would do"
     ),
+    "--as stl --scale 1:20": (
+        "--scale: at 1:20 the plaque's thickness is 0.15 mm, under the nozzle's 0.4 mm; --scale 1:7.5 or --nozzle 0.15 "
+        "would do"
+    ),
     "--as 3mf --plate 100x120": (
         "--plate: the base lies 160 x 90 mm at 1:1, too large for a plate of 100 x 120 mm with 5 mm free along its "
         "edges; --scale 1:1.5 or --plate 170x100 would do"
@@ -136,7 +139,7 @@ REFUSED = {
     # small enough for the plate the plaque is 0.1 mm thick, and no plate is 1.2 m wide
     "--as 3mf --plate 50x50 --set box.length=1200": (
         "--plate: the base lies 1200 x 90 mm at 1:1, too large for a plate of 50 x 50 mm with 5 mm free along its "
-        "edges; no other scale, clearance, nozzle or plate does"
+        "edges; --scale 1:30 with --nozzle 0.1 would do"
     ),
     # what is small enough for the plate is too thin for the nozzle
     "--as 3mf --plate 50x50 --scale 1:2 --nozzle 1.2": (
@@ -146,10 +149,20 @@ REFUSED = {
 }
 WORDS = {
     "--clearance -0.1": (
-        "--clearance: got -0.1, must be 0 to 2 mm, the gap that is left between two faces of the print, such as 0.2"
+        "--clearance: got -0.1, must be 0 to 2 mm, the gap that is left between two faces of the print, in steps of "
+        "0.01 mm, such as 0.2"
     ),
     "--clearance tight": (
-        "--clearance: got 'tight', must be 0 to 2 mm, the gap that is left between two faces of the print, such as 0.2"
+        "--clearance: got 'tight', must be 0 to 2 mm, the gap that is left between two faces of the print, in steps of "
+        "0.01 mm, such as 0.2"
+    ),
+    "--clearance 0.0001": (
+        "--clearance: got 0.0001, must be 0 to 2 mm, the gap that is left between two faces of the print, in steps of "
+        "0.01 mm; give 0 or 0.01"
+    ),
+    "--clearance 0.205": (
+        "--clearance: got 0.205, must be 0 to 2 mm, the gap that is left between two faces of the print, in steps of "
+        "0.01 mm; give 0.2 or 0.21"
     ),
     "--nozzle 0": "--nozzle: got 0, must be 0.1 to 2 mm, such as 0.4",
     "--nozzle nan": "--nozzle: got nan, must be 0.1 to 2 mm, such as 0.4",
@@ -177,13 +190,18 @@ WORDS = {
 
 
 def replaced(words, cure):
-    """Return words with an option in place of the one of its name, or at their end."""
-    option, value = cure.split()
+    """Return words with options in place of those of their names, or at their end."""
     found = shlex.split(words)
-    if option in found:
-        found[found.index(option) + 1] = value
-        return found
-    return [*found, option, value]
+    for option, value in batched(cure.replace(" with ", " ").split()):
+        if option in found:
+            found[found.index(option) + 1] = value
+        else:
+            found += [option, value]
+    return found
+
+
+def batched(words):
+    return zip(words[::2], words[1::2], strict=True)
 
 
 @pytest.mark.parametrize("words", REFUSED)
@@ -192,7 +210,7 @@ def test_what_can_t_be_printed_is_refused_and_what_would_do_does(words, run):
     code, out, err = run("export", "frost_watch", *shlex.split(words), "--to", "out")
     assert (code, out, err) == (2, "", f"lapwright: {REFUSED[words]}\n")
     assert not Path("out").exists()
-    for cure in re.findall(r"--[a-z]+ [\dx:.]+", err.partition("; ")[2]):
+    for cure in err.partition("; ")[2].removesuffix(" would do\n").split(" or "):
         assert run("export", "frost_watch", *replaced(words, cure), "--to", "out")[0] == 0, cure
 
 

@@ -14,6 +14,17 @@ from viewer.sheets.page import PAPERS, Pen, Stroke, overlap
 from viewer.sheets.strip_page import strip_pages
 
 BY_LASER = "--set plaque.cut=laser"
+CAUTIONS = (
+    (
+        "Wear eye protection as you break cut pieces out. Cut known materials only, and never PVC or vinyl: their "
+        "fumes are poisonous. Ask which sheet you hold. Extraction on, the machine's lid shut, and somebody trained "
+        "stays with it while it cuts. Know how to stop it."
+    ),
+    (
+        "Your teacher's and your school's rules and your local law come first. These notes do not replace a risk "
+        "assessment or training or a competent person who watches."
+    ),
+)
 
 
 def test_an_export_of_the_outline_is_a_folder_for_the_machine_and_one_remark(run):
@@ -23,13 +34,16 @@ def test_an_export_of_the_outline_is_a_folder_for_the_machine_and_one_remark(run
     assert sorted(data["files"]) == sorted(path.as_posix() for path in Path("exports").rglob("*") if path.is_file())
     for form in ("dxf", "svg"):
         names = [Path(file).name for file in data["files"] if Path(file).parent.name == f"frost_watch-{form}"]
-        drawn = [f"{each}.{form}" for each in ("all", "engrave", "bend", "cut", "test_strip")]
+        beside = ["reference"] if form == "svg" else []
+        drawn = [f"{each}.{form}" for each in ("all", "engrave", "bend", "cut", *beside, "test_strip")]
         assert names == [*drawn, "test_strip.pdf"]
     assert data["remarks"] == [
         (
             "Cut paths lie half a kerf outside edges and inside holes: the kerf is 0.22 mm, usual in 3 mm acrylic; "
             "give your machine's with --kerf."
-        )
+        ),
+        "reference.svg is for people: keep it from the machine.",
+        *CAUTIONS,
     ]
 
 
@@ -43,7 +57,7 @@ def test_an_export_of_the_outline_is_a_folder_for_the_machine_and_one_remark(run
 def test_kerf_and_pens_that_are_given_are_those_of_the_files(run, kerf, radius, says):
     Path("own.toml").write_text('cut = { colour = "#445566" }')
     code, out, err = run("export", "frost_watch", "--as", "svg", "--kerf", kerf, "--pens", "own.toml")
-    assert (code, err, out.splitlines()[-1]) == (0, "", says)
+    assert (code, err, out.splitlines()[-4]) == (0, "", says)
     text = Path("exports/frost_watch-svg/cut.svg").read_text()
     assert f'r="{radius:.4f}"' in text
     assert 'stroke="#445566"' in text
@@ -55,8 +69,15 @@ REFUSALS = {
     "kerf": (
         ("frost_watch", "--as", "svg", "--kerf", "-0.1"),
         (
-            "--kerf: got -0.1, must be 0 to 1 mm, the width of the machine's cut; give 0 where the machine allows for "
+            "--kerf: got -0.1, must be 0 to 3 mm, the width of the machine's cut; give 0 where the machine allows for "
             "its kerf by itself"
+        ),
+    ),
+    "kerf as wide as a hole": (
+        ("label_box", "--as", "svg", "--kerf", "2.6"),
+        (
+            "--kerf: got 2.6 mm, but the screw hole 1 is 2.6 mm wide, so its cut would be no narrower than the hole; "
+            "must be under 2.6 mm; give 0 where the machine allows for its kerf by itself"
         ),
     ),
     "kerf without an outline": (
@@ -112,6 +133,14 @@ def test_what_no_machine_can_cut_is_refused_and_nothing_is_written(run, case):
     words, message = REFUSALS[case]
     assert run("export", *words) == (2, "", f"lapwright: {message}\n")
     assert not Path("exports").exists()
+
+
+@pytest.mark.parametrize("kerf", ["2.59", "0"])
+def test_a_kerf_is_taken_where_the_refusal_says_so(run, kerf):
+    """A hole of 2.6 mm keeps a disc of 0.01 mm as waste: its path has half of that as radius."""
+    code, _, err = run("export", "label_box", "--as", "svg", "--kerf", kerf)
+    assert (code, err) == (0, "")
+    assert f'r="{(2.6 - float(kerf)) / 2:.4f}"' in Path("exports/label_box-svg/cut.svg").read_text()
 
 
 @pytest.mark.parametrize("cure", ["plaque.width=45.4", "plaque.upright_leg=17.3"])

@@ -21,7 +21,7 @@ from assembly.files.pens import read_pens
 from assembly.files.reading import read_design
 from assembly.model.pens import Pens
 from assembly.nominal.fittings import fittings
-from assembly.outline.contours import Layer
+from assembly.outline.contours import RUN, Layer
 from assembly.outline.plaque_drawing import plaque_drawing
 from assembly.outline.strip import strip_drawing, strip_of
 from assembly.writers.outlines import OUTLINES, outline_files
@@ -29,6 +29,14 @@ from assembly.writers.outlines import OUTLINES, outline_files
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("chromium-browser")
 ROUND = "90 degrees round an inside radius of 3 mm"
 NAMES = ("all", "engrave", "bend", "cut", "test_strip")
+DRAWN = {"dxf": NAMES, "svg": (*NAMES[:-1], "reference", "test_strip")}
+CAUTIONS = (  # of `cautions.csv`, in lines
+    "Wear eye protection as you break cut pieces out. Cut known materials only, and never PVC or vinyl: their",
+    "fumes are poisonous. Ask which sheet you hold. Extraction on, the machine's lid shut, and somebody",
+    "trained stays with it while it cuts. Know how to stop it.",
+    "Your teacher's and your school's rules and your local law come first. These notes do not replace a risk",
+    "assessment or training or a competent person who watches.",
+)
 
 
 def files_of(design, form, kerf=0.2, pens=None):
@@ -110,12 +118,13 @@ def test_each_single_file_is_a_layer_of_the_whole_and_none_has_what_is_for_peopl
         assert single.layers.get(name.upper()).dxf.linetype == "Continuous"
     words = [text.dxf.text for text in whole.modelspace().query('TEXT[layer=="REFERENCE"]')]
     assert words == [
-        "This bar is 100 mm long",
+        "For people: no machine runs these words or the bar, which is 100 mm long",
         '<Frost> & "Rime" %%d: plaque, flat, 90 by 77.07 mm, from 3 mm acrylic',
         "Cut paths lie half a kerf of 0.3 mm outside edges and inside holes",
         "This side up on the machine: it will be inside the bend",
         f"Bend line 47.53 mm from the lower edge, marked lightly or not at all: {ROUND}",
         "The flat size counts on k = 0.5: an assumption until test strips have told it",
+        *CAUTIONS,
     ]
     (bar, *_) = whole.modelspace().query('LINE[layer=="REFERENCE"]')
     assert (bar.dxf.end - bar.dxf.start).magnitude == pytest.approx(100)
@@ -212,7 +221,7 @@ def test_every_fault_of_a_pens_file_is_told_at_once(tmp_path):
 def test_the_same_drawing_gives_the_same_bytes(form):
     design = read_design("label_box")
     once, twice = ({name: file.content for name, file in files_of(design, form).items()} for _ in range(2))
-    assert list(once) == [f"{name}.{form}" for name in NAMES]
+    assert list(once) == [f"{name}.{form}" for name in DRAWN[form]]
     assert once == twice
 
 
@@ -256,6 +265,7 @@ SPOILT = {  # what a file that is not the drawing reads back as, by what was don
         "as no SVG file": lambda content: content[:-8],
         "with a page of another size": lambda content: content.replace(b'mm" height', b'in" height'),
         "with outline of another size or place": lambda content: content.replace(b' Z"><title>out', b'"><title>out'),
+        "with other words beside the drawing": lambda content: content.replace(b"no machine", b"a machine"),
         "with other contours on layer CUT": lambda content: content.replace(b'id="CUT"', b'id="CUTS"'),
         "with stem hole of another size or place": lambda content: content.replace(b'r="3.8500"', b'r="3.8600"'),
     },
@@ -298,7 +308,8 @@ MEASURED = """() => {
   return { page: [root.width.baseVal.valueInSpecifiedUnits, root.width.baseVal.unitType, root.viewBox.baseVal.width],
            layers: [...document.querySelectorAll("g")].map((group) => group.id),
            cut: of("CUT"), bend: of("BEND"), engrave: of("ENGRAVE"), reference: of("REFERENCE"),
-           title: document.querySelector("title").textContent }
+           title: document.querySelector("title").textContent,
+           told: document.querySelector("desc")?.textContent ?? "" }
 }"""
 MM = 7  # SVG_LENGTHTYPE_MM (SVG 2, 4.5)
 
@@ -312,7 +323,7 @@ def seen(tmp_path_factory):
     with sync_playwright() as playwright:
         launched = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         page, found = launched.new_page(), {}
-        for name in NAMES:
+        for name in DRAWN["svg"]:
             page.goto((folder / f"{name}.svg").as_uri())
             found[name] = page.evaluate(MEASURED)
         launched.close()
@@ -332,19 +343,29 @@ def test_a_browser_measures_the_svg_as_drawn(seen):
     (bend,) = whole["bend"]
     assert bend[3:] == pytest.approx([90, 0, 90], abs=1e-3)
     assert edge[2] + edge[4] - bend[2] == pytest.approx(50 - 6 + math.pi / 4 * 4.5 + 0.15, abs=1e-3)
-    assert whole["reference"][0][3] == pytest.approx(100, abs=1e-3)
+    assert seen["reference"]["reference"][0][3] == pytest.approx(100, abs=1e-3)
 
 
 def test_words_beside_an_svg_stay_on_its_page(seen):
-    for name in ("all", "test_strip"):
-        wide = seen[name]["page"][2]
-        for _, x, _, long, _, _ in seen[name]["reference"]:
-            assert 0 < x <= x + long < wide
+    wide = seen["reference"]["page"][2]
+    for _, x, _, long, _, _ in seen["reference"]["reference"]:
+        assert 0 < x <= x + long < wide
+
+
+def test_no_svg_for_the_machine_draws_what_is_for_people(seen):
+    """No word and no bar is drawn, as a machine would run them: notes are told, not drawn."""
+    for name in NAMES:
+        assert not seen[name]["reference"], name
+        assert "text" not in {shape[0] for layer in ("cut", "bend", "engrave") for shape in seen[name][layer]}
+        assert ("For people: no machine runs these words" in seen[name]["told"]) == (name in {"all", "test_strip"})
+    assert CAUTIONS[1] in seen["all"]["told"]
+    assert (seen["reference"]["layers"], seen["reference"]["told"]) == (["REFERENCE"], "")
+    assert seen["reference"]["title"] == '<Frost> & "Rime" %%d: plaque: for people, no machine runs it'
 
 
 def test_single_svg_files_lie_over_the_whole_one(seen):
     whole = seen["all"]
-    assert whole["layers"] == [str(layer) for layer in Layer]
+    assert whole["layers"] == [str(layer) for layer in RUN]
     for name in ("engrave", "bend", "cut"):
         assert seen[name]["layers"] == [name.upper()]
         assert (seen[name]["page"], seen[name][name]) == (whole["page"], whole[name])

@@ -16,7 +16,7 @@ from assembly.errors import InputError
 from assembly.outline.contours import Circle, Loop, rectangle
 from assembly.text import decimal, mm
 
-MOST = 1.0  # mm; published kerfs in acrylic are 0.08 to 0.45 mm
+MOST = 3.0  # mm; published kerfs in acrylic are 0.08 to 0.45 mm, a router's cutter takes more: project choice
 _CURE = "give 0 where the machine allows for its kerf by itself"
 
 

@@ -11,6 +11,8 @@ mirrored.
 from __future__ import annotations
 
 import math
+from itertools import chain
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from assembly.model.design import Plaque
@@ -18,6 +20,7 @@ from assembly.outline.contours import Contour, Drawing, Layer, Line, Point, Word
 from assembly.outline.glyphs import width
 from assembly.outline.kerf import inside, outside
 from assembly.outline.lettering import lettering
+from assembly.planning.cautions import machine_cautions
 from assembly.text import decimal, mm
 
 if TYPE_CHECKING:
@@ -28,6 +31,7 @@ if TYPE_CHECKING:
 
 BAR = 100.0  # mm
 _HEIGHT, _LEADING, _BELOW = 2.5, 2.2, 8.0  # of notes: letters and lines in letter heights, and mm under the part
+_LETTERS = 105  # in a line of notes, at most
 
 
 def plaque_drawing(plaque: BentPlaque, *, name: str, wording: str, kerf: float) -> Drawing:
@@ -102,12 +106,13 @@ def kerf_words(kerf: float) -> str:
 
 
 def beside(contours: Sequence[Contour], notes: Sequence[str]) -> tuple[Contour, ...]:
-    """Return notes and a bar of `BAR` under contours, for people alone."""
+    """Return a bar of `BAR`, notes and what can hurt at the machine, under contours, for people alone."""
     left, bottom, _, _ = box_of(tuple(contours))
     below = bottom - _BELOW
     shapes: list[Shape] = [Line(start=(left, below), end=(left + BAR, below))]
     shapes += [Line(start=(x, below - 2.0), end=(x, below + 2.0)) for x in (left, left + BAR)]
-    lines = (f"This bar is {mm(BAR)} long", *notes)
+    hurts = chain.from_iterable(wrap(words, _LETTERS) for words in machine_cautions())
+    lines = (f"For people: no machine runs these words or the bar, which is {mm(BAR)} long", *notes, *hurts)
     for number, text in enumerate(lines):
         place = left, below - 2.0 - _HEIGHT * (1.5 + _LEADING * number)
         shapes.append(Words(text=text, place=place, height=_HEIGHT, wide=_HEIGHT * width(text)))

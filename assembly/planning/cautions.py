@@ -76,6 +76,11 @@ def first_cautions() -> tuple[Caution, ...]:
     return cautions(FIRST)
 
 
+def machine_cautions() -> tuple[str, str]:
+    """Return what goes with files for a machine that cuts: what can hurt at it, and whose rules come before them."""
+    return " ".join(caution.words for caution in tool_cautions("laser cutter")), first_cautions()[0].words
+
+
 def tool_cautions(tool: str) -> tuple[Caution, ...]:
     """Return the cautions that go with a tool of `TOOLS`; those that can't hurt have none."""
     return tuple(caution for operation in TOOLS[tool] for caution in cautions(operation))

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from assembly.model.pens import Pens
     from assembly.outline.contours import Box, Contour, Drawing, Point, Shape
 
+UNPLOTTED = True  # what is for people stands in the drawing, on a layer that is not plotted
+
 _NEAR = 1e-6  # mm
 _TYPES = {Circle: "CIRCLE", Loop: "LWPOLYLINE", Line: "LINE"}  # words are TEXT
 

@@ -17,12 +17,12 @@ if TYPE_CHECKING:
 WHOLE = "whole"  # the closed box
 _PART = r"(left|right|front|back)-(wall|lid-(screw|washer))|base|lid|plaque|plaque-(screw|washer)-[12]|stem"
 _PLATE = r"plate_[0-9.]+x[0-9.]+_[0-9]+"
-_DRAWING = "all|engrave|bend|cut|reference|test_strip"
+_DRAWING = "all|engrave|bend|cut|test_strip"
 _GIVEN = {  # by format; one that is a single file has no folder
     "stl": re.compile(rf"({_PART})\.stl"),
     "3mf": re.compile(rf"({_PART}|{WHOLE}|{_PLATE})\.3mf"),
     "dxf": re.compile(rf"({_DRAWING})\.dxf|test_strip\.pdf"),
-    "svg": re.compile(rf"({_DRAWING})\.svg|test_strip\.pdf"),
+    "svg": re.compile(rf"({_DRAWING}|reference)\.svg|test_strip\.pdf"),
 }
 
 

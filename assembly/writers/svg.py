@@ -13,7 +13,7 @@ from xml.sax.saxutils import escape
 
 from assembly.files.writing import misread
 from assembly.letters import CAPITAL
-from assembly.outline.contours import Circle, Layer, Line, Loop, Words
+from assembly.outline.contours import RUN, Circle, Layer, Line, Loop, Words
 from assembly.text import decimal
 
 if TYPE_CHECKING:
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
     from assembly.model.pens import Pens
     from assembly.outline.contours import Box, Contour, Drawing, Point, Shape
+
+UNPLOTTED = False  # a machine would run all lines: what is for people has a drawing of its own
 
 _MARGIN = 5.0  # mm round all that is drawn
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -41,10 +43,23 @@ def svg(drawing: Drawing, pens: Pens, page: Box) -> bytes:
         Left, bottom, right and top of what the page is to hold, mm of the drawing.
     """
     wide, high = _size(page)
-    groups = "".join(_group(drawing.on(layer), layer, pens, page) for layer in Layer)
+    groups = "".join(_group(drawing.on(layer), layer, pens, page) for layer in _layers(drawing))
     size = f'width="{_n(wide)}mm" height="{_n(high)}mm" viewBox="0 0 {_n(wide)} {_n(high)}"'
     head = f'<svg xmlns="http://www.w3.org/2000/svg" {size}>\n<title>{escape(drawing.title)}</title>\n'
+    told = _told(drawing)
+    head += f"<desc>{escape(told)}</desc>\n" if told else ""
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{head}{groups}</svg>\n'.encode()
+
+
+def _layers(drawing: Drawing) -> tuple[Layer, ...]:
+    """Return the layers that are drawn: those that a machine runs, or, where it runs none, what is for people."""
+    return tuple(filter(drawing.on, RUN)) or (Layer.REFERENCE,)
+
+
+def _told(drawing: Drawing) -> str:
+    """Return the words of what is not drawn, a line each, for who reads the file."""
+    beside = () if Layer.REFERENCE in _layers(drawing) else drawing.on(Layer.REFERENCE)
+    return "\n".join(contour.shape.text for contour in beside if isinstance(contour.shape, Words))
 
 
 def _size(page: Box) -> Point:
@@ -109,8 +124,10 @@ def check_svg(draft: Path, drawing: Drawing, page: Box) -> None:
     if (root.get("width"), root.get("height"), root.get("viewBox")) != (f"{wide}mm", f"{high}mm", f"0 0 {wide} {high}"):
         raise misread(draft, "with a page of another size")
     groups = {group.get("id"): list(group) for group in root.iter(f"{_SVG}g")}
+    if root.findtext(f"{_SVG}desc", "") != _told(drawing):
+        raise misread(draft, "with other words beside the drawing")
     for layer in Layer:
-        there, meant = groups.get(layer, []), drawing.on(layer)
+        there, meant = groups.get(layer, []), drawing.on(layer) if layer in _layers(drawing) else ()
         if len(there) != len(meant):
             raise misread(draft, f"with other contours on layer {layer}")
         for element, contour in zip(there, meant, strict=True):

@@ -19,10 +19,10 @@ from assembly.errors import InputError, SolidError
 from assembly.text import decimal, mm
 from assembly.writers.formats import LEAST
 from viewer.commands.libraries import loading
-from viewer.commands.typed import number
+from viewer.commands.typed import as_typed, number
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from assembly.arrays import FloatArray
     from assembly.made.records import MadeFaces, SettledBox
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 NOZZLE = 0.4  # mm; the commonest width of a printer's nozzle: common practice, no source
 WIDTHS = 2  # of the nozzle; a wall under as many is named
 MOST_CLEARANCE = 2.0  # mm; project choice
+_CLEARANCES = 100  # steps of a clearance to 1 mm, finer than a printer: files are named after it
 NOZZLES = (0.1, 2.0)  # mm; project choice, wider than what is sold
 PLATES = (50.0, 1000.0)  # mm; the same
 LEAST_LEFT = 0.05  # mm at true size; what play must leave of a wall that no nozzle is held against
@@ -101,11 +102,23 @@ class Model:
 
 
 def clearance_of(words: str | None) -> float:
-    """Return the clearance that was typed, mm; 0 where none was."""
+    """Return the clearance that was typed, mm; 0 where none was.
+
+    Raises
+    ------
+    InputError
+        If it is none, or finer than the names of files tell apart.
+    """
     if words is None:
         return 0.0
-    allowed = f"0 to {mm(MOST_CLEARANCE)}, the gap that is left between two faces of the print, such as 0.2"
-    return number("--clearance", words, (0, MOST_CLEARANCE), allowed)
+    step = mm(1 / _CLEARANCES)
+    allowed = f"0 to {mm(MOST_CLEARANCE)}, the gap that is left between two faces of the print, in steps of {step}"
+    steps = _CLEARANCES * number("--clearance", words, (0, MOST_CLEARANCE), f"{allowed}, such as 0.2")
+    if abs(steps - round(steps)) > 1e-9:
+        least, most = (decimal(each / _CLEARANCES) for each in (math.floor(steps), math.ceil(steps)))
+        msg = f"--clearance: got {as_typed(words)}, must be {allowed}; give {least} or {most}"
+        raise InputError(msg)
+    return round(steps) / _CLEARANCES
 
 
 def nozzle_of(words: str | None) -> float:
@@ -216,7 +229,7 @@ def _too_thin(model: Model, wall: Wall) -> str:
     left = f"is {mm(size)}" if size > 0 else "is gone"
     left += f", under the nozzle's {mm(model.nozzle)}" if against_nozzle else ""
     option = "--clearance" if model.size == 1 and model.clearance else "--scale"
-    cures = [cure for cure, trial in _thicker(model) if _prints(trial)]
+    cures = _that_do(_thicker(model))
     return f"{option}: at 1:{ratio}{with_play} the {wall.part}'s {wall.what} {left}; {_either(cures)}"
 
 
@@ -229,7 +242,7 @@ def _thicker(model: Model) -> Iterator[tuple[str, Model]]:
     larger = _largest(partial(stands, lambda value: replace(model, size=value)), 1, model.size, _STEPS)
     if larger is not None:
         yield f"--scale 1:{decimal(larger)}", replace(model, size=larger)
-    closer = _largest(partial(stands, lambda value: replace(model, clearance=value)), 0, model.clearance, 100)
+    closer = _largest(partial(stands, lambda value: replace(model, clearance=value)), 0, model.clearance, _CLEARANCES)
     if closer is not None and model.clearance:
         yield f"--clearance {decimal(closer)}", replace(model, clearance=closer)
     calmer = _largest(partial(stands, lambda value: replace(model, times=value)), 1, model.times, 10)
@@ -265,13 +278,18 @@ def _too_large(model: Model, large: list[Item], items: tuple[Item, ...]) -> str:
         trials.append((f"--plate {decimal(room.width)}x{decimal(room.depth)}", replace(model, plate=room)))
     part, (along, across) = max(((item.part.facts.name, footprint(item)) for item in large), key=lambda each: each[1])
     plate = f"{decimal(model.plate.width)} x {mm(model.plate.depth)}"
-    cures = [cure for cure, trial in trials if _prints(trial)]
+    both = ((f"{words} with {more}", thicker) for words, trial in trials for more, thicker in _thicker(trial))
+    cures = _that_do(trials) or _that_do(both)
     lies = f"the {part} lies {decimal(along)} x {mm(across)} at 1:{decimal(model.size)}"
     return f"--plate: {lies}, too large for a plate of {plate} with {mm(EDGE)} free along its edges; {_either(cures)}"
+
+
+def _that_do(trials: Iterable[tuple[str, Model]]) -> list[str]:
+    return [words for words, trial in trials if _prints(trial)]
 
 
 def _either(cures: list[str]) -> str:
     """Return the cures that were found to do, as the end of a message."""
     if not cures:
-        return "no other scale, clearance, nozzle or plate does"
+        return "no other --scale, --clearance, --times, --nozzle or --plate alone does; change several, or the design"
     return f"{' or '.join(cures)} would do"

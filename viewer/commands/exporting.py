@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from viewer.reports.output.record import Output
 
 EVERY_FORMAT = ",".join(FORMATS)
-PRINTED = "3mf"  # the format that printers take
+PLATES = "3mf"  # the format in which parts are laid out for a printer
+PRINTED = ("stl", PLATES)  # the formats that printers take
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,11 +120,10 @@ def exported(job: Job, to: str, asked: ExportRequest) -> Exported:
         files = {path: file for name in names for path, file in drafted[name].items()}
         old = [path for name in names for path in left_over(name, targets[name], files)]
         written = publish_each(files, old)
-    remarks = (*model.told, *((found.remark,) if found else ()))
     return Exported(
         files=[file.as_posix() for file in written],
         removed=[file.as_posix() for file in old],
-        remarks=remarks,
+        remarks=(*model.told, *(found.remarks if found else ())),
         nozzle=model.nozzle,
         thin=thin,
     )
@@ -143,7 +143,7 @@ def _of_box(model: Model, targets: Mapping[str, Path], names: Sequence[str]) -> 
     if model.plate:
         from assembly.writers.plates import plate_files
 
-        drafted[PRINTED] |= plate_files(box.name, plates, model.plate, targets[PRINTED])
+        drafted[PLATES] |= plate_files(box.name, plates, model.plate, targets[PLATES])
     return drafted
 
 
@@ -163,8 +163,8 @@ def agreed(job: Job, asked: ExportRequest, names: Sequence[str]) -> None:
         raise InputError(msg)
     agreed_as_made(asked.as_made, asked.of)
     agreed_times(job, asked.as_made, asked.times, seed=asked.seed)
-    if asked.plate is not None and PRINTED not in names:
-        msg = f"--plate: lays parts out in {PRINTED} files, and --as has none; add {PRINTED} to --as, or leave it out"
+    if asked.plate is not None and PLATES not in names:
+        msg = f"--plate: lays parts out in {PLATES} files, and --as has none; add {PLATES} to --as, or leave it out"
         raise InputError(msg)
     if asked.clearance is not None and asked.as_made is not None:
         msg = (
@@ -180,7 +180,7 @@ def model_of(job: Job, asked: ExportRequest, names: Sequence[str], drawn: Scale)
 
     clearance = clearance_of(asked.clearance)
     nozzle, plate = nozzle_of(asked.nozzle), None if asked.plate is None else plate_of(asked.plate)
-    printed = PRINTED in names or clearance > 0 or asked.nozzle is not None
+    printed = not set(PRINTED).isdisjoint(names) or clearance > 0 or asked.nozzle is not None
     model = Model(
         design=job.design,
         size=1 / drawn.factor,

@@ -42,7 +42,7 @@ class Outlines:
     strips: Drawing
     pens: Pens
     page: bytes  # PDF: what to do with the strips
-    remark: str  # on what the cut paths allow for
+    remarks: tuple[str, ...]  # on what the cut paths allow for, what no machine is to run, and what can hurt
 
 
 def refuse_idle(names: Sequence[str], machine: Machine) -> None:
@@ -86,13 +86,14 @@ def outlines(job: Job, names: Sequence[str], machine: Machine, scale: float) -> 
     assert plaque
     pens = read_pens(machine.pens)
     kerf = usual_kerf(plaque.thickness) if machine.kerf is None else checked_kerf(machine.kerf)
+    kerf_remark = _of_kerf(kerf, plaque.thickness, given=machine.kerf is not None)
     name, strip = job.design.name, strip_of(plaque)
     return Outlines(
         plaque=plaque_drawing(plaque, name=name, wording=drawn.wording, kerf=kerf),
         strips=strip_drawing(strip, name=name, kerf=kerf),
         pens=pens,
         page=_page(job),
-        remark=_remark(kerf, plaque.thickness, given=machine.kerf is not None),
+        remarks=_remarks(names, kerf_remark),
     )
 
 
@@ -116,7 +117,14 @@ def refuse_what_is_not_cut(job: Job, names: Sequence[str], scale: float) -> None
         raise InputError(msg)
 
 
-def _remark(kerf: float, thickness: float, *, given: bool) -> str:
+def _remarks(names: Sequence[str], of_kerf: str) -> tuple[str, ...]:
+    from assembly.planning.cautions import machine_cautions
+
+    aside = ("reference.svg is for people: keep it from the machine.",) if "svg" in names else ()
+    return (of_kerf, *aside, *machine_cautions())
+
+
+def _of_kerf(kerf: float, thickness: float, *, given: bool) -> str:
     if not kerf:
         return "Cut paths are true sizes: the machine must allow for its kerf."
     whose = "" if given else f", usual in {mm(thickness)} acrylic; give your machine's with --kerf"
