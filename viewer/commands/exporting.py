@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from assembly.files.writing import Meant
+    from assembly.solids.box import BuiltBox
     from assembly.writers.formats import Scale
+    from assembly.writers.threemf import Item
     from viewer.commands.display_model import Model, Thin
     from viewer.commands.jobs import Job
     from viewer.reports.output.record import Output
@@ -112,10 +114,11 @@ def exported(job: Job, to: str, asked: ExportRequest) -> Exported:
     model = model_of(job, asked, solid, drawn)
     thin = thin_walls(model)
     with progress(f"writing {', '.join(names)}"):
+        laid = _laid(model) if solid else None  # it may be refused, so no folder is made yet
         folder, ending = jobs.folder_for(to), _ending(asked, model, drawn)
         targets = {name: folder / f"{job.stem}{ending}{FORMATS[name].suffix}" for name in solid}
         targets |= {name: folder / f"{job.stem}-{name}" for name in outlined}
-        drafted = _of_box(model, targets, solid) if solid else {}
+        drafted = _of_box(model, laid, {name: targets[name] for name in solid}) if laid else {}
         drafted |= {name: files_of(found, name, targets[name]) for name in outlined if found}
         files = {path: file for name in names for path, file in drafted[name].items()}
         old = [path for name in names for path in left_over(name, targets[name], files)]
@@ -129,17 +132,24 @@ def exported(job: Job, to: str, asked: ExportRequest) -> Exported:
     )
 
 
-def _of_box(model: Model, targets: Mapping[str, Path], names: Sequence[str]) -> dict[str, dict[Path, Meant]]:
-    """Return the files of a box by format, nothing of them written yet."""
+def _laid(model: Model) -> tuple[BuiltBox, tuple[tuple[Item, ...], ...]]:
+    """Return a model's box, and its parts on plates where these are asked for."""
     from viewer.commands.display_model import held_to_plate
 
     box = model.box()
-    plates = held_to_plate(model, box)
+    return box, held_to_plate(model, box)
+
+
+def _of_box(
+    model: Model, laid: tuple[BuiltBox, tuple[tuple[Item, ...], ...]], targets: Mapping[str, Path]
+) -> dict[str, dict[Path, Meant]]:
+    """Return the files of a box by format, nothing of them written yet."""
+    box, plates = laid
     drafted = {}
-    for name in names:
+    for name, target in targets.items():
         with loading(f"writing {name}"):
             files_of_box = FORMATS[name].load()
-        drafted[name] = files_of_box(box, targets[name], model.scale)
+        drafted[name] = files_of_box(box, target, model.scale)
     if model.plate:
         from assembly.writers.plates import plate_files
 
