@@ -19,7 +19,7 @@ from assembly.nominal.fittings import fittings
 from assembly.outline.contours import FLAT, Circle, Layer, Line, Loop, box_of, box_of_loops, rectangle
 from assembly.outline.glyphs import outlines, width
 from assembly.outline.kerf import checked_kerf, usual_kerf
-from assembly.outline.lettering import LEAST, MARGIN, MOST, lettering
+from assembly.outline.lettering import LEADING, LEAST, MARGIN, MOST, lettering
 from assembly.outline.plaque_drawing import plaque_drawing
 from assembly.outline.strip import Strip, strip_drawing, strip_rows
 from assembly.planning.flat_plaque_steps import engraving
@@ -203,6 +203,17 @@ def test_straight_pieces_keep_to_their_curves():
     assert FLAT / 10 < worst < FLAT
 
 
+def letters_that_fit(text, wide, straight):
+    """Return the largest letter height of all ways to break a wording once or never, from the letters' outlines."""
+    words, found = text.split(), []
+    for at in range(len(words)):
+        lines = [box_of_loops(outlines(" ".join(some))) for some in (words[:at], words[at:]) if some]
+        longest = max(size(box)[0] for box in lines)
+        high = lines[0][3] - lines[-1][1] + LEADING * (len(lines) - 1)
+        found.append(min((wide - 2 * MARGIN) / longest, (straight - 2 * MARGIN) / high))
+    return max(found)
+
+
 @given(
     st.sampled_from(["PLOT 14", "Ageing, quietly", "ÅÅ jg", "one two three four"]),
     st.floats(30, 200),
@@ -213,7 +224,9 @@ def test_wording_is_in_the_middle_within_margins_and_as_large_as_allowed(text, w
     try:
         loops = lettering(text, width=wide, straight=straight, set_back=6)
     except InputError:
+        assert letters_that_fit(text, wide, straight) < LEAST
         return
+    assert letters_that_fit(text, wide, straight) > LEAST - 1e-6
     left, bottom, right, top = box_of_loops(loops)
     assert (left + right, bottom + top) == pytest.approx((wide, straight), abs=1e-6)
     assert min(left, bottom) >= MARGIN - 1e-6
