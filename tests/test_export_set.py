@@ -91,15 +91,15 @@ def test_plates_and_parts_that_a_model_no_longer_has_go(run):
     folder = Path("out/frost_watch_1to2-3mf")
     export = ("export", "frost_watch", "--as", "3mf", "--scale", "1:2", "--to", "out")
     folder.mkdir(parents=True)
-    for name in ("plate_90x60_9.3mf", "plate_180.5x90_1.3mf", "left-lid-washer.3mf", "plate_of_mine_1.3mf"):
+    for name in ("plate_100x60_9.3mf", "plate_180.5x90_1.3mf", "left-lid-washer.3mf", "plate_of_mine_1.3mf"):
         (folder / name).write_text("old")
-    _, out, _ = run(*export, "--plate", "90x60", "--json")
+    _, out, _ = run(*export, "--plate", "100x60", "--json")
     data = json.loads(out)
     assert [Path(file).name for file in data["removed"]] == [
-        "left-lid-washer.3mf", "plate_180.5x90_1.3mf", "plate_90x60_9.3mf"
+        "left-lid-washer.3mf", "plate_100x60_9.3mf", "plate_180.5x90_1.3mf"
     ]  # fmt: skip
     assert names_in(folder) == sorted([*(Path(file).name for file in data["files"]), "plate_of_mine_1.3mf"])
-    assert "plate_90x60_1.3mf" in names_in(folder)
+    assert "plate_100x60_1.3mf" in names_in(folder)
 
 
 @given(design=designs())
