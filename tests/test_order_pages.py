@@ -61,6 +61,7 @@ def unsimulated(design, *, straight):
     )
     return Order(
         design=design,
+        workshop=maker(read_design("frost_watch"), "frost_watch"),
         rule=SpareRule(),
         kinds=kinds,
         sections=sawn_sections(kinds, stock),
