@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from assembly.learning.instruments import Instrument
     from assembly.learning.readings import Reading
+    from assembly.learning.two_way import Component
 
 ENOUGH = 10  # degrees of freedom: the interval's ends are then within 0.74 and 1.59 of the figure
 HIDDEN = 0.5  # divisions: of less spread a division says nothing
@@ -102,8 +103,8 @@ def _steadiness(instrument: Instrument, shape: tuple[int, ...], found: TwoWay) -
     )
 
 
-def _spread(component: object, less: float = 0.0) -> Spread:
-    value, low, high = (max(getattr(component, name) - less, 0.0) ** 0.5 for name in ("value", "low", "high"))
+def _spread(component: Component, less: float = 0.0) -> Spread:
+    value, low, high = (max(each - less, 0.0) ** 0.5 for each in (component.value, component.low, component.high))
     return Spread(value=value, low=low, high=high)
 
 

@@ -15,7 +15,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, TypeAlias
 
 from assembly.errors import InputError
-from assembly.order.pieces import held_to, named, rectangle
+from assembly.order.pieces import held_to, named, rectangle, units_down, units_up
 from assembly.text import mm
 
 if TYPE_CHECKING:
@@ -64,6 +64,13 @@ class SheetOnSale:
     def usable(self) -> tuple[float, float]:
         """Length and width between the trimmed edges, mm."""
         return self.length - 2 * self.edge_trim, self.width - 2 * self.edge_trim
+
+    def takes(self, piece: tuple[float, float]) -> bool:
+        """Tell whether a piece, mm, goes onto it, lying across where it may."""
+        room = [units_down(each) for each in self.usable]
+        size = [units_up(each) for each in piece]
+        ways = [size, size[::-1]] if self.turn else [size]
+        return any(length <= room[0] and width <= room[1] for length, width in ways)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

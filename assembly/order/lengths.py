@@ -56,6 +56,10 @@ class LengthOnSale:
         """What is left between the trimmed ends, mm."""
         return self.length - 2 * self.end_trim
 
+    def takes(self, size: float) -> bool:
+        """Tell whether a piece, mm, goes into it."""
+        return units_up(size) <= units_down(self.usable)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LengthPlan:
@@ -134,7 +138,7 @@ def _held_to_go_in(sizes: Sequence[float], counts: Sequence[int], on_sale: Lengt
         f"{named(names, i)} is {mm(size)} long, over the {mm(on_sale.usable)} of a length of {mm(whole)}{trimmed}; "
         f"take lengths of at least {mm(size + 2 * trim)}"
         for i, (size, n) in enumerate(zip(sizes, counts, strict=True))
-        if n and units_up(size) > units_down(on_sale.usable)
+        if n and not on_sale.takes(size)
     ]
     if wrong:
         raise InputError("\n".join(wrong))

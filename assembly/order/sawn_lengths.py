@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from assembly.errors import InputError
 from assembly.model.on_sale import sized
 from assembly.order.lengths import LengthOnSale, LengthPlan, fewest_lengths
-from assembly.order.pieces import UNITS_PER_MM, units_down, units_up
+from assembly.order.pieces import UNITS_PER_MM, units_up
 from assembly.text import mm
 
 if TYPE_CHECKING:
@@ -134,16 +134,12 @@ def _on_sale(stock: Stock) -> Iterator[LengthOnSale]:
     return (LengthOnSale(length=each, kerf=timber.kerf, end_trim=timber.end_trim) for each in sorted(timber.lengths))
 
 
-def _goes_into(size: float, length: LengthOnSale) -> bool:
-    return units_up(size) <= units_down(length.usable)
-
-
 def _too_long(kinds: list[Kind], stock: Stock) -> Iterator[str]:
     """Yield why a section can't be sawn from any length on sale."""
     longest, most = max(kinds, key=lambda kind: kind.size[0]), list(_on_sale(stock))[-1]
     size = longest.size[0]
     need = units_up(size + 2 * most.end_trim) / UNITS_PER_MM
-    if not _goes_into(size, most):
+    if not most.takes(size):
         yield (
             f"stock: no length on sale takes the {longest.name}, whose blank is {mm(size)} long: the longest, "
             f"{mm(most.length)}, leaves {mm(most.usable)} once {mm(most.end_trim)} is trimmed off each end; put one of "
@@ -158,7 +154,7 @@ def _sawn(kinds: list[Kind], stock: Stock) -> SawnSection:
     tried = [
         TriedLength(
             on_sale=each,
-            plan=fewest_lengths(sizes, counts, each, names=names) if _goes_into(max(sizes), each) else None,
+            plan=fewest_lengths(sizes, counts, each, names=names) if each.takes(max(sizes)) else None,
         )
         for each in _on_sale(stock)
     ]

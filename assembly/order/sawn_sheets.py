@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from assembly.errors import InputError
 from assembly.model.on_sale import named_like, sheets_of, sized
 from assembly.order.layouts import SheetOnSale, SheetPlan, box_of
-from assembly.order.pieces import UNITS_PER_MM, units_down, units_up
+from assembly.order.pieces import UNITS_PER_MM, units_up
 from assembly.order.sheets import fewest_sheets
 from assembly.order.straight_cuts import saw_cuts
 from assembly.text import mm
@@ -160,13 +160,7 @@ def _on_sale(material: str, stock: Stock, *, straight: bool = False) -> list[She
 
 def _goes_on(kinds: Sequence[Kind], sheet: SheetOnSale) -> bool:
     """Tell whether each piece alone goes onto a sheet."""
-    room, across = sheet.usable, sheet.usable[::-1]
-    ways = [room, across] if sheet.turn else [room]
-    return all(any(_within(kind.size[0], x) and _within(kind.size[1], y) for x, y in ways) for kind in kinds)
-
-
-def _within(size: float, room: float) -> bool:
-    return units_up(size) <= units_down(room)
+    return all(sheet.takes(kind.size) for kind in kinds)
 
 
 def _too_large(kinds: list[Kind], stock: Stock) -> Iterator[str]:
@@ -176,7 +170,7 @@ def _too_large(kinds: list[Kind], stock: Stock) -> Iterator[str]:
     if any(_goes_on(kinds, sheet) for sheet in sheets):
         return
     most = sheets[-1]
-    piece = next(kind for kind in kinds if not _goes_on([kind], most))
+    piece = next(kind for kind in kinds if not most.takes(kind.size))
     need = [units_up(max(kind.size[axis] for kind in kinds) + 2 * most.edge_trim) / UNITS_PER_MM for axis in (0, 1)]
     named = named_like(material, stock.sheets)
     where = "sheet.sizes" if named is None else f"sheets.{named}.sizes"

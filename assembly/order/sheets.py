@@ -88,13 +88,11 @@ def _held_to_go_on(
     sizes: Sequence[tuple[float, float]], counts: Sequence[int], on_sale: SheetOnSale, names: Sequence[str]
 ) -> None:
     """Refuse pieces that are larger than what is left of a sheet."""
-    room = [units_down(each) for each in on_sale.usable]
-    wrong = []
-    for kind, (piece, n) in enumerate(zip(sizes, counts, strict=True)):
-        size = [units_up(each) for each in piece]
-        ways = [size, size[::-1]] if on_sale.turn else [size]
-        if n and not any(length <= room[0] and width <= room[1] for length, width in ways):
-            wrong.append(_too_large(named(names, kind), piece, on_sale))
+    wrong = [
+        _too_large(named(names, kind), piece, on_sale)
+        for kind, (piece, n) in enumerate(zip(sizes, counts, strict=True))
+        if n and not on_sale.takes(piece)
+    ]
     if wrong:
         raise InputError("\n".join(wrong))
 

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from assembly.files.writing import Meant
     from assembly.model.pens import Pens
     from assembly.outline.contours import Drawing
+    from assembly.outline.strip import Strip
     from viewer.commands.jobs import Job
 
 PAPER = "A4"
@@ -92,7 +93,7 @@ def outlines(job: Job, names: Sequence[str], machine: Machine, scale: float) -> 
         plaque=plaque_drawing(plaque, name=name, wording=drawn.wording, kerf=kerf),
         strips=strip_drawing(strip, name=name, kerf=kerf),
         pens=pens,
-        page=_page(job),
+        page=_page(strip, name),
         remarks=_remarks(names, kerf_remark),
     )
 
@@ -131,18 +132,13 @@ def _of_kerf(kerf: float, thickness: float, *, given: bool) -> str:
     return f"Cut paths lie half a kerf outside edges and inside holes: the kerf is {mm(kerf)}{whose}."
 
 
-def _page(job: Job) -> bytes:
+def _page(strip: Strip, name: str) -> bytes:
     with loading("setting the page of the test strips"):
         from viewer.sheets.page import paper_size
         from viewer.sheets.strip_page import strip_pages
         from viewer.sheets.typeset import pdf, refuse_unknown
-    from assembly.nominal.fittings import fittings
-    from assembly.outline.strip import strip_of
-
-    refuse_unknown([job.design.name])
-    plaque = fittings(job.design).plaque
-    assert plaque
-    return pdf(strip_pages(strip_of(plaque), job.design.name, paper_size(PAPER)), f"{job.design.name}: test strips")
+    refuse_unknown([name])
+    return pdf(strip_pages(strip, name, paper_size(PAPER)), f"{name}: test strips")
 
 
 def files_of(found: Outlines, name: str, folder: Path) -> dict[Path, Meant]:

@@ -9,17 +9,19 @@ from assembly.text import decimal
 from viewer.reports.order_report import PIECE_HEADINGS, piece_rows
 from viewer.reports.order_words import (
     amount_words,
+    bought_words,
     cost_words,
     counted,
     kind_words,
     lay_words,
     least_words,
     money,
-    on_sale_words,
     pattern_words,
     remark_words,
     sawing_words,
+    sawn_words,
     section_words,
+    surely_words,
     tried_words,
     waste_words,
     what_words,
@@ -82,9 +84,8 @@ def _listed(order: Order, width: float) -> Iterator[Block]:
     yield _heading("To order", width)
     priced = order.cost is not None
     for line in order.lines:
-        plan = getattr(line.of, "plan", None)
-        least = least_words(plan) if plan else ""
-        row = _row(("", amount_words(line), what_words(line), least, _sum(line, order, priced=priced)), _ORDER, width)
+        cells = ("", amount_words(line), what_words(line), surely_words(line), _sum(line, order, priced=priced))
+        row = _row(cells, _ORDER, width)
         yield Block(items=(rectangle((0.0, 0.6, _TICK, 0.6 + _TICK), Pen.RULE), *row.items), height=row.height)
     yield Block(items=(), height=_AFTER)
     yield from _text(cost_words(order), width)
@@ -99,7 +100,7 @@ def _sum(line: Line, order: Order, *, priced: bool) -> str:
 def _lengths(of: SawnSection, order: Order, width: float) -> Iterator[Block]:
     """Yield a section's heading, what its letters mean, and the picture of each different way to saw a length."""
     scale = scale_for(max(each.on_sale.length for each in order.sections), 0.0, width)
-    yield _heading(f"{section_words(of)}: {counted(of.count, 'length', 'lengths')} of {on_sale_words(of)}", width)
+    yield _heading(sawn_words(of), width)
     told = (
         f"{least_words(of.plan).capitalize()}; {waste_words(of)}; {sawing_words(of)}.",
         f"{'; '.join(map(kind_words, of.kinds))} mm. Scale 1:{decimal(scale)} along the length; height not to scale.",
@@ -107,7 +108,7 @@ def _lengths(of: SawnSection, order: Order, width: float) -> Iterator[Block]:
     )
     yield from _text(filter(None, told), width, together=True)
     for pattern in of.patterns:
-        of_it = f"{counted(pattern.times, 'length', 'lengths')} of {section_words(of)}"  # a page may begin with it
+        of_it = f"{bought_words(of, pattern.times)} of {section_words(of)}"  # a page may begin with it
         title = f"{of_it}, like this: {pattern_words(pattern)}"
         yield length_block(pattern, title, scale, width)
 
@@ -115,7 +116,7 @@ def _lengths(of: SawnSection, order: Order, width: float) -> Iterator[Block]:
 def _sheets(of: SawnSheets, order: Order, width: float) -> Iterator[Block]:
     """Yield a material's heading, what its letters mean, and the picture of each different layout."""
     scale = scale_for(of.on_sale.length, of.on_sale.width, width)
-    yield _heading(f"{section_words(of)}: {counted(of.count, 'sheet', 'sheets')} of {on_sale_words(of)}", width)
+    yield _heading(sawn_words(of), width)
     cuts = " Cuts are numbered as they are sawn, once the edges are trimmed." if of.on_sale.straight else ""
     told = (
         f"{least_words(of.plan).capitalize()}; {waste_words(of)}; {sawing_words(of)}.",
@@ -124,7 +125,7 @@ def _sheets(of: SawnSheets, order: Order, width: float) -> Iterator[Block]:
     )
     yield from _text(filter(None, told), width, together=True)
     for lay in of.lays:
-        of_it = f"{counted(lay.times, 'sheet', 'sheets')} of {section_words(of)}"
+        of_it = f"{bought_words(of, lay.times)} of {section_words(of)}"
         title = f"{of_it}, like this: {lay_words(lay)}"
         yield sheet_block(lay, of.on_sale, title, scale, width)
 

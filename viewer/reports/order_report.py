@@ -9,17 +9,18 @@ from assembly.order.sawn_lengths import SawnSection
 from assembly.text import decimal
 from viewer.reports.check_report import beyond_sentences, folded, table
 from viewer.reports.order_words import (
+    bought_words,
     cost_words,
     counted,
     lay_words,
     least_words,
     line_words,
     money,
-    on_sale_words,
     pattern_words,
     remark_words,
     sawing_words,
-    section_words,
+    sawn_words,
+    surely_words,
     tried_words,
     waste_words,
     what_words,
@@ -60,8 +61,7 @@ def order_text(order: Order, sections: Sequence[float], stock: str | None) -> st
 
 
 def _told(line: Line) -> str:
-    plan = getattr(line.of, "plan", None)
-    return f"{line_words(line)}, {least_words(plan)}" if plan else line_words(line)
+    return ", ".join(filter(None, (line_words(line), surely_words(line))))
 
 
 PIECE_HEADINGS = ("letter", "piece", "needed", "spare", "in all", "blank", "thick", "of")
@@ -95,12 +95,9 @@ def _costs(order: Order) -> str:
 def _sawn(of: SawnSection | SawnSheets, currency: str) -> list[str]:
     """Return how all lengths of a section, or all sheets of a material, are sawn: a line for each different way."""
     if isinstance(of, SawnSection):
-        one, many = "length", "lengths"
         ways = [(each.times, pattern_words(each)) for each in of.patterns]
     else:
-        one, many = "sheet", "sheets"
         ways = [(each.times, lay_words(each)) for each in of.lays]
-    head = f"{section_words(of)}: {counted(of.count, one, many)} of {on_sale_words(of)}, {least_words(of.plan)}; "
-    lines = [f"- {counted(times, one, many)}: {said}" for times, said in ways]
+    head = f"{sawn_words(of)}, {least_words(of.plan)}; {waste_words(of)}; {sawing_words(of)}"
     tried = tried_words(of, currency)
-    return [f"{head}{waste_words(of)}; {sawing_words(of)}", *lines, *([tried] if tried else [])]
+    return [head, *(f"- {bought_words(of, times)}: {said}" for times, said in ways), *([tried] if tried else [])]

@@ -49,8 +49,17 @@ def amount_words(line: Line) -> str:
         return f"about {ml_words(line.of.ml)} of"
     if isinstance(line.of, Ready):
         return f"{line.of.count:,} x" if line.of.named else f"{line.of.count:,}"
-    one = ("length", "lengths") if isinstance(line.of, SawnSection) else ("sheet", "sheets")
-    return f"{counted(line.of.count, *one)} of"
+    return f"{bought_words(line.of, line.of.count)} of"
+
+
+def bought_words(of: SawnSection | SawnSheets, number: int) -> str:
+    """Return so many of what is bought of a section or a sheet."""
+    return counted(number, *(("length", "lengths") if isinstance(of, SawnSection) else ("sheet", "sheets")))
+
+
+def sawn_words(of: SawnSection | SawnSheets) -> str:
+    """Return a section or a sheet with how many are bought, and in which size."""
+    return f"{section_words(of)}: {bought_words(of, of.count)} of {on_sale_words(of)}"
 
 
 def what_words(line: Line) -> str:
@@ -93,6 +102,11 @@ def ml_words(ml: float) -> str:
     """
     amount, unit = (ml / 1000, "l") if ml >= 1000 else (ml, "ml")
     return f"{rounded(amount, 1 - math.floor(math.log10(amount)))} {unit}"
+
+
+def surely_words(line: Line) -> str:
+    """Return how surely no less of a line would do; empty of what is no plan."""
+    return "" if isinstance(line.of, (Glue, Ready)) else least_words(line.of.plan)
 
 
 def least_words(plan: LengthPlan | SheetPlan) -> str:

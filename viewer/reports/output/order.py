@@ -6,9 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 from pydantic import Field
 
-from assembly.order.glue import Glue
 from assembly.order.order import Sort  # noqa: TC001 - pydantic reads it
-from assembly.order.ready import Ready
 from viewer.reports.order_words import what_words
 from viewer.reports.output.record import EstimateOutput, Output
 
@@ -206,8 +204,7 @@ def order_output(order: Order, files: Sequence[str]) -> OrderOutput:
 
 
 def _line(line: Line) -> LineOutput:
-    what = line.of.name if isinstance(line.of, (Glue, Ready)) else what_words(line)
-    return LineOutput(sort=line.sort, amount=line.amount, what=what, price=line.price, cost=line.cost)
+    return LineOutput(sort=line.sort, amount=line.amount, what=what_words(line), price=line.price, cost=line.cost)
 
 
 def _pieces(kind: Kind) -> PiecesOutput:
