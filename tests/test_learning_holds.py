@@ -95,8 +95,8 @@ def test_one_reading_alone(of_one):
     assert told["bias"].high - told["bias"].low < 3.3 * 0.2
     assert -0.15 < told["spread"].said < 0.15
     assert of_one.settled
-    assert "Frost watch: 1 readings of 1 makers in 1 class" in taught_text(
-        DESIGN, Taught(learned=of_one, medians=None, unsure=None, next_readings=())
+    assert "Frost watch: 1 reading of 1 maker in 1 class" in taught_text(
+        DESIGN, Taught(learned=of_one, another=(), habits=(), medians=None, unsure=None, next_readings=())
     )
 
 
