@@ -77,6 +77,17 @@ def test_the_same_seed_gives_the_same_draws_whatever_the_threads():
     assert one.levels[0].draws.tobytes() == three.levels[0].draws.tobytes()
 
 
+def test_the_first_round_is_seen_to_go_on():
+    told = []
+    data = data_of([(1, 0.5), (0, 0.5), (1.5, 0.5)], 0.5)
+    posterior.learned(data, HELD, watched=Run(progress=lambda done, of: told.append((done, of))), enough=50)
+    shares = [done / of for done, of in told]
+    assert shares == sorted(shares)
+    assert len(set(shares)) > 20  # of the first round alone, as these agree at once
+    assert max(share for share in shares if share < 1) < posterior.FIRST_SHARE
+    assert shares[-1] == 1
+
+
 def reading(maker, value, part="left"):
     return Reading(maker=(1, maker), feature="thickness", spot=Spot(part), value=value, reader=1, trial=1,
                    instrument=INSTRUMENTS["caliper"], date="", file="r.csv", line=2)  # fmt: skip

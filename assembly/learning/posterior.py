@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
+from threading import Lock
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +21,7 @@ from assembly.model.workshop import Disturbance
 from assembly.study.driver import UNWATCHED
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from assembly.arrays import FloatArray, IntArray
     from assembly.learning.likelihood import Group
@@ -33,6 +35,7 @@ WARM = 300  # sweeps before the first
 FIRST, MORE = 1_500, 450  # sweeps of a chain in the first round, and in each that is needed after it
 MOST_ROUNDS = 20
 PARTS = 100  # of a group's work, for progress
+FIRST_SHARE = 0.7  # of it that the first round stands for: mostly no more rounds are needed
 AGREED, ENOUGH = 1.01, 400  # R-hat below, effective size over
 LEVELS = ("bias", "class_spread", "maker_spread", "spread")
 
@@ -74,9 +77,9 @@ def learned(
     groups = groups_of(data, disturbances)
     results = []
     for number, group in enumerate(groups):
-        chains = _Chains(group, np.random.SeedSequence([seed, number]), watched)
-        for share in chains.until(enough):
-            watched.report(int(PARTS * (number + share)), PARTS * len(groups))
+        tell = partial(_report, watched, number, len(groups))
+        chains = _Chains(group, np.random.SeedSequence([seed, number]), watched, tell)
+        chains.until(enough)
         results.append(chains.agreed(kept))
     order = {name: at for at, name in enumerate(disturbances)}
     names = [name for group in groups for name in group.quantities]
@@ -93,6 +96,11 @@ def learned(
         rhat=max(each.rhat for each in results),
         ess=min(each.ess for each in results),
     )
+
+
+def _report(watched: Run, number: int, of: int, share: float) -> None:
+    """Tell how far all groups are, from how far the one with that number is."""
+    watched.report(int(PARTS * (number + share)), PARTS * of)
 
 
 def ready() -> None:
@@ -133,19 +141,21 @@ def start_of(group: Group, rng: np.random.Generator) -> State:
 class _Chains:
     """The chains of one group, each with random numbers of its own: how far they are does not depend on threads."""
 
-    def __init__(self, group: Group, seeds: np.random.SeedSequence, watched: Run) -> None:
-        self.group, self.watched, self.varies = group, watched, _varies(group)
+    def __init__(
+        self, group: Group, seeds: np.random.SeedSequence, watched: Run, tell: Callable[[float], None]
+    ) -> None:
+        self.group, self.watched, self.tell, self.varies = group, watched, tell, _varies(group)
         self.rngs = [np.random.Generator(np.random.PCG64(each)) for each in seeds.spawn(CHAINS)]
         self.states = [start_of(group, rng) for rng in self.rngs]
         self.draws = np.zeros((CHAINS, 0, 5, len(group.quantities)))
         self.levels = np.zeros((CHAINS, 0, len(group.makers), len(group.quantities)))
         self.rhat, self.ess = np.inf, 0.0
+        self.lock, self.done = Lock(), 0  # pieces of all chains
 
-    def until(self, enough: float) -> Iterator[float]:
-        """Run all chains until they agree and are worth `enough` draws; yield how near that is, 1 at the end."""
+    def until(self, enough: float) -> None:
+        """Run all chains until they agree and are worth `enough` draws; tell how near that is, 1 at the end."""
         with ThreadPoolExecutor(min(self.watched.threads, CHAINS)) as pool:
             list(pool.map(self._went, range(CHAINS), [WARM] * CHAINS))
-            yield 1 / PARTS
             for number in range(MOST_ROUNDS):
                 pieces = list(pool.map(self._went, range(CHAINS), [MORE if number else FIRST] * CHAINS))
                 self.draws = np.concatenate([self.draws, np.stack([draws for draws, _ in pieces])], axis=1)
@@ -154,17 +164,22 @@ class _Chains:
                 self.rhat, self.ess = float(rhat(figures).max()), float(ess(figures).min())
                 if self.rhat < AGREED and self.ess > enough:
                     break
-                yield min(self.ess / enough, 1 - 1 / PARTS)
-        yield 1.0
+                self.tell(max(FIRST_SHARE, min(self.ess / enough, 1 - 1 / PARTS)))
+        self.tell(1.0)
 
     def _went(self, at: int, sweeps: int) -> tuple[FloatArray, FloatArray]:
-        """Go on with one chain in pieces, so that a stop is heard."""
+        """Go on with one chain in pieces, so that a stop is heard and the first round is seen to go on."""
         number, many, makers = sweeps // (PIECE * EVERY), len(self.group.quantities), len(self.group.makers)
         pieces, levels = np.zeros((number, PIECE, 5, many)), np.zeros((number, PIECE, makers, many))
+        first = CHAINS * (WARM + FIRST) // (PIECE * EVERY)
         for piece, level in zip(pieces, levels, strict=True):
             self.watched.goes_on()
             group = self.group
             run(self.rngs[at], group.cells, group.prior, self.states[at], PIECE * EVERY, EVERY, piece, level)
+            with self.lock:
+                self.done += 1
+                if self.done < first:
+                    self.tell(FIRST_SHARE * self.done / first)
         return pieces.reshape(-1, 5, many), levels.reshape(-1, makers, many)
 
     def agreed(self, kept: int) -> _Agreed:
