@@ -46,7 +46,7 @@ DOTS_PER_INCH = 150
 MOST_BARS = 60  # of a forecast; larger classes are counted in groups
 LABEL = 42  # letters in a line of a label
 MOST_ROWS = 16  # of a ranked list; the rest is in the text
-_STYLE: dict[Any, Any] = {
+STYLE: dict[Any, Any] = {
     "font.size": 10.0,
     "text.color": TEXT,
     "axes.labelcolor": TEXT,
@@ -80,7 +80,7 @@ def _listed(axes: Axes, labels: Sequence[str]) -> None:
 
 def gap_by_joint(design: Design, study: StudyResult) -> Figure:
     """Return the plot of each joint's gap: nine boxes in ten, the middle one, one in a hundred, and the limit."""
-    with mpl.rc_context(_STYLE):
+    with mpl.rc_context(STYLE):
         figure, axes = _axes(5, f"{design.name}: gap by joint", "widest gap at the joint, mm", left=0.18)
         corners = {corner_words(corner): found for corner, found in study.corners.items()}
         rows = {**corners, "widest of all": study.outcomes["joint_gap"]}
@@ -121,7 +121,7 @@ def _gap_limit(axes: Axes, study: StudyResult) -> None:
 def class_forecast(design: Design, classes: ClassCounts) -> Figure:
     """Return the plot of how many good boxes a class has: nine classes in ten, and the others."""
     low, high = (end.value for end in classes.range)
-    with mpl.rc_context(_STYLE):
+    with mpl.rc_context(STYLE):
         figure, axes = _axes(
             6, f"{design.name}: good boxes in a class of {classes.makers:,}", "boxes that keep every limit", 0.1
         )
@@ -162,7 +162,7 @@ def cause_bars(design: Design, causes: Causes, of: str) -> Figure:
     """Return the plot of the operations' total effects on one outcome, with their intervals."""
     shown = [cause for cause in causes.causes[of] if cause.share.value >= NOTHING][:MOST_ROWS]
     title = f"{design.name}: what is behind the variation of: {OUTCOMES[of].label}"
-    with mpl.rc_context(_STYLE):
+    with mpl.rc_context(STYLE):
         figure, axes = _axes(max(len(shown), 2), title, "share of the variance, % (they need not add to 100)", 0.4)
         _listed(axes, [_folded(operation_words(cause.name)) for cause in shown])
         for at, cause in enumerate(shown):
@@ -194,7 +194,7 @@ def help_bars(design: Design, helps: Helps) -> Figure:
     shown = gains if len(gains) <= MOST_ROWS else [*gains[: MOST_ROWS - MOST_ROWS // 3], *gains[-(MOST_ROWS // 3) :]]
     title = f"{design.name}: what would help in a class of {helps.makers:,}"
     looks = {"helps": (MIDDLE, ""), "makes it worse": (LIGHT, "\\\\\\\\")}  # others, either way: as paper, dotted
-    with mpl.rc_context(_STYLE):
+    with mpl.rc_context(STYLE):
         figure, axes = _axes(max(len(shown), 2), title, "good boxes gained in a class; below zero: lost", 0.47)
         _listed(axes, [_folded(gain.change.words) for gain in shown])
         for at, gain in enumerate(shown):
@@ -244,7 +244,7 @@ def drawn_svg(figure: Figure) -> str:
 
 def _drawn(figure: Figure, kind: str) -> bytes:
     page = io.BytesIO()
-    with mpl.rc_context(_STYLE):
+    with mpl.rc_context(STYLE):
         metadata = {"Date": None, "Creator": "lapwright"} if kind == "svg" else {"Software": "lapwright"}
         figure.savefig(page, format=kind, dpi=DOTS_PER_INCH, metadata=metadata)
     return page.getvalue()
