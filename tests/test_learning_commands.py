@@ -80,6 +80,18 @@ def test_the_same_seed_gives_the_same_bytes(learned, run, few):
     assert [file.read_bytes() for file in sorted(Path("exports").iterdir())] == first
 
 
+def test_of_another_design_s_timber_no_habit_is_told(run):
+    lines = [f"1,{maker},{part},,thickness,,18.{maker},caliper" for maker in (1, 2, 3) for part in ("left", "right")]
+    Path("thick.csv").write_text("\n".join([",".join(COLUMNS), *lines]) + "\n", encoding="utf-8")
+    code, out, _ = run("learn", "frost_watch", "thick.csv")
+    assert code == 0
+    warning = "The readings of thickness of left and right look like another design's: 18.2 read, 15 drawn;"
+    assert warning in " ".join(out.split())
+    assert "habit shows" not in out
+    assert "surely do otherwise" not in out
+    assert json.loads(run("learn", "frost_watch", "thick.csv", "--json")[1])["habits"] == []
+
+
 def test_draws_stand_beside_and_hold_for_what_is_not_changed(learned):
     assert learned
     workshop = read_workshop(LEARNED)

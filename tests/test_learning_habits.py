@@ -123,12 +123,17 @@ def test_a_setting_back_to_what_was_worse_is_not_told():
 
 
 @pytest.mark.parametrize(("readings", "makers", "few"), [(4, 1, True), (9, 3, True), (10, 2, True), (10, 3, False)])
-def test_few_readings_are_said_to_be_few(readings, makers, few):
-    learned = SimpleNamespace(readings=[0] * readings, makers=makers, classes=1)
+@pytest.mark.parametrize(
+    ("said", "rest"), [((0.9, 0.5, 0.49), ", and the rest is mostly what the workshop said before"), ((0.5, 0.8), "")]
+)
+def test_few_readings_are_said_to_be_few_and_how_much_they_say(readings, makers, few, said, rest):
+    figures = [mean("saw.offset", 0.8, 0.9, 0.1, said=each) for each in said]
+    figures.append(mean("saw.offset", 0.1, 0.1, 0.1, said=0.0, number="class_spread", learned=False))
+    learned = SimpleNamespace(readings=[0] * readings, makers=makers, classes=1, figures=figures)
     words = f"{readings} readings of {'1 maker' if makers == 1 else f'{makers} makers'} in 1 class"
     told = (
-        f"These are few readings: {words}. What follows is mostly what the workshop said before; let 3 makers or more "
-        "take 10 readings or more."
+        f"These are few readings: {words}. They say over half of what was not known of 2 of the {len(said)} figures "
+        f"that they touch{rest}. Let 3 makers or more take 10 readings or more."
     )
     assert few_readings(learned) == ([told] if few else [])
 

@@ -31,7 +31,8 @@ def test_timber_of_18_for_15_is_told(tmp_path):
     assert (found.readings, found.drawn, found.read) == (4, 15, pytest.approx(18.05))
     assert another_sentence(found) == (
         "The readings of thickness of left and right look like another design's: 18.05 read, 15 drawn; is this the "
-        "right design?"
+        "right design? If it is, give it the size that was read: till then no habit is told, and nothing learned is to "
+        "be relied on."
     )
 
 

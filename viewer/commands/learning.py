@@ -119,7 +119,8 @@ def taught(
 
         names, unwritten = attempted(write)
         after = BoxModel(job.design, _as_learned(learned))
-        habits = habits_of(job.design, learned.figures)
+        another = others(readings, job.design, job.workshop)
+        habits = [] if another else habits_of(job.design, learned.figures)
         with steps.run("trying settings") as run:
             settled = steps.take(lambda: with_settings(job.design, learned, habits, _as_learned, seed=seed, run=run))
         makers = job.design.makers
@@ -131,7 +132,7 @@ def taught(
         ranked = _next(job, found, known, seed, steps) if not steps.stopped else []
     told = Taught(
         learned=learned,
-        another=tuple(others(readings, job.design, job.workshop)),
+        another=tuple(another),
         habits=tuple(habits if settled is None else settled),
         medians=medians,
         unsure=unsure.classes if unsure else None,

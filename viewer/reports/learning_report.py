@@ -24,6 +24,7 @@ TOLD = 0.25  # of what there was to know: figures of which readings said less st
 MOST_NEXT = 5
 SLIGHT = 0.005  # of the forecast's variance
 FEW_MAKERS, FEW_READINGS = 3, 10  # fewer show hardly how makers differ; common practice, no source
+MOSTLY = 0.5  # of what there was to know: a figure of which readings said less is mostly as it was
 WIDER = (
     "Plan by the second range, which counts what is not known. Its top may be lower than the other's: an error that is "
     "not known may lie on either side of the learned figure, and mostly makes boxes worse."
@@ -47,7 +48,8 @@ def taught_text(design: Design, told: Taught, *, details: bool = False) -> str:
     learned = told.learned
     heading = f"{design.name}: {read_words(learned)}\nBefore: {learned.workshop.name}"
     another = [another_sentence(each) for each in told.another]
-    parts = [heading, folded(another), folded(few_readings(learned)), folded(habit_sentences(design, told.habits))]
+    habits = [] if another else habit_sentences(design, told.habits)
+    parts = [heading, folded(another), folded(few_readings(learned)), folded(habits)]
     parts += [figure_table(learned, details=details), folded(notes(learned, details=details))]
     parts += [folded(expected(design, told))] if told.medians and told.unsure else []
     parts += [folded(next_sentences(told.next_readings))] if told.next_readings else []
@@ -90,18 +92,23 @@ def another_sentence(another: Another) -> str:
     """Return the warning that a size looks like another design's."""
     return (
         f"The readings of {another.feature} of {listed(another.parts)} look like another design's: "
-        f"{decimal(another.read)} read, {decimal(another.drawn)} drawn; is this the right design?"
+        f"{decimal(another.read)} read, {decimal(another.drawn)} drawn; is this the right design? "
+        "If it is, give it the size that was read: till then no habit is told, and nothing learned is to be relied on."
     )
 
 
 def few_readings(learned: Learned) -> list[str]:
-    """Return the line that says that so few readings tell little, none where they are more."""
+    """Return the line that says how much so few readings tell, none where they are more."""
     if learned.makers >= FEW_MAKERS and len(learned.readings) >= FEW_READINGS:
         return []
+    figures = [each for each in learned.figures if each.learned]
+    told = sum(each.said >= MOSTLY for each in figures)
+    left = "" if told == len(figures) else ", and the rest is mostly what the workshop said before"
     return [
         (
-            f"These are few readings: {read_words(learned)}. What follows is mostly what the workshop said before; let "
-            f"{FEW_MAKERS} makers or more take {FEW_READINGS} readings or more."
+            f"These are few readings: {read_words(learned)}. They say over half of what was not known of {told} of "
+            f"the {len(figures)} figures that they touch{left}. Let {FEW_MAKERS} makers or more take {FEW_READINGS} "
+            "readings or more."
         )
     ]
 
