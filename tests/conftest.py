@@ -14,6 +14,10 @@ settings.register_profile("lapwright", deadline=None, derandomize=True, print_bl
 settings.load_profile("lapwright")
 
 
+# Tests start many processes: where these may not keep what they compile of our modules, each would compile all of them.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+
 def pytest_configure():
     """Hear Ctrl-C even where tests are started in the background, which ignores it: tests press it themselves."""
     if signal.getsignal(signal.SIGINT) == signal.SIG_IGN:

@@ -252,7 +252,7 @@ def test_help_names_every_command_in_one_line_and_every_exit_code(run):
     code, out, _ = run("--help")
     assert code == 0
     lines = out.split("Commands:\n")[1].split("\n\n")[0].splitlines()
-    assert len(lines) == len(cli.app.registered_commands)
+    assert len(lines) == len(cli.COMMANDS)
     assert not any(line.endswith("...") for line in lines)
     text = " ".join(out.split())
     assert [number for number, words in cli.EXIT_CODES.items() if f" {number}: {words}" not in text] == []

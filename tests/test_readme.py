@@ -50,7 +50,7 @@ def test_every_shipped_file_is_named():
 
 
 def test_every_command_is_named():
-    names = [command.callback.__name__ for command in cli.app.registered_commands if command.callback]
+    names = [command.__name__ for command in cli.COMMANDS]
     assert [name for name in names if f"lapwright {name}" not in README] == []
 
 

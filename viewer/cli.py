@@ -27,25 +27,6 @@ EXIT_CODES = {
     "143": "ended by SIGTERM, with nothing printed or left half-written",
 }
 
-app = typer.Typer(
-    name="lapwright",
-    cls=options.Commands,
-    help=(
-        "Preview and fit-check a small lap-jointed timber box that a whole class makes by hand.\n\n"
-        "A workshop teacher chooses the stock, fixes sizes and allowances, and sees how many boxes will be good: "
-        "whether joints close and boxes come out square at the accuracy that those hands have. Pupils see what to mark "
-        "out, step by step; the technician gets STEP, STL, GLB and 3MF files. A design is a TOML file in millimetres "
-        "and degrees: walls, base, screwed lid and, if wanted, a stem, a bent acrylic plaque and drilled holes.\n\n"
-        "Answers go to standard output, errors and progress to the error stream. What can hurt someone is said in the "
-        "steps of the making; your own rules, risk assessment and supervision come first."
-    ),
-    epilog=options.listed("Exit codes", EXIT_CODES),
-    add_completion=False,
-    no_args_is_help=True,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-)
-
 OUTCOME_LIST = options.listed("Outcomes", {each.label: each.means for each in OUTCOMES.values()})
 COMMANDS = (
     studies.check,
@@ -66,8 +47,35 @@ COMMANDS = (
     learning.outcome,
     shown.new,
 )
-for command in COMMANDS:
-    app.command(epilog=OUTCOME_LIST if command is studies.check else None)(command)
+
+
+class _Commands(options.Commands):
+    on_demand = options.OnDemand(COMMANDS, {"check": OUTCOME_LIST})
+
+
+app = typer.Typer(
+    name="lapwright",
+    cls=_Commands,
+    help=(
+        "Preview and fit-check a small lap-jointed timber box that a whole class makes by hand.\n\n"
+        "A workshop teacher chooses the stock, fixes sizes and allowances, and sees how many boxes will be good: "
+        "whether joints close and boxes come out square at the accuracy that those hands have. Pupils see what to mark "
+        "out, step by step; the technician gets STEP, STL, GLB and 3MF files. A design is a TOML file in millimetres "
+        "and degrees: walls, base, screwed lid and, if wanted, a stem, a bent acrylic plaque and drilled holes.\n\n"
+        "Answers go to standard output, errors and progress to the error stream. What can hurt someone is said in the "
+        "steps of the making; your own rules, risk assessment and supervision come first."
+    ),
+    epilog=options.listed("Exit codes", EXIT_CODES),
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+@app.callback()
+def _front() -> None:
+    """Take a command: typer asks for a callback where no command is registered."""
 
 
 def main() -> None:

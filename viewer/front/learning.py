@@ -1,4 +1,7 @@
-"""The commands that learn a workshop from measured parts, and hold its forecast to finished boxes."""
+"""The commands that learn a workshop from measured parts, and hold its forecast to finished boxes.
+
+What they do is loaded by the one that is asked for: no other command starts later for it.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from viewer.commands import jobs, learning
+from viewer.commands import jobs
 from viewer.commands.printing import list_files, tell
 from viewer.front.shared import AsJson, DesignName, Details, Folder, Seed, Settings, WorkshopName
 
@@ -35,6 +38,8 @@ def readings(
     is read, with what, and after which step of the making. Makers are numbers, never names. Leave a cell blank that
     nobody read. A second CSV is for finished boxes: `lapwright outcome` takes it.
     """
+    from viewer.commands import learning
+
     asked = learning.FormRequest(makers=makers, minutes=minutes, seed=seed, instruments=instruments)
     list_files("readings", learning.form(jobs.read(design, settings, workshop), asked, to), as_json)
 
@@ -63,6 +68,8 @@ def learn(
     is where one reads it again. Three readers who read five things twice each show how unsteady an instrument is in
     their hands, which then counts in place of the table of instruments.
     """
+    from viewer.commands import learning
+
     job = jobs.read(design, settings, workshop)
     tell(learning.taught(job, files, seed=seed, instruments=instruments, to=to, details=details), as_json)
 
@@ -88,5 +95,7 @@ def outcome(
     too hopeful, too gloomy, or so few boxes cannot tell. The plot shows each outcome: the forecast as a band, your
     boxes as marks.
     """
+    from viewer.commands import learning
+
     job = jobs.read(design, settings, workshop)
     tell(learning.compared(job, files, seed=seed, instruments=instruments, to=to), as_json)
