@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from assembly.arrays import cross
 from assembly.planning.steps import StepKind
 from assembly.solids.parts import PartArrays
 
@@ -160,12 +161,12 @@ def on_surface(part: PartArrays, points: FloatArray) -> BoolArray:
     """Return whether points, (n, 3) mm, lie on a part's triangles: (n,)."""
     corners = part.placed()[part.triangles]
     a, u, v = corners[:, 0], corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    square = np.cross(u, v)
+    square = cross(u, v)
     normal = square / np.linalg.norm(square, axis=1, keepdims=True)
     point, on = np.nonzero(np.abs(points @ normal.T - (a * normal).sum(axis=1)) <= _TOUCH)
     from_a, scaled = points[point] - a[on], square[on] / (square[on] ** 2).sum(axis=1, keepdims=True)
-    s = (np.cross(from_a, v[on]) * scaled).sum(axis=1)
-    t = (np.cross(u[on], from_a) * scaled).sum(axis=1)
+    s = (cross(from_a, v[on]) * scaled).sum(axis=1)
+    t = (cross(u[on], from_a) * scaled).sum(axis=1)
     found = np.zeros(len(points), dtype=np.bool_)
     found[point[(s >= -_TOUCH) & (t >= -_TOUCH) & (s + t <= 1 + _TOUCH)]] = True
     return found

@@ -15,12 +15,14 @@ from __future__ import annotations
 
 import heapq
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
+from assembly.arrays import cross
 from viewer.scene import tints
 from viewer.scene.visibility import fragments
 
@@ -28,8 +30,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from assembly.arrays import BoolArray, FloatArray, IntArray
-    from viewer.scene.camera import View
-    from viewer.scene.scene import Scene, ShownPart
+    from viewer.scene.camera import Direction, View
+    from viewer.scene.scene import Scene
     from viewer.scene.tints import Tint
 
 _SMOOTH = np.cos(np.radians(30.0))  # two triangles that meet at less are one face
@@ -74,7 +76,7 @@ class _Piece:
     def across(self) -> FloatArray:
         """Outward normals, each as long as twice the triangle's area: (n, 3)."""
         one, two = self.corners[:, 1] - self.corners[:, 0], self.corners[:, 2] - self.corners[:, 0]
-        return np.asarray(np.cross(one, two), dtype=np.float64)
+        return cross(one, two)
 
     @property
     def area(self) -> float:
@@ -84,7 +86,7 @@ class _Piece:
 
 def faces_of(scene: Scene, view: View) -> tuple[Face, ...]:
     """Return the faces of a scene that are turned to the viewer, the furthest first, with what lies on them."""
-    pieces = [piece for index, part in enumerate(scene.parts) for piece in _pieces(scene, view, index, part)]
+    pieces = [piece for index in range(len(scene.parts)) for piece in _seen(scene, view, index)]
     order = _Order(pieces, view)
     for _ in range(_CUTS):
         through = order.passing()
@@ -95,16 +97,28 @@ def faces_of(scene: Scene, view: View) -> tuple[Face, ...]:
     return tuple(_face(scene, view, order.pieces[i], marks[order.pieces[i].part]) for i in order.painted())
 
 
-def _pieces(scene: Scene, view: View, index: int, part: ShownPart) -> list[_Piece]:
+def _seen(scene: Scene, view: View, index: int) -> tuple[_Piece, ...]:
     """Return what is seen of a part's surface, in smooth pieces."""
-    corners = scene.placed(index, part.points)[part.triangles]
-    across = np.cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
+    part = scene.parts[index]
+    triangles = np.asarray(part.triangles, dtype=np.int64)
+    return _pieces(index, scene.placed(index, part.points).tobytes(), triangles.tobytes(), view.direction)
+
+
+@lru_cache(maxsize=256)
+def _pieces(index: int, points: bytes, triangles: bytes, direction: Direction) -> tuple[_Piece, ...]:
+    """Return what is seen of part `index`, given by the bytes of (n, 3) float points and (m, 3) int triangles.
+
+    Two of three parts in the steps of a making look as in a step before, and get the same pieces.
+    """
+    numbers = np.frombuffer(triangles, dtype=np.int64).reshape(-1, 3)
+    corners = np.frombuffer(points).reshape(-1, 3)[numbers]
+    across = cross(corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0])
     twice = np.linalg.norm(across, axis=1)
-    turned = across @ view.direction.axes[2] > 1e-9 * np.maximum(twice, 1e-12)
-    corners, ends, normals = corners[turned], part.triangles[turned], across[turned] / twice[turned, None]
+    turned = across @ direction.axes[2] > 1e-9 * np.maximum(twice, 1e-12)
+    corners, ends, normals = corners[turned], numbers[turned], across[turned] / twice[turned, None]
     count, group = _smooth(ends, normals)
     chosen = [group == number for number in range(count)]
-    return [_Piece(part=index, corners=corners[some], ends=ends[some]) for some in chosen]
+    return tuple(_Piece(part=index, corners=corners[some], ends=ends[some]) for some in chosen)
 
 
 def _smooth(ends: IntArray, normals: FloatArray) -> tuple[int, IntArray]:
@@ -124,10 +138,8 @@ def _smooth(ends: IntArray, normals: FloatArray) -> tuple[int, IntArray]:
 
 
 def _face(scene: Scene, view: View, piece: _Piece, marks: Sequence[_Loose]) -> Face:
-    part, normals = scene.parts[piece.part], piece.across
-    normal = normals.sum(axis=0)
-    normal /= np.linalg.norm(normal)
-    flat = bool((normals @ normal > (1 - 1e-6) * np.linalg.norm(normals, axis=1)).all())
+    part = scene.parts[piece.part]
+    normal, flat = _turned(piece)
     around = (_without_straights(view.pixels(loop)) for loop in _loops(piece))
     loops = tuple(loop for loop in around if len(loop) > 2)
     return Face(
@@ -139,34 +151,42 @@ def _face(scene: Scene, view: View, piece: _Piece, marks: Sequence[_Loose]) -> F
     )
 
 
+@lru_cache(maxsize=1024)
+def _turned(piece: _Piece) -> tuple[FloatArray, bool]:
+    """Return a piece's mean normal, a unit vector (3,), and whether it is flat."""
+    normals = piece.across
+    normal = normals.sum(axis=0)
+    normal /= np.linalg.norm(normal)
+    return normal, bool((normals @ normal > (1 - 1e-6) * np.linalg.norm(normals, axis=1)).all())
+
+
+@lru_cache(maxsize=1024)
 def _loops(piece: _Piece) -> list[FloatArray]:
     """Return what bounds a piece, in closed loops of points, (k, 3) mm: sides that no triangle runs back along."""
-    places: dict[int, FloatArray] = {}
+    numbers, corners = _numbers(piece), piece.corners.reshape(-1, 3)
+    place = {number: row for row, number in enumerate(number for ends in numbers for number in ends)}
     onward: dict[int, list[int]] = {}
-    for ends, corners in zip(_numbers(piece), piece.corners, strict=True):
-        places.update(zip(ends, corners, strict=True))
-        for a, b in zip(ends, (*ends[1:], ends[0]), strict=True):
+    for one, two, three in numbers:
+        for a, b in ((one, two), (two, three), (three, one)):
             if a in onward.get(b, ()):
                 onward[b].remove(a)
             else:
                 onward.setdefault(a, []).append(b)
     loops = []
-    while onward:
-        at = next(iter(onward))
-        loop = []
-        while onward.get(at):
-            loop.append(places[at])
-            at = onward[at].pop()
-        onward = {point: following for point, following in onward.items() if following}
-        if loop:
-            loops.append(np.array(loop))
+    for start, following in onward.items():
+        while following:
+            loop, at = list[int](), start
+            while onward.get(at):
+                loop.append(place[at])
+                at = onward[at].pop()
+            loops.append(corners[loop])
     return loops
 
 
 def _numbers(piece: _Piece) -> list[list[int]]:
     """Return a number for each corner of a piece's triangles; corners in one place have the same."""
     if piece.ends is not None:
-        return [list(map(int, ends)) for ends in piece.ends]
+        return [list(map(int, ends)) for ends in piece.ends.tolist()]
     known: dict[tuple[float, ...], int] = {}
     rounded = piece.corners.round(7).tolist()
     return [[known.setdefault(tuple(corner), len(known)) for corner in corners] for corners in rounded]
@@ -259,6 +279,8 @@ class _Order:
         small = view.scaled(_RASTER / max(view.size), (_side(view, 0), _side(view, 1)))
         triangles = np.arange(len(self._corners))
         pixel, near, triangle = fragments(small.pixels(self._corners), self._depth, triangles, small.size)
+        several = np.bincount(pixel, minlength=1)[pixel] > 1  # alone at its pixel a piece hides nothing there
+        pixel, near, triangle = pixel[several], near[several], triangle[several]
         order = np.lexsort((near, pixel))
         pixel, near, triangle = pixel[order], near[order], triangle[order]
         piece = self._owner[triangle]
@@ -293,7 +315,7 @@ class _Order:
             nearest = np.flatnonzero(here)[np.argmin(self._between[here])]
             of_other = self._before if before[nearest] == other else self._behind
             corners = self._corners[of_other[nearest]]
-            normal = np.cross(corners[1] - corners[0], corners[2] - corners[0])
+            normal = cross(corners[1] - corners[0], corners[2] - corners[0])
             found[cut] = corners[0], normal / np.linalg.norm(normal)
         return found
 

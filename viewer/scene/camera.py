@@ -7,6 +7,7 @@ x right, y back, z up in millimetres; on the picture pixels, x to the right and 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -24,12 +25,20 @@ class Direction:
 
     @property
     def axes(self) -> FloatArray:
-        """Unit vectors to the right and up on the picture, and towards the viewer: (3, 3)."""
-        a, e = np.radians([self.round, self.up])
-        right = [np.cos(a), np.sin(a), 0.0]
-        up = [-np.sin(a) * np.sin(e), np.cos(a) * np.sin(e), np.cos(e)]
-        towards = [np.sin(a) * np.cos(e), -np.cos(a) * np.cos(e), np.sin(e)]
-        return np.array([right, up, towards])
+        """Unit vectors to the right and up on the picture, and towards the viewer: (3, 3), not to be written to."""
+        return _axes(self.round, self.up)
+
+
+@lru_cache(maxsize=64)
+def _axes(turned: float, raised: float) -> FloatArray:
+    """Return the axes of a direction, which every array of a drawing asks for."""
+    a, e = np.radians([turned, raised])
+    right = [np.cos(a), np.sin(a), 0.0]
+    up = [-np.sin(a) * np.sin(e), np.cos(a) * np.sin(e), np.cos(e)]
+    towards = [np.sin(a) * np.cos(e), -np.cos(a) * np.cos(e), np.sin(e)]
+    found = np.array([right, up, towards])
+    found.flags.writeable = False
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +55,10 @@ class View:
         right, up, _ = self.direction.axes
         moved = (points - self.focus) * self.scale
         width, height = self.size
-        return np.stack([width / 2 + moved @ right, height / 2 - moved @ up], axis=-1)
+        found = np.empty((*moved.shape[:-1], 2))
+        found[..., 0] = width / 2 + moved @ right
+        found[..., 1] = height / 2 - moved @ up
+        return found
 
     def rows(self, top: int, count: int) -> View:
         """Return the view of `count` rows of the picture, from its row `top` on; they may reach beyond it."""

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from assembly.arrays import cross
 from viewer.scene.camera import fitted
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ def _triangles(scene: Scene, view: View) -> tuple[FloatArray, IntArray]:
     towards, corners, marks = view.direction.axes[2], [np.empty((0, 3, 3))], [np.empty(0, dtype=np.intp)]
     for index, part in enumerate(scene.parts):
         mesh = scene.placed(index, part.points)[part.triangles]
-        facing = np.cross(mesh[:, 1] - mesh[:, 0], mesh[:, 2] - mesh[:, 0]) @ towards > 0
+        facing = cross(mesh[:, 1] - mesh[:, 0], mesh[:, 2] - mesh[:, 0]) @ towards > 0
         corners.append(mesh[facing])
         marks.append(np.full(int(facing.sum()), index + 1))
     for index, joint in enumerate(scene.joints):

@@ -10,10 +10,10 @@ const MATRICES = "precision highp float; uniform mat4 modelViewMatrix, projectio
 const OF_TINT = `precision highp float; uniform vec3 tint; uniform float opacity; out vec4 colour;
 void main() { colour = vec4(tint, opacity); }`;
 
-export type Stage = { value: Vector2 }; // shared by all lines: the size of what is drawn to, pixels
+type Stage = { value: Vector2 }; // shared by all lines: the size of what is drawn to, pixels
 
 /** Faces with a tint at each corner (attribute `lit`). */
-export function litFaces(opacity: number): RawShaderMaterial {
+function litFaces(opacity: number): RawShaderMaterial {
   return new RawShaderMaterial({
     glslVersion: GLSL3,
     side: FrontSide,
@@ -27,7 +27,7 @@ export function litFaces(opacity: number): RawShaderMaterial {
 }
 
 /** Faces of one tint, seen from both sides unless they close a solid. */
-export function plainFaces(tint: Tint, solid = false): RawShaderMaterial {
+function plainFaces(tint: Tint, solid = false): RawShaderMaterial {
   return new RawShaderMaterial({
     glslVersion: GLSL3,
     side: solid ? FrontSide : DoubleSide,
@@ -38,7 +38,7 @@ export function plainFaces(tint: Tint, solid = false): RawShaderMaterial {
 }
 
 /** Lines of a width in pixels of what is drawn to: each a strip, longer than the line by half its width at each end. */
-export function wideLines(tint: Tint, width: { value: number }, stage: Stage): RawShaderMaterial {
+function wideLines(tint: Tint, width: { value: number }, stage: Stage): RawShaderMaterial {
   return new RawShaderMaterial({
     glslVersion: GLSL3,
     side: DoubleSide,
@@ -54,6 +54,37 @@ export function wideLines(tint: Tint, width: { value: number }, stage: Stage): R
       }`,
     fragmentShader: OF_TINT,
   });
+}
+
+/** What is drawn with, each made once: a browser compiles the shaders of what it has let go of anew. */
+export class Materials<Width extends string> {
+  private readonly known = new Map<string, RawShaderMaterial>();
+
+  constructor(private readonly widths: Record<Width, { value: number }>, private readonly stage: Stage) {}
+
+  lit(opacity: number): RawShaderMaterial {
+    return this.once(`lit ${opacity}`, () => litFaces(opacity));
+  }
+
+  plain(tint: Tint, solid = false): RawShaderMaterial {
+    return this.once(`plain ${tint} ${solid}`, () => plainFaces(tint, solid));
+  }
+
+  line(tint: Tint, width: Width): RawShaderMaterial {
+    return this.once(`line ${tint} ${width}`, () => wideLines(tint, this.widths[width], this.stage));
+  }
+
+  /** Let go of all of them. */
+  end(): void {
+    for (const material of this.known.values()) material.dispose();
+    this.known.clear();
+  }
+
+  private once(key: string, made: () => RawShaderMaterial): RawShaderMaterial {
+    const found = this.known.get(key) ?? made();
+    this.known.set(key, found);
+    return found;
+  }
 }
 
 /** The buffers of lines for `wideLines`: `ends` are k * 2 ends * 3, mm; each line becomes four corners. */

@@ -98,7 +98,7 @@ class Viewer implements PageViewer, Hands {
   state(): State {
     const { step, box, explode, chosen, drawing } = this;
     const webgl = drawing?.ready ?? false;
-    if (webgl) this.drawNow();
+    if (webgl && this.frame) this.drawNow(); // what was drawn at the last frame is as it was asked for
     const view = webgl ? this.seen().view : null;
     const shown = this.subject.parts.map((part) => part.part).filter((part) => this.shows(part));
     const extent = view && drawing?.extent(view.direction, this.apart(), (part) => this.shows(part.part));

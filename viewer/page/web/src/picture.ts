@@ -13,7 +13,7 @@ import type { Material, WebGLRenderTarget } from "three";
 import { added, axesOf } from "./camera";
 import type { View } from "./camera";
 import type { Arrays, PageData, Part, Subject, V3 } from "./data";
-import { lineBuffers, litFaces, plainFaces, wideLines } from "./materials";
+import { lineBuffers, Materials } from "./materials";
 import { cornersOf, lit, shares, tint } from "./shading";
 import type { Tint } from "./shading";
 
@@ -42,6 +42,7 @@ export class Picture {
   private readonly camera = new OrthographicCamera();
   private readonly stage = { value: new Vector2(1, 1) };
   private readonly widths: Record<keyof typeof WIDTHS, { value: number }>;
+  private readonly materials: Materials<keyof typeof WIDTHS>; // outlive a subject: a step is shown without compiling
   private content: Content | null = null;
 
   /** Throws where the browser gives no WebGL. */
@@ -49,6 +50,7 @@ export class Picture {
     this.renderer = new WebGLRenderer({ canvas, antialias: true, alpha: true });
     this.renderer.setClearColor(0, 0);
     this.widths = Object.fromEntries(Object.keys(WIDTHS).map((key) => [key, { value: 1 }])) as typeof this.widths;
+    this.materials = new Materials(this.widths, this.stage);
   }
 
   feed(arrays: Arrays, data: PageData): void {
@@ -56,14 +58,14 @@ export class Picture {
   }
 
   show(subject: Subject): void {
-    this.drop();
-    const line = (colour: Tint, width: keyof typeof WIDTHS) => wideLines(colour, this.widths[width], this.stage);
-    this.content = new Content(subject, this.arrays, this.data, line);
+    this.content?.end();
+    this.content = new Content(subject, this.arrays, this.data, this.materials);
   }
 
   drop(): void {
     this.content?.end();
     this.content = null;
+    this.materials.end();
   }
 
   draw(frame: Frame): void {
@@ -130,13 +132,13 @@ class Content {
     private readonly subject: Subject,
     private readonly arrays: Arrays,
     private readonly data: PageData,
-    private readonly line: (colour: Tint, width: keyof typeof WIDTHS) => Material,
+    private readonly materials: Materials<keyof typeof WIDTHS>,
   ) {
     const tints = data.tints;
     const lines = {
-      edges: line(tint(tints.edge), "edges"), chosen: line(tint(tints.ink), "chosen"),
-      fresh: line(tint(tints.ink), "fresh"), earlier: line(tint(tints.quiet), "earlier"),
-      ghosts: line(tint(tints.quiet), "ghosts"),
+      edges: materials.line(tint(tints.edge), "edges"), chosen: materials.line(tint(tints.ink), "chosen"),
+      fresh: materials.line(tint(tints.ink), "fresh"), earlier: materials.line(tint(tints.quiet), "earlier"),
+      ghosts: materials.line(tint(tints.quiet), "ghosts"),
     };
     subject.parts.forEach((part, owner) => this.addPart(part, owner, lines.edges, lines.chosen));
     this.addJoints();
@@ -163,10 +165,7 @@ class Content {
   }
 
   end(): void {
-    for (const { object } of this.drawn) {
-      object.geometry.dispose();
-      (object.material as Material).dispose();
-    }
+    for (const { object } of this.drawn) object.geometry.dispose();
   }
 
   private addPart(part: Part, owner: number, edge: Material, chosen: Material): void {
@@ -177,26 +176,26 @@ class Content {
     geometry.setAttribute("position", new BufferAttribute(corners, 3));
     this.faces.push({ geometry, corners, colour });
     const nearer = part.opacity < 1 ? NEARER.clear : 0; // a clear part lies on what it touches
-    this.add(geometry, litFaces(part.opacity), owner, nearer);
-    this.add(geometry, plainFaces(markTint(owner + 1), true), owner, nearer, this.marks);
+    this.add(geometry, this.materials.lit(part.opacity), owner, nearer);
+    this.add(geometry, this.materials.plain(markTint(owner + 1), true), owner, nearer, this.marks);
     if (part.grain !== null) {
       const shade = colour.map((share) => share * this.data.grain) as unknown as Tint;
-      this.add(lineBuffers(this.arrays.ends(part.grain)), this.line(shade, "grain"), owner, NEARER.grain);
+      this.add(lineBuffers(this.arrays.ends(part.grain)), this.materials.line(shade, "grain"), owner, NEARER.grain);
     }
     const object = this.add(lineBuffers(surface.ends), edge, owner, NEARER.edges);
     this.edges.push({ object, usual: edge, chosen });
   }
 
   private addJoints(): void {
-    const ink = plainFaces(tint(this.data.tints.ink));
+    const ink = this.materials.plain(tint(this.data.tints.ink));
     let mark = this.subject.parts.length;
     for (const joint of this.subject.joints) {
-      const ground = plainFaces(tint(joint.colour));
+      const ground = this.materials.plain(tint(joint.colour));
       for (const patch of joint.patches) {
         mark += 1;
         const area = this.flat(patch.ground);
         this.add(area, ground, patch.part, NEARER.ground);
-        this.add(area, plainFaces(markTint(mark)), patch.part, NEARER.ground, this.marks);
+        this.add(area, this.materials.plain(markTint(mark)), patch.part, NEARER.ground, this.marks);
         this.add(this.flat(patch.ink), ink, patch.part, NEARER.ink);
       }
     }
