@@ -70,6 +70,44 @@ def test_readings_of_another_design_learn_the_same_workshop():
             assert two.std() == pytest.approx(one.std(), rel=0.12)
 
 
+def gone(data, sweeps=150):
+    """Return a chain of the one group of these readings after so many sweeps."""
+    (group,) = groups_of(data, HELD)
+    rng, many = np.random.Generator(np.random.PCG64(0)), len(group.quantities)
+    state = posterior.start_of(group, rng)
+    go(rng, group.cells, group.prior, state, sweeps, sweeps, np.zeros((1, 5, many)),
+       np.zeros((1, len(group.makers), many)))  # fmt: skip
+    return group, state
+
+
+def test_lengths_of_a_box_a_quarter_longer_end_at_the_priors_ends():
+    """No spread gets to where covariances lose their digits, whatever is read: chains there would never end."""
+    spots = {name: FEATURES[name].spots(DESIGN)[:6] for name in ("waste", "length")}
+    rule = INSTRUMENTS["steel rule to 0.5 mm"]
+    rows = [(name, spot, rule) for name, some in spots.items() for spot in some]
+    readings = simulate(DESIGN, WORKSHOP, figures_of(WORKSHOP, quantities()), rows, {1: 26}, np.random.default_rng(5))
+    long = [replace(each, value=1.25 * each.value) if each.feature == "length" else each for each in readings]
+    group, state = gone(as_data(long, DESIGN, WORKSHOP))
+    has = group.prior.median > 0
+    off = np.log(state.spread[has] / group.prior.median[has]) / group.prior.log_sd
+    assert np.abs(off).max() < 5
+    assert off.max() > 4  # these lengths are 20 mm and more off, and cuts are said to vary by tenths of a mm
+    assert np.isfinite(state.y).all()
+
+
+def test_a_reading_that_is_open_to_a_side_begins_at_what_is_drawn():
+    """Feelers that all go into 180 mm say that it is 3 mm or more, and that is all."""
+    feelers = INSTRUMENTS["feeler blades"]
+    spot = FEATURES["length"].spots(DESIGN)[0]
+    rows = [("length", spot, feelers)]
+    readings = simulate(DESIGN, WORKSHOP, figures_of(WORKSHOP, quantities()), rows, {1: 9}, np.random.default_rng(5))
+    group, state = gone(as_data(readings, DESIGN, WORKSHOP))
+    at = np.isfinite(group.cells.low) & np.isinf(group.cells.high)
+    assert at.sum() == 9
+    assert group.start[at] == pytest.approx(group.cells.const[at], abs=1e-12)
+    assert np.abs(state.y[at] - group.cells.const[at]).max() < 6
+
+
 def test_the_same_seed_gives_the_same_draws_whatever_the_threads():
     data = data_of([(1, 0.5), (0, 0.5), (1.5, 0.5)], 0.5)
     one, three = (posterior.learned(data, HELD, watched=Run(threads=threads), enough=50) for threads in (1, 3))

@@ -284,13 +284,14 @@ def _whole(numbers: Sequence[int]) -> IntArray:
 
 def _start(cells: Cells, rows: Sequence[_Row]) -> FloatArray:
     """Return values for all rows: readings in the middle of their intervals, gaps below 0, a little."""
-    middles = [-STILL if row.gap else _middle(row.low, row.high) for row in rows]
+    middles = [-STILL if row.gap else _middle(row) for row in rows]
     assert len(middles) == len(cells.const)
     return np.array(middles)
 
 
-def _middle(low: float, high: float) -> float:
-    """Return a value within an interval that may be open to one side."""
-    if np.isinf(high):
-        return low + STILL
-    return high - STILL if np.isinf(low) else (low + high) / 2
+def _middle(row: _Row) -> float:
+    """Return the middle of a reading's interval; in one that is open to a side the value nearest to what is drawn."""
+    drawn = row.forms[0].const
+    if np.isinf(row.high):
+        return max(drawn, row.low + STILL)
+    return min(drawn, row.high - STILL) if np.isinf(row.low) else (row.low + row.high) / 2

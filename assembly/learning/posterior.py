@@ -36,6 +36,7 @@ FIRST, MORE = 1_500, 450  # sweeps of a chain in the first round, and in each th
 MOST_ROUNDS = 20
 PARTS = 100  # of a group's work, for progress
 FIRST_SHARE = 0.7  # of it that the first round stands for: mostly no more rounds are needed
+FARTHEST = 4.0  # standard deviations of a spread's log, where a chain begins: within its prior's ends
 AGREED, ENOUGH = 1.01, 400  # R-hat below, effective size over
 LEVELS = ("bias", "class_spread", "maker_spread", "spread")
 
@@ -124,7 +125,7 @@ def start_of(group: Group, rng: np.random.Generator) -> State:
     """Return where a chain begins: rows within their readings, figures drawn from the prior."""
     cells, prior, many = group.cells, group.prior, len(group.quantities)
     patterns, n = cells.noise.shape
-    factor = np.exp(prior.log_sd * rng.standard_normal((3, many)))
+    factor = np.exp(prior.log_sd * np.clip(rng.standard_normal((3, many)), -FARTHEST, FARTHEST))
     return State(
         y=group.start.copy(),
         pattern=cells.first_pattern.copy(),

@@ -34,6 +34,7 @@ CLASS, MAKER, CUT = 0, 1, 2
 WIDTH = 1.2  # first bracket of a slice on the log scale
 STEPS = (0.02, 0.1, 0.4)  # of a proposal on the log scale, one of them at random
 RANKED = 9  # draws among which a gap's opposite in rank is taken
+MOST_OFF = 5.0  # standard deviations of a spread's log, where its prior ends: beyond, covariances lose their digits
 TURNED = 0.8  # share of a level's deviation that goes over to the other side
 
 
@@ -153,6 +154,8 @@ def standard_between(rng: np.random.Generator, a: float, b: float) -> float:
 
     Source: Robert, Statist. Comput. 5 (1995) 121-125.
     """
+    if not a <= b:  # not a number: a draw that is none is told as not settled, a loop without end never
+        return math.nan
     if a > 0.0 or b < 0.0:
         mirrored = b < 0.0
         near, far = (-b, -a) if mirrored else (a, b)
@@ -345,7 +348,8 @@ def _move_rows(rng: np.random.Generator, cells: Cells, state: State, off: FloatA
 
 @inner_kernel
 def _log_prior(eta: float, median: float, log_sd: float) -> float:
-    return -0.5 * ((eta - math.log(median)) / log_sd) ** 2
+    off = (eta - math.log(median)) / log_sd
+    return -0.5 * off * off if abs(off) < MOST_OFF else -math.inf
 
 
 @inner_kernel
@@ -967,7 +971,7 @@ def _move_maker_spreads_with_rows(rng: np.random.Generator, cells: Cells, prior:
             continue
         eta, middle = math.log(state.spread[MAKER, q]), math.log(median)
         off = (eta - middle) / prior.log_sd
-        reach = prior.log_sd * math.sqrt(off * off + 2.0 * rng.standard_exponential())
+        reach = prior.log_sd * min(math.sqrt(off * off + 2.0 * rng.standard_exponential()), MOST_OFF)
         lower, upper = math.exp(middle - reach - eta), math.exp(middle + reach - eta)  # as a stretch
         for j in range(makers):
             part = state.maker_part[j, q]
