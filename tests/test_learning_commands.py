@@ -85,7 +85,7 @@ def test_of_another_design_s_timber_no_habit_is_told(run):
     Path("thick.csv").write_text("\n".join([",".join(COLUMNS), *lines]) + "\n", encoding="utf-8")
     code, out, _ = run("learn", "frost_watch", "thick.csv")
     assert code == 0
-    warning = "The readings of thickness of left and right look like another design's: 18.2 read, 15 drawn;"
+    warning = "The readings of thickness of left and right look like another design's: 18.2 read, 15 drawn."
     assert warning in " ".join(out.split())
     assert "habit shows" not in out
     assert "surely do otherwise" not in out

@@ -7,7 +7,7 @@ from assembly.files.reading import read_design, read_workshop
 from assembly.learning.instrument_files import read_instruments
 from assembly.learning.other_design import others
 from assembly.learning.readings import COLUMNS, read_readings
-from viewer.reports.learning_report import another_sentence
+from viewer.reports.learning_report import another_sentences
 
 DESIGN, WORKSHOP, INSTRUMENTS = read_design("frost_watch"), read_workshop("new_to_tools"), read_instruments()
 
@@ -29,11 +29,14 @@ def walls(*values):
 def test_timber_of_18_for_15_is_told(tmp_path):
     (found,) = others(read(tmp_path, *walls(18.1, 17.9, 18.0, 18.2)), DESIGN, WORKSHOP)
     assert (found.readings, found.drawn, found.read) == (4, 15, pytest.approx(18.05))
-    assert another_sentence(found) == (
-        "The readings of thickness of left and right look like another design's: 18.05 read, 15 drawn; is this the "
-        "right design? If it is, give it the size that was read: till then no habit is told, and nothing learned is to "
-        "be relied on."
-    )
+    assert another_sentences((found,)) == [
+        "The readings of thickness of left and right look like another design's: 18.05 read, 15 drawn.",
+        (
+            "Is this the right design? If it is, give it the size that was read: till then no habit is told, and "
+            "nothing learned is to be relied on."
+        ),
+    ]
+    assert another_sentences(()) == []
 
 
 @pytest.mark.parametrize("values", [(15.3, 15.4, 15.3), (18.0, 18.1), (18.0, 18.1, 18.0, 15.1), (12.0, 18.0, 18.0)])

@@ -47,7 +47,7 @@ def taught_text(design: Design, told: Taught, *, details: bool = False) -> str:
     """Return the whole report."""
     learned = told.learned
     heading = f"{design.name}: {read_words(learned)}\nBefore: {learned.workshop.name}"
-    another = [another_sentence(each) for each in told.another]
+    another = another_sentences(told.another)
     habits = [] if another else habit_sentences(design, told.habits)
     parts = [heading, folded(another), folded(few_readings(learned)), folded(habits)]
     parts += [figure_table(learned, details=details), folded(notes(learned, details=details))]
@@ -88,13 +88,18 @@ def read_words(learned: Learned) -> str:
     return f"{readings} of {makers} in {classes}"
 
 
-def another_sentence(another: Another) -> str:
-    """Return the warning that a size looks like another design's."""
-    return (
-        f"The readings of {another.feature} of {listed(another.parts)} look like another design's: "
-        f"{decimal(another.read)} read, {decimal(another.drawn)} drawn; is this the right design? "
-        "If it is, give it the size that was read: till then no habit is told, and nothing learned is to be relied on."
+def another_sentences(another: tuple[Another, ...]) -> list[str]:
+    """Return the warning that sizes look like another design's, none where none does."""
+    sizes = [
+        f"The readings of {each.feature} of {listed(each.parts)} look like another design's: "
+        f"{decimal(each.read)} read, {decimal(each.drawn)} drawn."
+        for each in another
+    ]
+    ask = (
+        "Is this the right design? If it is, give it the size that was read: till then no habit is told, and nothing "
+        "learned is to be relied on."
     )
+    return [*sizes, ask] if sizes else []
 
 
 def few_readings(learned: Learned) -> list[str]:
