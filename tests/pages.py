@@ -11,7 +11,7 @@ import numpy as np
 VOID = {"meta", "input", "br", "link", "img", "hr"}
 
 
-@dataclass(repr=False)
+@dataclass(repr=False, eq=False)
 class Element:
     tag: str
     attributes: dict

@@ -1,4 +1,4 @@
-"""How much of a long sweep a run makes: a fifth of it, which tells most faults soon, or all of it.
+"""How much of a long sweep a run makes: a fifth of it or less, which tells most faults soon, or all of it.
 
 sweep : one property asked of many random designs, or one proof of many cases
 
@@ -16,6 +16,6 @@ ALL = os.environ.get("LAPWRIGHT_SWEEP") == "all"
 long = pytest.mark.skipif(not ALL, reason="a long case of a sweep, which sh .ci/sweep makes")
 
 
-def some(most):
-    """Return how many examples a run tries, of so many in the whole sweep."""
-    return most if ALL else -(-most // 5)
+def some(most, one_in=5):
+    """Return how many examples a run tries, of so many in the whole sweep: one in five, or in more if they are slow."""
+    return most if ALL else -(-most // one_in)

@@ -66,13 +66,11 @@ def flat_places(part, view):
     normals = np.cross(*np.diff(part.points[part.triangles], axis=1).transpose(1, 0, 2))
     twice = np.linalg.norm(normals, axis=1)
     unit = np.round(normals / twice[:, None], 4)
-    here, *around = (layers(part, view, grid + 0.5 + off) for off in [(0, 0), *_AROUND])
-    flat = [
-        len(found) > 0
-        and (twice[found] > STRIPS).all()
-        and all(np.array_equal(unit[found], unit[each[i]]) for each in around)
-        for i, found in enumerate(here)
-    ]
+    here = layers(part, view, grid + 0.5)
+    large = [len(found) > 0 and (twice[found] > STRIPS).all() for found in here]
+    grid, here = grid[large], [found for found, kept in zip(here, large, strict=True) if kept]
+    around = [layers(part, view, grid + 0.5 + off) for off in _AROUND]
+    flat = [all(np.array_equal(unit[found], unit[each[i]]) for each in around) for i, found in enumerate(here)]
     return grid[flat], [found for found, kept in zip(here, flat, strict=True) if kept]
 
 

@@ -15,6 +15,7 @@ from assembly.planning.making import making_order
 from assembly.solids.box import box_arrays, build
 from assembly.study.check import sampled_box
 from tests.designs import designs
+from tests.sweep import ALL, long, some
 from viewer.drawing.faces import faces_of, within
 from viewer.page.arrays import Coarse
 from viewer.scene.box_scene import scene
@@ -53,8 +54,14 @@ def wrongly_seen(shown):
     return float(((painted(shown, view) != nearest) & inside).mean())
 
 
-@pytest.mark.parametrize("design", SHIPPED)
-@pytest.mark.parametrize("explode", [0.0, 0.5, 1.0])
+@pytest.mark.parametrize(
+    ("design", "explode"),
+    [
+        *((design, explode) for design in SHIPPED for explode in (0.0, 1.0)),
+        (SHIPPED[0], 0.5),
+        *(pytest.param(design, 0.5, marks=long) for design in SHIPPED[1:]),
+    ],
+)
 def test_painted_faces_hide_what_a_depth_buffer_hides(design, explode):
     """The order of painting is looked up in a raster; the depth buffer knows no order."""
     made = read_design(design)
@@ -64,7 +71,7 @@ def test_painted_faces_hide_what_a_depth_buffer_hides(design, explode):
         assert wrongly_seen(replace(shown, direction=Direction(round=turn, up=up))) < 2e-4
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck), phases=(Phase.generate,))
+@settings(max_examples=some(30), deadline=None, suppress_health_check=list(HealthCheck), phases=(Phase.generate,))
 @seed(20261129)
 @given(designs(), st.floats(0, 1), st.floats(-180, 180), st.floats(-10, 89))
 def test_painted_faces_of_random_boxes_hide_what_a_depth_buffer_hides(design, explode, turn, up):
@@ -77,7 +84,7 @@ def test_painted_faces_of_random_boxes_hide_what_a_depth_buffer_hides(design, ex
 def test_steps_are_painted_in_order(design):
     made = read_design(design)
     order, parts = making_order(made, read_workshop("new_to_tools")), box_arrays(build(made))
-    for step in order.steps[::5]:
+    for step in order.steps[:: 5 if ALL or design == SHIPPED[0] else 10]:
         shown = step_scene(order, step.number, parts, made.name, gap_scale_of(made))
         assert wrongly_seen(shown) < 2e-4, step.number
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from sweep import long
 from windows import SCENE, SIZES, click, place_of, resize, shot, slide
 
 from viewer.window.controls import Button, bar
@@ -51,8 +52,17 @@ def sampled_pixels(numbers, number):
     return [*outline[:: max(1, len(outline) // 12)].tolist(), *within[:: max(1, len(within) // 4)].tolist()]
 
 
-@pytest.mark.parametrize("size", [SIZES[0], (900, 700)])
-@pytest.mark.parametrize("explode", [0.0, 0.3, 1.0])
+@pytest.mark.parametrize(
+    ("explode", "size"),
+    [
+        (0.0, SIZES[0]),
+        (0.3, (900, 700)),
+        (1.0, SIZES[0]),
+        pytest.param(0.0, (900, 700), marks=long),
+        pytest.param(0.3, SIZES[0], marks=long),
+        pytest.param(1.0, (900, 700), marks=long),
+    ],
+)
 def test_a_click_picks_the_part_that_is_seen_there(box_window, explode, size):
     """Second method: the box as VTK's rasteriser draws it, against a ray; parts and beside them."""
     window = box_window

@@ -2,10 +2,12 @@
 
 import re
 from dataclasses import replace
+from functools import cache
 from itertools import combinations
 
 import numpy as np
 import pytest
+import sweep
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from windows import opened, place_of, resize, shot
@@ -23,6 +25,7 @@ ROOM, EM = (440.0, 0.0, 1280.0, 706.0), 21
 DESIGNS = ("frost_watch", "seed_box")
 
 
+@cache
 def all_steps(name):
     job = jobs.read(name)
     return steps_shown(job, list(range(1, len(making_order(job.design, job.workshop).steps) + 1)))
@@ -39,11 +42,15 @@ def seen_at(scene, direction):
 
 @pytest.mark.parametrize("name", DESIGNS)
 def test_every_size_of_every_step_is_shown_at_first(name):
-    """Beside the names of the walls, in the window as it opens."""
+    """Beside the names of the walls, in the window as it opens; of steps without sizes, every tenth shows none."""
     scenes = Scenes(jobs.read(name), seed=1)
     window = opened(scenes, (1280, 800))
     sized = 0
-    for scene in all_steps(name):
+    for number, scene in enumerate(all_steps(name), 1):
+        if not (sweep.ALL or scene.measures or scene.holes or number % 10 == 0):
+            continue
+        if window.state.step != number - 1:
+            window.show(replace(window.state, step=number - 1))
         window.key("n")
         said = [
             words

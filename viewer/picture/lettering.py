@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -66,6 +66,7 @@ def em_of(height: int) -> int:
     return math.ceil(height * LEAST_SHARE)
 
 
+@lru_cache(maxsize=8192)
 def width_of(words: str, em: int, weight: Weight = "Regular") -> float:
     """Return the length of words, pixels."""
     return float(font(em, weight).getlength(words))

@@ -143,8 +143,17 @@ def part_under(scene: Scene, explode: float, view: View, place: tuple[float, flo
     right, up, _ = view.direction.axes
     (x, y), (width, height) = place, view.size
     focus = view.focus + ((x - width / 2) * right + (height / 2 - y) * up) / view.scale
-    mark = seen(replace(scene, explode=explode, joints=()), replace(view, focus=focus, size=(1, 1)))[0, 0]
-    return scene.parts[mark - 1].name if mark else None
+    apart, pixel = replace(scene, explode=explode, joints=()), replace(view, focus=focus, size=(1, 1))
+    about = [
+        index for index, part in enumerate(scene.parts) if _reaches(pixel.pixels(apart.placed(index, part.points)))
+    ]
+    mark = seen(replace(apart, parts=tuple(scene.parts[index] for index in about)), pixel)[0, 0]
+    return scene.parts[about[mark - 1]].name if mark else None
+
+
+def _reaches(corners: FloatArray) -> bool:
+    """Whether a picture of one pixel has anything between corners, (n, 2) pixels; a pixel is left for rounding."""
+    return bool((corners.min(axis=0) < 2).all() and (corners.max(axis=0) > -1).all())
 
 
 def seen_from(scene: Scene, explode: float, view: View, points: FloatArray) -> BoolArray:
