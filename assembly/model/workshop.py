@@ -12,6 +12,7 @@ Error is made minus intended, positive where material is left on. Files hold mil
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field
@@ -313,7 +314,8 @@ class Workshop(Record):
         found = getattr(getattr(self.operations, operation), name)
         assert isinstance(found, Disturbance)
         given = [aid.given(quantity) for aid in self.aids.values() if aid.used]
-        return found.model_copy(update={key: value for each in given for key, value in each.items()})
+        numbers = {key: value for each in given for key, value in each.items()}
+        return found.model_copy(update=numbers) if numbers else found
 
     def key_of(self, quantity: str, number: str) -> tuple[str, ...]:
         """Return where a quantity's number stands in the file: with the operations, or with the aid that gives it."""
@@ -328,6 +330,7 @@ def quantities() -> tuple[str, ...]:
     return tuple(name for operation in Operations.model_fields for name in quantities_of(operation))
 
 
+@cache
 def quantities_of(operation: str) -> tuple[str, ...]:
     """Return the dotted names of one operation's quantities."""
     return tuple(f"{operation}.{name}" for name in type(Operations.model_fields[operation].default).model_fields)
