@@ -158,7 +158,7 @@ def test_too_few_boxes():
 
 
 def test_products_and_sweep_are_those_of_a_library():
-    """500 boxes, which no slab divides, 70 columns regressed on three outcomes; numpy's own product, inverse and fit."""
+    """500 boxes, which slabs do not divide, 70 columns, three outcomes; numpy's own product, inverse and fit."""
     rng = np.random.default_rng(20260101)
     x, y = rng.standard_normal((500, 70)), rng.standard_normal((500, 3))
     sums = products(np.vstack([x.T, y.T]))

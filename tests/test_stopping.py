@@ -10,6 +10,8 @@ from models import Formula, additive, plain
 from stopped import stopped_at
 
 from assembly.errors import InputError
+from assembly.made.sampling import BLOCK
+from assembly.study import blocks
 from assembly.study.blocks import tally
 from assembly.study.driver import Run
 from assembly.study.intervals import t95
@@ -77,6 +79,13 @@ def test_standard_errors_are_those_of_theory():
     assert {each.interval for each in estimates.values()} == {"student-blocks"}
 
 
+@pytest.fixture
+def whole_blocks(monkeypatch):
+    """Have small models evaluated a block at a time: a window that fits a box's memory is many calls for them."""
+    monkeypatch.setattr(blocks, "WINDOW", BLOCK)
+
+
+@pytest.mark.usefixtures("whole_blocks")
 def test_intervals_of_a_share_from_blocks_cover_what_they_say():
     """2,000 studies of three blocks, too few to stop by themselves: Student's t of 2 degrees of freedom."""
     model = Formula([plain("x", 0, 1)], lambda x: x < 0.5, rows=("passes",))
@@ -93,6 +102,7 @@ def test_standard_error_of_a_figure_by_hand():
     assert found == pytest.approx([math.sqrt(14 / 3) / 2, 0.0], rel=1e-12)
 
 
+@pytest.mark.usefixtures("whole_blocks")
 def test_studies_that_stop_by_themselves_are_not_taken_in_by_blocks_that_agree():
     """Three digits of a share take millions of boxes; none of 200 studies may claim them at 50,000.
 

@@ -9,6 +9,7 @@ from functools import cached_property
 
 import numpy as np
 import pytest
+from sweep import some
 from together import corner_clearances, corner_overlaps, separations, settled_walls
 
 from assembly.files.reading import read_design, read_workshop
@@ -18,8 +19,9 @@ from assembly.solids.kernel import location, solid_of
 from assembly.solids.walls import contact_vertices, matrix_of, walls
 from assembly.study.check import BoxModel
 
-BOXES, EXACT = 1_000, 50  # of each workshop, by the mesh kernel and by the exact one
-HALVED = 250  # of the former, measured again with halved errors
+BOXES = 1_000  # of each workshop, by their points
+WHOLE, EXACT = some(1_000), some(50)  # of those, as whole walls, by the mesh kernel and by the exact one
+HALVED = some(250)  # of the former, measured again with halved errors
 WORKSHOPS = ("new_to_tools", "practised")
 REACH = 5.0  # mm; the furthest that walls of a corner are looked for
 
@@ -122,7 +124,7 @@ def test_every_joint_touches_somewhere_and_overlap_is_of_second_order(truth, rec
     area = (truth.frame.plain + truth.frame.depth) * truth.frame.height
     assert truth.gaps.reshape(-1, 4, 8).min(axis=2).max() <= 1e-9
     overlap, clearance = {}, {}
-    for share, boxes in ((1.0, BOXES), (0.5, HALVED)):
+    for share, boxes in ((1.0, WHOLE), (0.5, HALVED)):
         solids = [settled_walls(truth.frame, faces, poses) for faces, _, poses in truth.smaller(share)[:boxes]]
         overlap[share] = np.array([corner_overlaps(walls) for walls in solids])
         clearance[share] = np.array([corner_clearances(walls, REACH) for walls in solids])
@@ -144,7 +146,7 @@ def test_every_joint_touches_somewhere_and_overlap_is_of_second_order(truth, rec
 
 
 def test_the_exact_kernel_finds_the_same_overlaps_and_clearances(truth):
-    """A second opinion on 50 boxes, from the most askew to the least; volumes to 1e-4, distances to 1e-9 mm."""
+    """A second opinion on some boxes, from the most askew to the least; volumes to 1e-4, distances to 1e-9 mm."""
     pairs = list(zip(LAPPED_AT, PLAIN_AT, strict=True))
     for index in np.argsort(truth.angles)[:: -(BOXES // EXACT)]:
         faces, _, poses = truth.boxes[index]
