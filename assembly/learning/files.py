@@ -16,7 +16,7 @@ import numpy as np
 
 from assembly.errors import ConfigError, Problem
 from assembly.files.reading import read_workshop
-from assembly.files.writing import misread, publish
+from assembly.files.writing import Meant, misread
 from assembly.learning.posterior import LEVELS
 from assembly.model.workshop import Operations, quantities, quantities_of
 
@@ -40,24 +40,27 @@ class Draws:
     draws: FloatArray  # (D, 4, Q)
 
 
-def write_learned(learned: Learned, workshop_file: Path, option: str = "--to") -> tuple[Path, ...]:
-    """Write the workshop file and the draws beside it, both or none, and return their paths."""
+def learned_files(learned: Learned, workshop_file: Path, option: str = "--to") -> dict[Path, Meant]:
+    """Return what the workshop file and that of the draws beside it are to hold, for `publish_each`."""
     text = workshop_text(learned, workshop_file.stem + SUFFIX)
     draws_file = workshop_file.with_name(workshop_file.stem + SUFFIX)
-    files = {workshop_file: text.encode(), draws_file: _archive(learned)}
 
-    def check(draft: Path) -> None:
-        if draft.suffix == ".toml":
-            try:
-                back = read_workshop(draft)
-            except ConfigError as error:
-                raise misread(draft, f"with faults ({error})", option) from error
-            if back.shoulder_from != learned.workshop.shoulder_from:
-                raise misread(draft, "as another workshop", option)
-        elif _read(draft)[1].shape != learned.posterior.draws.shape:
+    def check_workshop(draft: Path) -> None:
+        try:
+            back = read_workshop(draft)
+        except ConfigError as error:
+            raise misread(draft, f"with faults ({error})", option) from error
+        if back.shoulder_from != learned.workshop.shoulder_from:
+            raise misread(draft, "as another workshop", option)
+
+    def check_draws(draft: Path) -> None:
+        if _read(draft)[1].shape != learned.posterior.draws.shape:
             raise misread(draft, "with other draws", option)
 
-    return publish(files, check, option)
+    return {
+        workshop_file: Meant(text.encode(), check_workshop),
+        draws_file: Meant(_archive(learned), check_draws),
+    }
 
 
 def _archive(learned: Learned) -> bytes:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assembly.errors import ConfigError, Problem
-from assembly.files.writing import misread, publish
+from assembly.files.writing import Meant, misread
 from assembly.learning.csv_table import Line, number_in, read_lines
 from assembly.learning.instruments import Instrument
 
@@ -34,8 +34,8 @@ def read_instruments(file: str | None = None) -> dict[str, Instrument]:
     return _read(Path(file), file)
 
 
-def write_instruments(instruments: Iterable[Instrument], file: Path, option: str = "--to") -> tuple[Path, ...]:
-    """Write instruments as a file that `read_instruments` takes, and return its path."""
+def instruments_file(instruments: Iterable[Instrument], option: str = "--to") -> Meant:
+    """Return what a file of instruments is to hold, for `publish_each`: `read_instruments` takes it."""
     page = io.StringIO()
     sheet = csv.writer(page, lineterminator="\n")
     sheet.writerow(COLUMNS)
@@ -50,7 +50,7 @@ def write_instruments(instruments: Iterable[Instrument], file: Path, option: str
         if read_instruments(str(draft)) != kept:
             raise misread(draft, "as other instruments", option)
 
-    return publish({file: page.getvalue().encode()}, check, option)
+    return Meant(page.getvalue().encode(), check)
 
 
 def _read(path: Path, name: str) -> dict[str, Instrument]:

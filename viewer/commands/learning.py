@@ -88,9 +88,10 @@ def taught(
     with loading("learning from readings"):
         from assembly.learning.learned import learn
         from assembly.learning.posterior import ready
-    from assembly.learning.files import Draws, write_learned
+    from assembly.files.writing import publish_each
+    from assembly.learning.files import Draws, learned_files
     from assembly.learning.habits import habits_of, with_settings
-    from assembly.learning.instrument_files import read_instruments, write_instruments
+    from assembly.learning.instrument_files import instruments_file, read_instruments
     from assembly.learning.other_design import others
     from assembly.learning.readings import read_readings
     from assembly.learning.unsure import unsure_counts
@@ -113,9 +114,9 @@ def taught(
         better = folder / f"{job.stem}_instruments.csv"
 
         def write() -> list[str]:
-            paths = write_learned(learned, file)
-            paths += write_instruments((known | found_anew).values(), better) if found_anew else ()
-            return [each.as_posix() for each in paths]
+            meant = learned_files(learned, file)
+            meant |= {better: instruments_file((known | found_anew).values())} if found_anew else {}
+            return [each.as_posix() for each in publish_each(meant)]
 
         names, unwritten = attempted(write)
         after = BoxModel(job.design, _as_learned(learned))
