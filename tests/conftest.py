@@ -49,6 +49,14 @@ def off_screen():
         del os.environ["VTK_DEFAULT_OPENGL_WINDOW"]
 
 
+@pytest.fixture
+def undrawn(off_screen, monkeypatch):  # noqa: ARG001 - before VTK is loaded
+    """Let windows follow what is asked without drawing it: where states and places are looked at, and no pixels."""
+    import pyvista as pv  # noqa: PLC0415 - what most tests do without
+
+    monkeypatch.setattr(pv.Plotter, "render", lambda _: None)
+
+
 @pytest.fixture(scope="module")
 def one_window(off_screen):  # noqa: ARG001 - it decides how VTK draws
     """Return a window on the scenes of a test."""

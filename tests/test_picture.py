@@ -22,7 +22,7 @@ from assembly.solids.box import box_arrays, build
 from viewer.picture import write
 from viewer.picture.layout import planned
 from viewer.picture.lettering import em_of, font, note_size
-from viewer.picture.write import possible_windows, write_picture
+from viewer.picture.write import possible_windows, write_picture, write_pictures
 from viewer.scene.box_scene import scene
 from viewer.scene.scene import TitleBlock
 from viewer.scene.visibility import seen
@@ -244,15 +244,11 @@ def test_a_plate_is_as_wide_as_its_longest_line(shown):
         assert height >= len(note.lines) * em
 
 
-@pytest.mark.parametrize("explode", [0.0, 0.5])
-def test_less_exploded_boxes_are_drawn_too(tmp_path, explode):
-    write_picture(scene(parts(), graded(), SCALE, explode), tmp_path / "box.png", size=(640, 480))
-    assert opened(tmp_path / "box.png").size == (640, 480)
-
-
-def test_a_box_without_joints_is_drawn(tmp_path):
-    write_picture(scene(parts(), None, SCALE, 1.0), tmp_path / "box.png", size=(640, 480))
-    assert opened(tmp_path / "box.png").size == (640, 480)
+def test_less_exploded_boxes_and_one_without_joints_are_drawn_too(tmp_path):
+    shown = [scene(parts(), gaps, SCALE, explode) for gaps, explode in ((graded(), 0.0), (graded(), 0.5), (None, 1.0))]
+    files = [tmp_path / f"{number}.png" for number in range(len(shown))]
+    write_pictures(list(zip(shown, files, strict=True)), size=(640, 480))
+    assert [opened(file).size for file in files] == [(640, 480)] * 3
 
 
 # what can't be done

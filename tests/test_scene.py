@@ -1,6 +1,7 @@
 """What is shown: words, patterns, tints that can be kept apart, joints on their faces, grain on the timber."""
 
 import math
+from functools import cache
 
 import colours
 import numpy as np
@@ -90,6 +91,7 @@ def test_a_printed_figure_never_contradicts_its_word(gap, glue_limit, joint_limi
 # patterns
 
 
+@cache
 def ink_share(word, width, height, pitch):
     """Return the share of a rectangle under ink by counting points, so that overlaps count once."""
     x, y = np.meshgrid((np.arange(400) + 0.5) * width / 400, (np.arange(400) + 0.5) * height / 400)

@@ -100,6 +100,7 @@ def test_keys_are_told_over_the_box(window):
     assert window.state.picked in {"lid", "plaque"}
 
 
+@pytest.mark.usefixtures("undrawn")
 @pytest.mark.parametrize(
     ("design", "changes"), [("seed_box", ("timber.plain=11",)), ("frost_watch", ("workshop.shoulder_from=drawing",))]
 )

@@ -138,6 +138,7 @@ def under(window, x, y):
     return [place @ right, place @ up]
 
 
+@pytest.mark.usefixtures("undrawn")
 @pytest.mark.parametrize("explode", [0.0, 1.0])
 def test_the_wheel_enlarges_about_the_pointer(window, explode):
     """What is under the pointer stays there, however often; keys, and the wheel beside the room, keep the middle."""
@@ -240,6 +241,7 @@ def test_errors_are_built_once_the_slider_is_let_go(window):
     assert (window.state.times, window.source.asked, window.scene.caption.lead) == (5.0, [("p95", 5.0, 0)], ("p95 5",))
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_every_button_does_what_its_key_does(window):
     for button in [part for part in bar(window.state, window.size).parts if isinstance(part, Button) and part.usable]:
         start = window.state

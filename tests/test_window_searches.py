@@ -38,6 +38,7 @@ def test_the_limit_case_is_worked_out_beside_the_window(window):
     assert (window.working, window.scene.caption.lead, window.state.times) == ("", ("limit 1.5",), 1.5)
 
 
+@pytest.mark.usefixtures("undrawn")
 @pytest.mark.parametrize("keys", [["2", *["plus"] * 6, "3"], ["3", "plus", "plus"]])
 def test_the_limit_case_stays_the_limit_case_at_the_largest_times_that_works(window, keys):
     """However the case is found: by a tick, or by what is pressed before the next tick."""
@@ -60,6 +61,7 @@ def test_the_limit_case_stays_the_limit_case_at_the_largest_times_that_works(win
         assert (window.scene.caption.lead, window.state.note, window.state.shown) == (("limit 2.4",), "", None)
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_the_slider_s_end_is_known_as_soon_as_the_limit_case_is_found_whatever_is_shown(window):
     source = window.source
     for keys in (["3", "2"], ["3", "n"]):

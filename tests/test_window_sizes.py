@@ -40,6 +40,7 @@ def seen_at(scene, direction):
     return fitted(scene.corners(), direction, (1280, 800), room)
 
 
+@pytest.mark.usefixtures("undrawn")
 @pytest.mark.parametrize("name", DESIGNS)
 def test_every_size_of_every_step_is_shown_at_first(name):
     """Beside the names of the walls, in the window as it opens; of steps without sizes, every tenth shows none."""
