@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import tomllib
 from collections import Counter
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import tree_sitter_toml
 from tree_sitter import Language, Parser
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from tree_sitter import Node
 
     Key = tuple[str | int, ...]
@@ -69,7 +72,8 @@ class _Walk:
                 self.value(child.named_children[1], self.enter(child, base))
 
 
-def key_lines(data: bytes) -> dict[Key, int]:
+@lru_cache(maxsize=4)
+def key_lines(data: bytes) -> Mapping[Key, int]:
     """Return the line (from 1) of every key in a valid TOML file.
 
     Parameters
@@ -79,7 +83,7 @@ def key_lines(data: bytes) -> dict[Key, int]:
 
     Returns
     -------
-    dict
+    Mapping
         By the parts of the dotted key, an array's index among them. A table stands where it is first named.
     """
     root = Parser(Language(tree_sitter_toml.language())).parse(data).root_node

@@ -9,6 +9,7 @@ command line after `--set` (`assembly.files.settings`), or settings that are rea
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -235,11 +236,15 @@ def _good_sections(values: dict[str, Any], model: type[Record], bad: set[str]) -
     """
     good = {name: field for name, field in model.model_fields.items() if name not in bad}
     return {
-        name: TypeAdapter[object](field.annotation or object).validate_python(values[name])
-        if name in values
-        else field.default
+        name: _section(field.annotation or object).validate_python(values[name]) if name in values else field.default
         for name, field in good.items()
     }
+
+
+@cache
+def _section(annotation: type[Any]) -> TypeAdapter[object]:
+    """Return what reads a section by itself; made anew it takes longer than all reading."""
+    return TypeAdapter(annotation)
 
 
 def _maker_faults(values: dict[str, Any], folder: Path) -> list[Problem]:
