@@ -20,6 +20,8 @@ import typer.main
 from assembly.study.driver import Run
 from assembly.study.intervals import Estimate
 from viewer import cli
+from viewer.commands import printing
+from viewer.reports.output.record import Output
 
 ROOT = Path(__file__).parent.parent
 FEW = ("--boxes", "2000")
@@ -69,6 +71,29 @@ def runner(monkeypatch, capsys) -> Callable[..., tuple[int, str, str]]:
         if out and "--json" in words:
             hold_to_schema(json.loads(out))
         return int(end.value.code or 0), out, err
+
+    return _run
+
+
+def both_runner(monkeypatch, capsys) -> Callable[..., tuple[int, str, dict]]:
+    """Return a function that runs a command once in this process: (exit code, text, and the data of `--json`).
+
+    The error stream must stay empty.
+    """
+    run, say, kept = runner(monkeypatch, capsys), printing.answer, []
+
+    def answer(text: str, data: Callable[[], Output], as_json: bool) -> None:  # noqa: FBT001 - as the command has it
+        kept.append(data().model_dump(mode="json"))
+        say(text, data, as_json)
+
+    def _run(*words: str) -> tuple[int, str, dict]:
+        monkeypatch.setattr(printing, "answer", answer)
+        code, out, err = run(*words)
+        monkeypatch.setattr(printing, "answer", say)
+        assert err == ""
+        data = json.loads(json.dumps(kept.pop(), allow_nan=False))
+        hold_to_schema(data)
+        return code, out, data
 
     return _run
 

@@ -4,7 +4,7 @@ import os
 import signal
 
 import pytest
-from commands import runner
+from commands import both_runner, runner
 from hypothesis import HealthCheck, settings
 
 # No deadline and no check of how fast examples are made: compiled loops are compiled at their first call, and a machine
@@ -29,6 +29,13 @@ def run(monkeypatch, capsys, tmp_path):
     """Return a function that runs a command in an empty folder: (exit code, standard output, error stream)."""
     monkeypatch.chdir(tmp_path)
     return runner(monkeypatch, capsys)
+
+
+@pytest.fixture
+def both(monkeypatch, capsys, tmp_path):
+    """Return a function that runs a command once in an empty folder: (exit code, text, data of `--json`)."""
+    monkeypatch.chdir(tmp_path)
+    return both_runner(monkeypatch, capsys)
 
 
 @pytest.fixture

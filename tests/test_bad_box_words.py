@@ -1,7 +1,5 @@
 """What is off in a bad box: which part, where on it and by how much; in words, and how many boxes are as bad."""
 
-import json
-
 import numpy as np
 import pytest
 
@@ -125,15 +123,14 @@ def test_shares_are_told_in_boxes(ends, words):
     assert boxes_in(Estimate(value=value, low=low, high=high, interval=Interval.WEIGHED)) == words
 
 
-def test_worst_tells_the_likeliest_bad_box(run):
+def test_worst_tells_the_likeliest_bad_box(both):
     """Screws of 3.5 in walls of 15: less than 3 mm of wood takes a hole far off, and that is all there is to it."""
-    words = ("worst", "frost_watch", "--of", "screw_wood", "--details")
-    data = json.loads(run(*words, "--json")[1])
+    _, out, data = both("worst", "frost_watch", "--of", "screw_wood", "--details")
     (told,) = data["likeliest"]
     assert (told["of"], told["share"]["interval"]) == ("screw_wood", "weighed")
     assert sum(each["share"] for each in told["off"]) == pytest.approx(1)
     assert told["outcomes"]["screw_wood"] == pytest.approx(3, abs=1e-3)
-    out = " ".join(run(*words)[1].split())
+    out = " ".join(out.split())
     assert "wood beside a lid screw, at least 3 mm: about 1 box in 7" in out
     assert f"likeliest so: {told['off'][0]['words']}" in out
     assert f"beta {told['beta']:.3f} at the nearest of {told['points']} points; " in out

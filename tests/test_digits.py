@@ -4,7 +4,6 @@ The intervals here are not those that the report rounds by: order statistics of 
 and Pearson's for a share, the sample's own spread for a mean.
 """
 
-import json
 import math
 import re
 
@@ -139,10 +138,7 @@ def linear_figures(text, seed):
 CALLED = ("called_good", "good", "false_accept", "false_reject")
 
 
-def measured_figures(printed, seed):
-    data = json.loads(
-        printed("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1", "--json")
-    )
+def measured_figures(data):
     measured, finer = data["measured"], data["measured"]["finer"]
     counts = {name: measured[name]["value"] * BOXES for name in CALLED}
     counts |= {f"finer {name}": finer[name]["value"] * BOXES for name in CALLED}
@@ -152,14 +148,15 @@ def measured_figures(printed, seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_what_a_rule_calls_good_is_told_with_no_digit_too_many(printed, seed):
-    out = printed("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1").replace("\n", " ")
+def test_what_a_rule_calls_good_is_told_with_no_digit_too_many(both, seed):
+    _, out, data = both("check", "frost_watch", "--boxes", str(BOXES), "--seed", str(seed), "--rule", "1")
+    out = out.replace("\n", " ")
     printed_shares = re.search(
         rf"mm, ({FIGURE}) % of boxes would be called good, where ({FIGURE}) % are: "
         rf"({FIGURE}) % of all boxes would be called good and are not, ({FIGURE}) %",
         out,
     ).groups()
-    counts, limits = measured_figures(printed, seed)
+    counts, limits = measured_figures(data)
     for figure, name in zip(printed_shares, CALLED, strict=True):
         assert carried(figure, share_half(counts[name], BOXES)), (name, figure)
     finer = re.search(
@@ -189,9 +186,8 @@ def in_interval(value, ends, low, high, finest):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_causes_tells_no_digit_too_many(printed, seed):
-    words = ("causes", "frost_watch", "--details", "--boxes", str(BOXES), "--seed", str(seed))
-    out, data = printed(*words), json.loads(printed(*words, "--json"))
+def test_causes_tells_no_digit_too_many(both, seed):
+    _, out, data = both("causes", "frost_watch", "--details", "--boxes", str(BOXES), "--seed", str(seed))
     sd = re.search(rf"standard deviation ({FIGURE}) mm", out.replace("\n", " "))[1]
     gap = block_rows(MODEL, seed=seed, block=0, boxes=BOXES)[0]
     squares = (gap - gap.mean()) ** 2
@@ -219,9 +215,8 @@ def test_causes_tells_no_digit_too_many(printed, seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_compare_tells_no_digit_too_many(printed, seed):
-    words = ("compare", "frost_watch", "seed_box", "--boxes", "2000", "--seed", str(seed), "--details")
-    out, data = printed(*words), json.loads(printed(*words, "--json"))
+def test_compare_tells_no_digit_too_many(both, seed):
+    _, out, data = both("compare", "frost_watch", "seed_box", "--boxes", "2000", "--seed", str(seed), "--details")
     for which in ("first", "second"):
         share = data[which]["pass_share"]["value"]
         figure = re.search(rf"{which.title()}: .+?: ({FIGURE}) %", out)[1]

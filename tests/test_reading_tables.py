@@ -8,6 +8,7 @@ import unicodedata
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
+from sweep import some
 from test_reading_random import DEMO, TOOLS, outcome, spots, toml
 
 from assembly.errors import ConfigError, InputError, Problem, escaped, unseen
@@ -94,7 +95,7 @@ def test_every_table_left_out_misspelt_or_of_another_kind_is_a_record_or_faults(
 
 @pytest.mark.parametrize("kind", KINDS)
 @given(data=st.data())
-@settings(max_examples=200)
+@settings(max_examples=some(200))
 def test_several_wrong_tables_are_a_record_or_faults(tmp_path_factory, kind, data):
     text, read, model = KINDS[kind]
     wrong = data.draw(st.lists(st.sampled_from(changes(text)), min_size=2, max_size=4))

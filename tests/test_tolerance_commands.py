@@ -58,25 +58,22 @@ def figures_of(data):
     return [figure for row in rows for figure in (row["mean"], row["sd"], *row["quantiles"].values())]
 
 
-def test_check_stops_by_itself_when_digits_hold_still(run):
-    _, out, _ = run("check", "frost_watch", "--digits", "1")
+def test_check_stops_by_itself_when_digits_hold_still(both):
+    _, out, data = both("check", "frost_watch", "--digits", "1")
     boxes = out.split("Every figure held still to 1 digit of its spread after ")[1].split(" boxes.")[0]
     assert f"What to expect, from {boxes} simulated boxes (seed 1)" in out
     assert int(boxes.replace(",", "")) % 10_000 == 0
-    data = json.loads(run("check", "frost_watch", "--digits", "1", "--json")[1])
     assert (data["digits"], data["exact_pass_share"]) == (1, None)
     assert {each["interval"] for each in figures_of(data)} == {"student-blocks"}
 
 
-def test_check_at_sobol_points_tells_its_error_over_the_scrambles(run):
+def test_check_at_sobol_points_tells_its_error_over_the_scrambles(both):
     """4 scrambles of 2,048: as many points as boxes were asked for, or the next power of two."""
-    words = ("check", "frost_watch", "--points", "sobol", "--scrambles", "4", "--boxes", "5000")
-    data = json.loads(run(*words, "--json")[1])
+    code, out, data = both("check", "frost_watch", "--points", "sobol", "--scrambles", "4", "--boxes", "5000")
+    assert code == 1
     assert [data[key] for key in ("boxes", "points", "scrambles", "digits")] == [8192, "sobol", 4, None]
     assert data["exact_pass_share"] is None
     assert {each["interval"] for each in figures_of(data)} == {"student-scrambles"}
-    code, out, err = run(*words)
-    assert (code, err) == (1, "")
     value, bottom, top = with_interval(Estimate(**data["pass_share"]).times(100))
     sentence = (
         f"Sobol' points, 4 scrambles of 2,048 boxes: by how far the scrambles differ, {value} % of boxes keep "
@@ -96,12 +93,11 @@ def test_ten_boxes_are_not_told_twice(run, seed):
     assert "Of 26 makers" not in out
 
 
-def test_limits_that_nothing_can_meet_are_told_as_such(run):
-    code, out, _ = run("check", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001")
+def test_limits_that_nothing_can_meet_are_told_as_such(run, both):
+    code, out, data = both("check", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001")
     assert code == 1
     assert "About 0 of 26 boxes keep every limit: " in out
     assert "Of 26 makers, expect 0 with a good box; nine classes in ten have 0 to 0." in out
-    data = json.loads(run("check", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001", "--json")[1])
     assert data["exact_pass_share"]["low"] == data["exact_pass_share"]["value"] == 0
     assert data["exact_pass_share"]["high"] == pytest.approx(1 - 0.025 ** (1 / 2000), rel=1e-12)
     code, out, err = run("causes", "frost_watch", *FEW, "--set", "limits.joint_gap.max=0.001")
@@ -172,17 +168,16 @@ def test_causes_of_an_outcome_as_data(run):
     assert gained == sorted(gained, reverse=True)
 
 
-def test_compare_tells_the_difference_of_two_workshops(run):
+def test_compare_tells_the_difference_of_two_workshops(both):
     words = ("compare", "frost_watch", "frost_watch", *FEW, "--workshop", "new_to_tools", "--workshop", "practised")
-    code, out, err = run(*words)
-    assert (code, err) == (0, "")
+    code, out, data = both(*words)
+    assert code == 0
     assert out.startswith("First:  Frost watch, made by New to tools: ")
     assert "\nSecond: Frost watch, made by Practised: " in out
     assert "\nThe second is better. In a class of 26, " in out
     plain = out.split("\nMeans, intervals")[0]
     assert not [word for word in ("paired", "median", "mean", "interval", "percentage") if word in plain]
     assert out.endswith("\nMeans, intervals and percentage points: the same command with --details.\n")
-    data = json.loads(run(*words, "--json")[1])
     first, second = (data[which]["pass_share"]["value"] for which in ("first", "second"))
     assert data["pass_share"]["value"] == pytest.approx(second - first, abs=1e-12)
     assert data["pass_share"]["low"] > 0.2
@@ -206,17 +201,16 @@ def test_compare_of_a_design_with_itself_finds_nothing(run):
     ],
     ids=lambda words: words[0],
 )
-def test_every_study_warns_where_over_one_in_a_hundred_boxes_are_beyond_first_order(run, words):
+def test_every_study_warns_where_over_one_in_a_hundred_boxes_are_beyond_first_order(both, words):
     """303 of the first 10,000 boxes: ± 0.34 %, so no decimal; of seed_box, with shorter cheeks, 39 and no warning."""
     whose = "the first's boxes" if words[0] == "compare" else "boxes"
     warning = (
         f"Warning: 3 % of {whose} have errors so large that these figures are only rough for them (a face over 5° out, "
         "or over a third of the part's thickness off)."
     )
-    rough = ("--set", "workshop.chisel.along.spread=1.8")
-    text = " ".join(run(*words, *rough)[1].split())
+    _, out, data = both(*words, "--set", "workshop.chisel.along.spread=1.8")
+    text = " ".join(out.split())
     assert (warning in text, text.count("only rough for them")) == (True, 1)
-    data = json.loads(run(*words, *rough, "--json")[1])
     sides = [data["first"], data["second"]] if words[0] == "compare" else [data]
     assert [side["beyond_first_order"]["value"] for side in sides] == pytest.approx([0.0303, 0.0039][: len(sides)])
 
@@ -234,16 +228,16 @@ def test_no_line_is_wider_than_a_page(run):
         assert max(map(len, out.splitlines())) <= 100
 
 
-def test_worst_tells_real_boxes_and_the_limit_case(run, tmp_path):
+def test_worst_tells_real_boxes_and_the_limit_case(both, tmp_path):
     workshop = tmp_path / "few.toml"
     workshop.write_text('name = "few errors"\n[pare]\nrounds = 0\n[operations]\nlap_saw.offset = { spread = 0.1 }\n')
-    words = ("worst", "frost_watch", "--joint", "left-back", "--limit-case", "--workshop", workshop.as_posix())
-    data = json.loads(run(*words, "--json")[1])
+    _, out, data = both(
+        "worst", "frost_watch", "--joint", "left-back", "--limit-case", "--workshop", workshop.as_posix()
+    )
     (joint,) = data["joints"]
     assert [each["percentile"] for each in joint["sampled"]] == [95, 99]
     assert joint["sampled"][0]["gap"] < joint["sampled"][1]["gap"] < joint["limit_case"]["found"]
     assert joint["limit_case"]["proved"] - joint["limit_case"]["found"] < 1e-3
-    _, out, _ = run(*words)
     assert f"left-back (C) |      {joint['limit_case']['found']:.2f} |" in out
     assert " none | no\n" in out
 
@@ -352,14 +346,26 @@ def test_a_command_s_work_can_be_done_in_any_thread():
 # What a command does without
 
 
-@pytest.mark.parametrize(
-    "words", [("check", "--rule", "1"), ("causes",), ("compare", "frost_watch")], ids=lambda words: words[0]
-)
-def test_studies_work_without_the_heavy_libraries(tmp_path, words):
-    command, *others = words
-    done = ended(tmp_path, command, "frost_watch", *others, *FEW, blocked=f"{HEAVY} matplotlib PIL")
+# Runs two commands before the one that is asked for.
+BEFORE = f"""
+from viewer import cli
+asked = sys.argv[1:]
+for words in (["causes", "frost_watch"], ["compare", "frost_watch", "frost_watch"]):
+    sys.argv[1:] = [*words, *{FEW}]
+    try:
+        cli.main()
+    except SystemExit as end:
+        assert not end.code
+sys.argv[1:] = asked
+"""
+
+
+def test_studies_work_without_the_heavy_libraries(tmp_path):
+    words = ("check", "frost_watch", "--rule", "1", *FEW)
+    done = ended(tmp_path, *words, blocked=f"{HEAVY} matplotlib PIL", first=BEFORE)
     assert (done.returncode in {0, 1}, done.stderr) == (True, "")
-    assert done.stdout
+    for start in ("What makes one box differ from the next", "First:  Frost watch", "Frost watch: 160 x 90 x 45 mm"):
+        assert f"\n{start}" in f"\n{done.stdout}"
 
 
 def test_plots_name_the_library_that_they_miss(tmp_path):

@@ -28,8 +28,8 @@ def _parts(node: Node) -> list[tuple[str, int]]:
     if node.type == "dotted_key":
         return [part for child in node.named_children for part in _parts(child)]
     text = (node.text or b"").decode()
-    if node.type == "quoted_key":  # a quoted key is spelt as a string, so it is read as one
-        text = str(tomllib.loads(f"key = {text}")["key"])
+    if node.type == "quoted_key":  # a quoted key is spelt as a string, so it is read as one where it holds escapes
+        text = str(tomllib.loads(f"key = {text}")["key"]) if "\\" in text else text[1:-1]
     return [(text, node.start_point[0] + 1)]
 
 
