@@ -236,15 +236,15 @@ def _good_sections(values: dict[str, Any], model: type[Record], bad: set[str]) -
     """
     good = {name: field for name, field in model.model_fields.items() if name not in bad}
     return {
-        name: _section(field.annotation or object).validate_python(values[name]) if name in values else field.default
+        name: _section(model, name).validate_python(values[name]) if name in values else field.default
         for name, field in good.items()
     }
 
 
 @cache
-def _section(annotation: type[Any]) -> TypeAdapter[object]:
-    """Return what reads a section by itself; made anew it takes longer than all reading."""
-    return TypeAdapter(annotation)
+def _section(model: type[Record], name: str) -> TypeAdapter[object]:
+    """Return what reads one section of a file by itself; made anew it takes longer than all reading."""
+    return TypeAdapter[object](model.model_fields[name].annotation or object)
 
 
 def _maker_faults(values: dict[str, Any], folder: Path) -> list[Problem]:
