@@ -5,6 +5,7 @@ import pytest
 from boxes import TABLE_BOX
 from designs import designs
 from hypothesis import given, settings
+from sweep import some
 
 from assembly.errors import InputError
 from assembly.files.reading import read_design, read_workshop
@@ -36,7 +37,7 @@ def scaled(workshop: Workshop, factor: float) -> Workshop:
     return Workshop.model_validate(fields)
 
 
-@settings(max_examples=25)
+@settings(max_examples=some(60))
 @given(designs())
 def test_every_valid_design_is_checked_without_overlap(design):
     model = BoxModel(design, scaled(WORKSHOP, 0.3))

@@ -28,7 +28,7 @@ def table(corner: str) -> dict[str, tuple[float, ...]]:
 
 FIGURES = {"new_to_tools": table("new to tools"), "practised": table("practised")}
 SQUARED = table("squared, 50 %")  # medians of joint gap and out of square
-BOXES = 400_000  # sampling error well under the 0.5 % of the figures themselves
+BOXES = 200_000  # sampling error well under the 0.5 % of the figures themselves
 
 
 def expected(workshop, **settings):

@@ -10,6 +10,7 @@ from designs import designs
 from fitted import bird_design, refusal
 from hypothesis import given, settings
 from OCP.BRepAdaptor import BRepAdaptor_Surface
+from sweep import some
 
 from assembly.files.reading import read_design, read_workshop
 from assembly.files.shipped import shipped_designs
@@ -114,7 +115,7 @@ def test_shipped_designs_are_the_kernel_s_solids(name):
         agrees(part)
 
 
-@settings(max_examples=10)
+@settings(max_examples=some(25))
 @given(designs())
 def test_any_valid_design_is_the_kernel_s_solids(design):
     for part in build(design).parts:

@@ -7,6 +7,7 @@ from copy import deepcopy
 import jsonschema
 import pytest
 from commands import SCHEMA, hold_to_schema
+from sweep import long
 
 from assembly.files.shipped import configs_folder, shipped_designs
 from assembly.model.outcomes import OUTCOMES
@@ -118,18 +119,21 @@ def tried(run, folder, words):
     hold_to_schema(data)
 
 
-OF_EVERY_DESIGN = ("check", "causes", "section", "export", "new")  # the others take turns
+OF_EVERY_DESIGN = ("check", "section", "new")  # the others take turns
+SWEPT = ("causes", "export")  # of one design in a run, of every design in a sweep
 
 
-@pytest.mark.parametrize(
-    ("name", "design"),
-    [
-        (name, design)
-        for number, name in enumerate(COMMANDS)
-        for turn, design in enumerate(shipped_designs())
-        if name in OF_EVERY_DESIGN or turn == number % len(shipped_designs())
-    ],
-)
+def turns():
+    """Return every command with the designs that it is asked of."""
+    designs = shipped_designs()
+    for number, name in enumerate(COMMANDS):
+        for turn, design in enumerate(designs):
+            its_turn = turn == number % len(designs)
+            if name in (*OF_EVERY_DESIGN, *SWEPT) or its_turn:
+                yield pytest.param(name, design, marks=[long] if name in SWEPT and not its_turn else [])
+
+
+@pytest.mark.parametrize(("name", "design"), list(turns()))
 def test_what_every_command_prints_keeps_the_schema(run, tmp_path, name, design):
     tried(run, tmp_path, [word.replace("DESIGN", design) for word in COMMANDS[name]])
 

@@ -9,6 +9,7 @@ from models import Formula, additive, between, plain
 from rare_apart import counted, descended
 from scipy.optimize import minimize
 from stopped import stopped_at
+from sweep import long
 
 from assembly.errors import InputError, StoppedError
 from assembly.files.reading import maker, read_design
@@ -148,7 +149,7 @@ def test_no_search_written_apart_comes_nearer(joints, hands):
     assert joints[hands].points.beta[0] < 1.01 * descended(MODELS[hands], JOINT, GAP, starts=24, seed=3)
 
 
-@pytest.mark.parametrize(("hands", "most"), [("new_to_tools", 2.5), ("practised", 1.25)])
+@pytest.mark.parametrize(("hands", "most"), [("new_to_tools", 2.5), pytest.param("practised", 1.25, marks=long)])
 def test_weighed_shares_are_those_of_a_plain_count(hands, most):
     """1 in 1,000 boxes or so, among 200,000 of another seed, settled by every tie pattern."""
     limit = Limit(max=most)

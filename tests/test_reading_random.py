@@ -6,6 +6,7 @@ import tomllib
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from sweep import some
 
 from assembly.errors import ConfigError
 from assembly.files.reading import read_design, read_workshop
@@ -81,7 +82,7 @@ def mutated(draw, text):
 
 @pytest.mark.parametrize(("text", "read", "kind"), [(DEMO, read_design, Design), (TOOLS, read_workshop, Workshop)])
 @given(data=st.data())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=some(250), deadline=None)
 def test_a_mutated_file_gives_a_record_or_faults_in_our_words(tmp_path_factory, text, read, kind, data):
     path = tmp_path_factory.getbasetemp() / "mutated.toml"
     path.write_text(data.draw(mutated(text)), encoding="utf-8")
@@ -95,7 +96,7 @@ SETTINGS = st.builds("{}={}".format, st.sampled_from(["box.length", "limits.step
 
 
 @given(st.lists(st.text(max_size=30) | SETTINGS, max_size=3))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=some(250), deadline=None)
 def test_any_setting_gives_a_design_or_faults(words):
     found = outcome(read_design, "frost_watch", words)
     assert isinstance(found, Design) or found.problems

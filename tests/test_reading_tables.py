@@ -211,7 +211,7 @@ WORDS = st.text(st.sampled_from([*HIDDEN, "\udc9b", *"ab.=\"'"]) | st.characters
 
 @given(WORDS, WORDS)
 @example("\ud800", "\udcff")
-@settings(max_examples=150)
+@settings(max_examples=some(250))
 def test_settings_and_names_of_files_bring_nothing_unseen_to_a_message(key, value):
     for found in (
         outcome(read_design, "frost_watch", [f"{key}={value}", f"name={value}", f'"{key}".x=1']),

@@ -1,7 +1,5 @@
 """What is remarked of a design that no rule refuses, in words and in data."""
 
-import json
-
 import pytest
 from commands import FEW
 
@@ -54,15 +52,15 @@ def test_a_timber_without_figures_is_remarked_unless_its_kind_is_given():
     assert remarks_on("timber.name=plywood") == []
 
 
-def test_check_tells_remarks_in_words_and_in_data(run):
+def test_check_tells_remarks_in_words_and_in_data(both):
     odd = ("--set", "base.material=cardboard", "--set", "timber.name=balsa")
-    code, out, err = run("check", "frost_watch", *FEW, *odd)
-    assert (code, err) == (1, "")
+    code, out, data = both("check", "frost_watch", *FEW, *odd)
+    assert code == 1
     words = " ".join(out.split())
     for each in remarks_on(*odd[1::2]):
         assert f"Note: {each}" in words
-    data = json.loads(run("check", "frost_watch", *FEW, *odd, "--json")[1])
     assert [each["where"] for each in data["remarks"]] == ["base.material", "timber.name"]
     assert [f"{each['where']}: {each['what']}" for each in data["remarks"]] == remarks_on(*odd[1::2])
-    assert json.loads(run("check", "frost_watch", *FEW, "--json")[1])["remarks"] == []
-    assert "Note:" not in run("check", "frost_watch", *FEW)[1]
+    _, out, data = both("check", "frost_watch", *FEW)
+    assert data["remarks"] == []
+    assert "Note:" not in out

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import linprog
 from scipy.stats import norm
+from sweep import some
 
 from assembly.contact import programme
 from assembly.contact.dual_simplex import settle_boxes
@@ -215,7 +216,7 @@ def programmes(draw):
 
 
 @given(programmes())
-@settings(max_examples=150)
+@settings(max_examples=some(250))
 def test_what_holds_at_every_optimum(programme):
     matrix, weights, row, before, pattern = programme
     contact = ContactProgramme(matrix, weights, row)

@@ -12,6 +12,7 @@ import trimesh
 from designs import designs
 from fitted import bird_design, made, one_face, refusal
 from hypothesis import given, settings
+from sweep import some
 from together import CONTACT_VOLUME, corner_clearances, corner_overlaps, mesh_solid, overlaps, settled_walls
 
 from assembly.made.records import MadeFaces
@@ -104,7 +105,7 @@ def test_no_errors_are_the_nominal_box(box):
         assert np.array_equal(one.facts.closed, other.facts.closed)
 
 
-@settings(max_examples=12)
+@settings(max_examples=some(30))
 @given(designs())
 def test_any_valid_design_builds_and_assembles_without_overlap(design):
     """Walls, base, lid and plaque share nothing; what threads share with their pilot holes is left out."""
