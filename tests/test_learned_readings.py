@@ -5,6 +5,7 @@ import pytest
 
 from assembly.errors import InputError
 from assembly.files.reading import read_design, read_workshop
+from assembly.learning.boxes import read_boxes
 from assembly.learning.features import FEATURES, Place, Spot
 from assembly.learning.instrument_files import read_instruments
 from assembly.learning.readings import COLUMNS, data_of, read_readings
@@ -63,6 +64,15 @@ FAULTS = {  # a line in place of a good one, and what is said of it
     "1,1,left,,thickness,,15.1,protractor": "instrument: 'protractor' reads degrees, and thickness is in mm",
     "1,1,left,,thickness,,15 mm,caliper": "measured_mm: got '15 mm', must be a number; write the number alone: 15",
     "1,1,left,,thickness,,nan,caliper": "measured_mm: got 'nan', must be a number",
+    "1,1,left,,thickness,,09. Aug,caliper": (
+        "measured_mm: got '09. Aug', must be a number; read it again, or leave the cell blank"
+    ),
+    "1,1,left,,thickness,,n/a,caliper": (
+        "measured_mm: got 'n/a', must be a number; read it again, or leave the cell blank"
+    ),
+    "1,1,left,,thickness,,15.1,caliper to 0.05 mm": (  # in letters near to a rule ten times as coarse
+        f"instrument: got 'caliper to 0.05 mm', no such instrument; there are {', '.join(INSTRUMENTS)}"
+    ),
 }
 
 
@@ -89,6 +99,33 @@ def test_a_maker_twice(tmp_path):
     by_readers = [f"{GOOD},1", f"{GOOD.replace('15.1', '15.2')},2"]
     for column in ("reader", "trial"):
         assert len(read(written(tmp_path, *by_readers, head=f"{HEAD},{column}"))) == 2
+
+
+def test_two_classes_of_one_number_are_told_once(tmp_path):
+    """Of five places on, most with other numbers; where few are the same, or as the same, lines are told as ever."""
+    lines = [f"1,{maker},{wall},,thickness,,15.1,caliper" for maker in (1, 2, 3) for wall in ("left", "right")]
+    other = [line.replace("15.1", "15.2") for line in lines]
+    first, second = written(tmp_path, *lines), written(tmp_path, *other[:4], *lines[4:5], name="s.csv")
+    cure = (
+        "if these are two classes, write another number in the column class of one file; if not, number those who read "
+        "in a column reader, or their readings in a column trial"
+    )
+    told = f"class: {first} has readings of class 1, too: 5 of the same places, 4 of them with other numbers; {cure}"
+    assert refused(first, second) == f"{second}: 1 to fix\n  {told}"
+    for some in (other[:4], [*other[:2], *lines[2:5]]):
+        said = refused(first, written(tmp_path, *some, name="s.csv"))
+        assert said.count("leave one out, or number those who read in a column reader") == len(some)
+        assert "if these are two classes" not in said
+    twice = written(tmp_path, *other[:5], other[0], name="s.csv")
+    assert refused(first, twice).startswith(f"{twice}: 2 to fix\n  class: ")
+
+
+def test_a_table_of_finished_boxes_is_told(tmp_path):
+    file = written(tmp_path, "1,1,step,,0.3,feeler blades", head="class,maker,outcome,at,measured_mm,instrument")
+    assert refused(file) == f"{file}: 1 to fix\n  file: holds finished boxes; `lapwright outcome` takes it"
+    with pytest.raises(InputError) as caught:
+        read_boxes([written(tmp_path, GOOD)], DESIGN, INSTRUMENTS)
+    assert str(caught.value).endswith("1 to fix\n  file: holds readings of parts; `lapwright learn` takes it")
 
 
 def test_what_a_design_lacks(tmp_path):

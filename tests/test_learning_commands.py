@@ -7,10 +7,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assembly.files.reading import read_workshop
+from assembly.files.reading import read_design, read_workshop
 from assembly.learning.example_class import TRUE, write_example
+from assembly.learning.features import FEATURES, Place, Spot
 from assembly.learning.files import draws_beside
-from assembly.learning.readings import COLUMNS
+from assembly.learning.readings import COLUMNS, nominal
+from assembly.text import decimal
 
 LINES = [
     f"1,{maker},{part},,thickness,,{value},caliper"
@@ -163,6 +165,9 @@ def test_a_reading_that_hardly_fits_is_named_and_kept(run):
     Path("odd.csv").write_text("\n".join([",".join(COLUMNS), *lines]), encoding="utf-8")
     out = " ".join(run("learn", "frost_watch", "odd.csv")[1].split())
     assert "- odd.csv, line 22: thickness of 17.9 hardly fits" in out
+    assert "What such a reading bears on is not called a habit below, and the forecast may hang on it." in out
+    assert out.index("hardly fits") < out.index("makers, expect") < out.index("What was learned")
+    assert "surely do otherwise" not in out  # 0.1 mm too thick, but for that one
     assert "21 readings of 21 makers" in out
 
 
@@ -197,6 +202,15 @@ def test_the_form_has_rows_worth_taking_in_the_time(run):
     assert len(rows) / 2 == pytest.approx(10, abs=3)  # half a minute each
     page = Path("exports/frost_watch_readings.md").read_text(encoding="utf-8")
     assert all(f"## {row['feature']}, " in page for row in rows)
+    assert "- caliper: it is read to 0.1\n" in page
+    first = rows[0]
+    told = page.partition(f"## {first['feature']}, ")[2].partition("Drawn: ")[2].partition("\n")[0]
+    design, workshop = read_design("frost_watch"), read_workshop("new_to_tools")
+    for word, row in zip(told.rstrip(".").split("; "), rows, strict=False):
+        spot = Spot(row["part"], row["end"], row["at"])
+        drawn = round(nominal(FEATURES[row["feature"]], Place(design, workshop, spot)), 1)
+        where = " ".join(filter(None, (spot.part, spot.end, spot.at)))
+        assert word == f"{where} {decimal(drawn)}"
     assert run("learn", "frost_watch", "exports/frost_watch_readings.csv")[2] == (
         "lapwright: exports/frost_watch_readings.csv: no reading is filled in; fill in the column measured_mm of what "
         "was read\n"

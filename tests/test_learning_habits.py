@@ -93,6 +93,11 @@ def workshop_of(learned):
     return WORKSHOP.model_copy(update={"operations": operations})
 
 
+def test_no_habit_rests_on_a_reading_that_hardly_fits():
+    assert [each.figure for each in habits_of(DESIGN, [SAW, GAUGE])] == [SAW, GAUGE]
+    assert [each.figure for each in habits_of(DESIGN, [SAW, GAUGE], {"saw.offset"})] == [GAUGE]
+
+
 def tried(figure):
     learned = Learned(
         workshop=WORKSHOP, readings=(), posterior=SimpleNamespace(), figures=(figure,), behind={}, hardly=(),
@@ -115,6 +120,10 @@ def test_a_setting_is_told_where_it_gains_boxes_and_keeps_its_promise():
     assert said.startswith(
         f"- Set gauges 0.6 mm shallower: simulated with that, {gained:.1f} more of 26 boxes are good ("
     )
+    key = "workshop.gauge.offset.bias=-0.02"
+    assert said.endswith(f"). To see it, check with the learned workshop and --set {key}.")
+    with_key = check(DESIGN, read_workshop("new_to_tools", settings=[key]), boxes=20_000, seed=8)
+    assert with_key.pass_share.value == pytest.approx(shares[1], abs=1e-12)
 
 
 def test_a_setting_back_to_what_was_worse_is_not_told():

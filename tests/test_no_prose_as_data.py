@@ -22,7 +22,7 @@ ALLOWED = {
         "assembly/files/number_words.py": "number_meant",
         "assembly/model/pens.py": "_colour",
         "assembly/outline/lettering.py": "_ways",
-        "assembly/learning/csv_table.py": "_starts number_in read_lines",
+        "assembly/learning/csv_table.py": "_alone _starts number_in read_lines",
         "assembly/learning/instrument_files.py": "_instrument",
         "viewer/commands/kept_files.py": "_kept",
         "assembly/model/outcomes.py": "outcome_typed",

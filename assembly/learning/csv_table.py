@@ -20,6 +20,11 @@ from assembly.text import did_you_mean
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+OTHERS = {  # by columns that only they have: tables of ours that are given in each other's place
+    "holds finished boxes; `lapwright outcome` takes it": {"outcome"},
+    "holds readings of parts; `lapwright learn` takes it": {"part", "feature"},
+}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Line:
@@ -58,6 +63,8 @@ def read_lines(file: Path, columns: Sequence[str], optional: Sequence[str], empt
     names = [cell.strip().casefold() for cell in head]
     while names and not names[-1]:
         names.pop()
+    if other := next((words for words, own in OTHERS.items() if own <= {*names} - {*columns}), ""):
+        raise ConfigError(str(file), [Problem(where="file", line=None, what=other)])
     if faults := _heading_faults(names, columns, optional, at):
         raise ConfigError(str(file), faults)
     lines, faults = [], []
@@ -144,11 +151,19 @@ def number_in(cell: str, *, comma: bool) -> float | str:
         with_point = float(cell.replace(",", "."))
     except ValueError:
         bare = cell.rstrip("abcdefghijklmnopqrstuvwxyz°. ")
-        cure = f"; write the number alone: {bare}" if bare and bare != cell else ""
-        return f"got {cell!r}, must be a number{cure}"
+        return f"got {cell!r}, must be a number; {_alone(bare)}"
     if not math.isfinite(with_point):
         return f"got {cell!r}, must be a number"
     return f"got {cell!r}; where cells are separated by commas write a point: {cell.replace(',', '.')}"
+
+
+def _alone(bare: str) -> str:
+    """Return the cure of a number with words behind it, or of what is none."""
+    try:
+        float(bare.replace(",", "."))
+    except ValueError:
+        return "read it again, or leave the cell blank"
+    return f"write the number alone: {bare}"
 
 
 def whole_in(cell: str, *, what: str, cure: str) -> int | str:

@@ -299,7 +299,8 @@ _ROWS: tuple[tuple[str, tuple[str, ...], str, float, Where, Read, str], ...] = (
      ("Stand the try square on the bottom edge where the line begins, and read with feelers how far the line is off "
      "the blade at the top edge: + if further from the wall's middle.")),
     ("waste", ("saw",), FINE_RULE, 30, _end_corners, _waste,
-     "At a corner of the sawn end, read from the line to the sawn face: + if wood is left beyond the line."),
+     ("At a corner of the sawn end, read from the line to the sawn face: + if wood is left beyond the line, - if it is "
+     "cut beyond it.")),
     ("length", ("sand",), FINE_RULE, 30, _corners, _length,
      "Read the length of the sanded wall along one of its four long edges, from end to end."),
     ("lap_line", ("lap_mark",), CALIPER, 30, _laps, _lap_line,
@@ -307,7 +308,7 @@ _ROWS: tuple[tuple[str, tuple[str, ...], str, float, Where, Read, str], ...] = (
     ("shoulder", ("lap_saw",), CALIPER, 30, partial(_lap_corners, corners=CORNERS[:2]), _shoulder,
      "With the caliper's depth rod on the finished end, read down to the shoulder, at the inside face."),
     ("gauge_line", ("gauge",), CALIPER, 30, _laps, _gauge_line,
-     "On the finished end, read from the face that the gauge ran along to the gauge line."),
+     "On the finished end, read from the face that the gauge ran along, which its step names, to the gauge line."),
     ("tongue", ("chisel",), CALIPER, 30, _lap_corners, _tongue,
      ("Close the caliper on the tongue at one of its corners: inside is beside the shoulder, outside at the wall's "
      "end.")),
@@ -316,10 +317,11 @@ _ROWS: tuple[tuple[str, tuple[str, ...], str, float, Where, Read, str], ...] = (
     ("lid_overhang", ("lid_sand",), FINE_RULE, 30, partial(_sides, "lid"), _lid_overhang,
      "In the middle of a side, read how far the lid stands out beyond the wall: - if it falls short."),
     ("hole_off_x", ("drill",), FINE_RULE, 40, _holes, partial(_hole_off, "x"),
-     ("Read how far the hole's middle is from where it was meant, along the part's first drawn size: to the right "
-     "is +.")),
+     ("As the part is drawn, read from its left edge to the hole's middle, and write how much more than drawn that is: "
+     "- if it is less.")),
     ("hole_off_y", ("drill",), FINE_RULE, 40, _holes, partial(_hole_off, "y"),
-     "Read how far the hole's middle is from where it was meant, across it: away from you is +."),
+     ("As the part is drawn, read from its near edge to the hole's middle, and write how much more than drawn that is: "
+     "- if it is less.")),
     ("bend_leg", ("bend",), CALIPER, 30, _plaque, _bend_leg,
      "Close the caliper on the plaque's standing leg, from its free edge to the outside of the bend."),
     ("bend_angle", ("bend",), PROTRACTOR, 30, _plaque, _bend_angle,

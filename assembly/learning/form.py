@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 from assembly.errors import ExportError
 from assembly.files.writing import misread, publish
 from assembly.learning.box_form import box_form_text, box_lines
-from assembly.learning.features import FEATURES, Feature, Spot
-from assembly.learning.readings import COLUMNS, CORNERS_READ
+from assembly.learning.features import FEATURES, Feature, Place, Spot
+from assembly.learning.readings import COLUMNS, CORNERS_READ, nominal
 from assembly.planning.making import making_order
 from assembly.text import decimal
 
@@ -124,21 +124,29 @@ def page_text(
 ) -> str:
     """Return the page that says how each reading is taken, with what, and after which step of the making."""
     order, seconds = making_order(design, workshop), sum(row.feature.seconds for row in rows)
+    used = dict.fromkeys(instrument_of(row.feature, instruments) for row in rows)
     lines = [
         f"# How to measure the parts of: {design.name}",
         "",
         f"Each maker reads {len(rows)} sizes, about {decimal(round(seconds / 60))} minutes in all.",
         "Write the number that you read into the column measured_mm, as the instrument shows it; angles in degrees.",
-        "Leave a cell blank that nobody read. Makers are numbers, never names.",
+        "Leave a cell blank that nobody read. Makers are numbers, never names; another class gets another number.",
+        "Each row says where: part is the wall, by the name on it; end is the side that its end points to; at is a",
+        "corner of that end: on the inside or outside face, at the bottom or top edge, as the box stands.",
         "Where several read the same thing, add a column reader with the reader's number; where one reads it again, a",
         "column trial: 1 the first time, 2 the second.",
         "Of a stack of feeler blades write the thickest single blade of the set that is no thicker.",
         "Steps are those of `lapwright picture --step N`.",
         "",
+        "What each instrument shows; a file of your own takes their place with --instruments:",
+        "",
+        *(f"- {name}: {instruments[name].shows}" for name in used if name in instruments),
+        "",
     ]
     for name in dict.fromkeys(row.feature.name for row in rows):
         feature = FEATURES[name]
-        count = sum(row.feature.name == name for row in rows)
+        here = [row for row in rows if row.feature.name == name]
+        count = len(here)
         times = "once" if count == 1 else f"{count} times"
         lines += [
             f"## {name}, {times}",
@@ -147,6 +155,8 @@ def page_text(
             "",
             feature.how,
             "",
+            f"Drawn: {'; '.join(_drawn(row, design, workshop) for row in here)}.",
+            "",
         ]
     lines += [
         "Your own rules, your risk assessment and competent supervision come first.",
@@ -154,6 +164,12 @@ def page_text(
         "",
     ]
     return "\n".join(lines)
+
+
+def _drawn(row: FormRow, design: Design, workshop: Workshop) -> str:
+    """Return where a row is read, and the size there without errors."""
+    where = " ".join(word for word in (row.spot.part, row.spot.end, row.spot.at) if word)
+    return f"{where} {decimal(round(nominal(row.feature, Place(design, workshop, row.spot)), 1))}"
 
 
 def moment(feature: Feature, order: MakingOrder) -> str:

@@ -18,7 +18,7 @@ from assembly.study.compare import compare_models
 from assembly.study.driver import UNWATCHED
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Collection, Sequence
 
     from assembly.data.tables import Row
     from assembly.learning.learned import Figure, Learned
@@ -31,6 +31,7 @@ MOST = 5
 LEAST = 0.1  # mm: a division of the caliper; what moves a size by less, nobody sees
 STEP = 1  # decimals to which a gauge, a stop or a kerf is set; common practice, no source
 BOXES = 20_000
+WORTH = 0.01  # share of boxes that a setting gains: less is no reason to set anything
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,10 +52,13 @@ class Habit:
     setting: Setting | None = None
 
 
-def habits_of(design: Design, figures: Sequence[Figure]) -> list[Habit]:
-    """Return the habits that readings show, those that move a size most first; `MOST` at the most."""
+def habits_of(design: Design, figures: Sequence[Figure], doubtful: Collection[str] = ()) -> list[Habit]:
+    """Return the habits that readings show, those that move a size most first; `MOST` at the most.
+
+    None of `doubtful` quantities: those that a reading bears on which hardly fits.
+    """
     words = {row["quantity"]: row for row in rows("habits")}
-    means = [each for each in figures if each.number == "bias" and each.learned]
+    means = [each for each in figures if each.number == "bias" and each.learned and each.quantity not in doubtful]
     sure = [each for each in means if not each.low <= each.before <= each.high and _moved(design, each) >= LEAST]
     ranked = sorted(sure, key=lambda each: -_moved(design, each))
     return [Habit(figure=each, row=words[each.quantity]) for each in ranked[:MOST]]
@@ -64,6 +68,11 @@ def _moved(design: Design, figure: Figure) -> float:
     """Return by how much a size is moved, mm: an angle's over the height of a wall."""
     off = abs(figure.value - figure.before)
     return frame(design).height * math.tan(math.radians(off)) if figure.quantity in ANGLES else off
+
+
+def _pays(gained: Estimate) -> bool:
+    """Return whether a setting surely gains boxes, and enough of them."""
+    return gained.low > 0 and gained.value >= WORTH
 
 
 def with_settings(
@@ -95,5 +104,5 @@ def with_settings(
         )
         then = BoxModel(design, as_workshop(replace(learned, figures=figures)))
         gained = compare_models(now, then, (), boxes=BOXES, seed=seed, run=run).pass_share
-        found.append(replace(each, setting=Setting(words=words, by=abs(by), gained=gained)) if gained.low > 0 else each)
+        found.append(replace(each, setting=Setting(words=words, by=abs(by), gained=gained)) if _pays(gained) else each)
     return found

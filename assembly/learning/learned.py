@@ -63,6 +63,7 @@ class Hardly:
 
     reading: Reading
     chance: float
+    quantities: tuple[str, ...]  # that it bears on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,6 +89,11 @@ class Learned:
     def classes(self) -> int:
         """How many classes they are of."""
         return len({each.maker[0] for each in self.readings})
+
+    @property
+    def doubtful(self) -> frozenset[str]:
+        """Quantities that a reading bears on which hardly fits."""
+        return frozenset(name for each in self.hardly for name in each.quantities)
 
     @property
     def settled(self) -> bool:
@@ -132,8 +138,8 @@ def learn(
         figures=tuple(figures_of(found, held, classes)),
         behind={name: _behind(name, data) for name in found.quantities},
         hardly=tuple(
-            Hardly(reading=each, chance=chance)
-            for each, chance in zip(readings, chances(data, found, seed), strict=True)
+            Hardly(reading=each, chance=chance, quantities=tuple(datum.size.quantities))
+            for each, datum, chance in zip(readings, data, chances(data, found, seed), strict=True)
             if chance < HARDLY
         ),
         untouched=tuple(name for name in held if name not in touched),

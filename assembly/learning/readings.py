@@ -19,15 +19,17 @@ from assembly.learning.likelihood import Datum
 from assembly.text import decimal, did_you_mean
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
     from assembly.learning.instruments import Instrument
     from assembly.model.design import Design
     from assembly.model.workshop import Workshop
 
+SHARED = 5  # places that two files read of one class, from which on they are likely two classes
 COLUMNS = ("class", "maker", "part", "end", "feature", "at", "measured_mm", "instrument")
 OPTIONAL = ("reader", "trial", "date")
 EMPTY = "is empty; `lapwright readings DESIGN` writes one to fill in"
+Shared = tuple[int, str, str]  # a class, and two files that have readings of it
 Fault = Callable[[str, str], None]  # takes a column and what is wrong in it
 LARGE = 3.0  # mm: of what is drawn larger, a third is the most that a reading may be off; of what is smaller,
 OFF = 5.0  # mm so much
@@ -86,7 +88,8 @@ def read_readings(
                 found.append(made)
             else:
                 faults[file] += made
-    for one in _twice(found) + _too_many_corners(found):
+    shared = _shared_classes(found)
+    for one in [*shared.values(), *_twice(found, shared), *_too_many_corners(found)]:
         faults[one[0]].append(one[1])
     refused = [str(ConfigError(file, sorted(some, key=_line))) for file, some in faults.items() if some]
     if refused:
@@ -146,8 +149,7 @@ class _Reader:
             spot = self._spot(feature, cells, fault)
         instrument = self.instruments.get(cells["instrument"].casefold())
         if instrument is None:
-            cure = did_you_mean(cells["instrument"], self.instruments, f"there are {', '.join(self.instruments)}")
-            fault("instrument", f"got {cells['instrument']!r}, no such instrument; {cure}")
+            fault("instrument", f"got {cells['instrument']!r}, no such instrument; {self._meant(cells['instrument'])}")
         value = number_in(cells["measured_mm"], comma=table.comma)
         if isinstance(value, str):
             fault("measured_mm", value)
@@ -167,6 +169,11 @@ class _Reader:
             file=file,
             line=line.number,
         )
+
+    def _meant(self, word: str) -> str:
+        """Return which instrument may be meant; all where a division is: one near in letters is far in mm."""
+        every = f"there are {', '.join(self.instruments)}"
+        return every if any(sign.isdigit() for sign in word) else did_you_mean(word, self.instruments, every)
 
     def _feature(self, cells: Mapping[str, str], fault: Fault) -> Feature | None:
         name = cells["feature"].casefold()
@@ -225,12 +232,18 @@ def nominal(feature: Feature, place: Place) -> float:
     return size.form.const + sum(min(first.const, second.const) for first, second in size.pairs)
 
 
-def _twice(readings: Sequence[Reading]) -> list[tuple[str, Problem]]:
-    """Return a fault for each line that reads what an earlier one did, by the same reader at the same time."""
+def _twice(readings: Sequence[Reading], told: Collection[Shared]) -> list[tuple[str, Problem]]:
+    """Return a fault for each line that reads what an earlier one did, by the same reader at the same time.
+
+    Of files that are `told` to share a class each by itself.
+    """
     first: dict[object, Reading] = {}
     found = []
     for each in readings:
-        before = first.setdefault((each.thing, each.reader, each.trial), each)
+        key = each.thing, each.reader, each.trial
+        before = first.setdefault(key, each)
+        if (each.maker[0], before.file, each.file) in told:
+            before = first.setdefault((each.file, *key), each)
         if before is not each:
             where = f"line {before.line}" if before.file == each.file else f"line {before.line} of {before.file}"
             differs = (
@@ -240,6 +253,26 @@ def _twice(readings: Sequence[Reading]) -> list[tuple[str, Problem]]:
             cure = "leave one out, or number those who read in a column reader, or their readings in a column trial"
             what = f"{same if before.value == each.value else differs}; {cure}"
             found.append((each.file, Problem(where="measured_mm", line=each.line, what=what)))
+    return found
+
+
+def _shared_classes(readings: Sequence[Reading]) -> dict[Shared, tuple[str, Problem]]:
+    """Return a fault for each class that two files read much of, each with other numbers: likely two classes."""
+    pairs: dict[Shared, list[bool]] = {}
+    first: dict[object, Reading] = {}
+    for each in readings:
+        before = first.setdefault((each.thing, each.reader, each.trial), each)
+        if before.file != each.file:
+            pairs.setdefault((each.maker[0], before.file, each.file), []).append(before.value != each.value)
+    found = {}
+    for (number, one, two), differ in pairs.items():
+        if len(differ) >= SHARED and sum(differ) > len(differ) / 2:
+            what = (
+                f"{one} has readings of class {number}, too: {len(differ)} of the same places, {sum(differ)} of them "
+                "with other numbers; if these are two classes, write another number in the column class of one file; "
+                "if not, number those who read in a column reader, or their readings in a column trial"
+            )
+            found[number, one, two] = (two, Problem(where="class", line=None, what=what))
     return found
 
 

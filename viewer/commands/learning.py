@@ -121,7 +121,7 @@ def taught(
         names, unwritten = attempted(write)
         after = BoxModel(job.design, _as_learned(learned))
         another = others(readings, job.design, job.workshop)
-        habits = [] if another else habits_of(job.design, learned.figures)
+        habits = [] if another else habits_of(job.design, learned.figures, learned.doubtful)
         with steps.run("trying settings") as run:
             settled = steps.take(lambda: with_settings(job.design, learned, habits, _as_learned, seed=seed, run=run))
         makers = job.design.makers

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -22,12 +23,14 @@ if TYPE_CHECKING:
 SHORT = {"bias": "mean", "class_spread": "class spread", "maker_spread": "maker spread", "spread": "cut spread"}
 TOLD = 0.25  # of what there was to know: figures of which readings said less stand behind --details
 MOST_NEXT = 5
-SLIGHT = 0.005  # of the forecast's variance
+SLIGHT = 0.02  # of the forecast's variance
 FEW_MAKERS, FEW_READINGS = 3, 10  # fewer show hardly how makers differ; common practice, no source
 MOSTLY = 0.5  # of what there was to know: a figure of which readings said less is mostly as it was
 WIDER = (
     "Plan by the second range, which counts what is not known. Its top may be lower than the other's: an error that is "
-    "not known may lie on either side of the learned figure, and mostly makes boxes worse."
+    "not known may lie on either side of the learned figure, and mostly makes boxes worse. A figure that no reading "
+    "touches counts as certain there; so the first readings of a kind can make the range wider, until more of them "
+    "make it narrower."
 )
 
 
@@ -49,10 +52,10 @@ def taught_text(design: Design, told: Taught, *, details: bool = False) -> str:
     heading = f"{design.name}: {read_words(learned)}\nBefore: {learned.workshop.name}"
     another = another_sentences(told.another)
     habits = [] if another else habit_sentences(design, told.habits)
-    parts = [heading, folded(another), folded(few_readings(learned)), folded(habits)]
-    parts += [figure_table(learned, details=details), folded(notes(learned, details=details))]
+    parts = [heading, folded(another), folded(hardly_sentences(learned)), folded(few_readings(learned)), folded(habits)]
     parts += [folded(expected(design, told))] if told.medians and told.unsure else []
     parts += [folded(next_sentences(told.next_readings))] if told.next_readings else []
+    parts += [figure_table(learned, details=details), folded(notes(learned, details=details))]
     return "\n\n".join(part for part in parts if part)
 
 
@@ -132,7 +135,8 @@ def habit_sentences(design: Design, habits: tuple[Habit, ...]) -> list[str]:
             set_so = setting_words(each.figure.quantity, found)
             boxes = "1 box" if design.makers == 1 else f"{design.makers:,} boxes"
             lines.append(
-                f"- {set_so}: simulated with that, {value:.1f} more of {boxes} are good ({low:.1f} to {high:.1f})."
+                f"- {set_so}: simulated with that, {value:.1f} more of {boxes} are good ({low:.1f} to {high:.1f}). To "
+                f"see it, check with the learned workshop and --set {setting_key(each.figure, found)}."
             )
     return lines
 
@@ -155,6 +159,12 @@ def habit_sentence(habit: Habit) -> str:
 def setting_words(quantity: str, setting: Setting) -> str:
     """Return what to set, and by how much."""
     return setting.words.format(_size(quantity, setting.by, decimals=1))
+
+
+def setting_key(figure: Figure, setting: Setting) -> str:
+    """Return the change that has the mean as the setting leaves it, as the command line takes it."""
+    left = figure.value - math.copysign(setting.by, figure.value - figure.before)
+    return f"workshop.{figure.quantity}.bias={left:.2f}"
 
 
 def _size(quantity: str, value: float, decimals: int = 2) -> str:
@@ -205,13 +215,21 @@ def notes(learned: Learned, *, details: bool = False) -> list[str]:
             f"{ess:.0f} draws, where below 1.01 and over 400 are wanted. Learn again with another --seed: what "
             "then changes by more than you mind is not known yet."
         )
+    return lines
+
+
+def hardly_sentences(learned: Learned) -> list[str]:
+    """Return each reading that hardly fits, and what waits for it; none where all fit."""
+    lines = []
     for each in learned.hardly:
         found = each.reading
         lines.append(
             f"- {found.file}, line {found.line}: {found.feature} of {decimal(found.value)} hardly fits (one reading in "
-            f"{1 / max(each.chance, 1e-6):,.0f} is as far out): read it again. It counts all the same."
+            f"{1 / max(each.chance, 1e-6):,.0f} is as far out): read it again, or leave it blank. It counts all the "
+            "same."
         )
-    return lines
+    wait = "What such a reading bears on is not called a habit below, and the forecast may hang on it."
+    return [*lines, wait] if lines else []
 
 
 def steadiness_line(each: Steadiness) -> str:
