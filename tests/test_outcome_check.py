@@ -1,5 +1,7 @@
 """The verdict on finished boxes: how often it is wrong where the forecast holds, and finds out wider spreads."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -10,6 +12,7 @@ from assembly.learning.instrument_files import read_instruments
 from assembly.learning.outcome_check import (
     Reader,
     chances,
+    check_outcome,
     fixed_draws,
     forecast_boxes,
     holm,
@@ -17,7 +20,9 @@ from assembly.learning.outcome_check import (
     scores,
     verdict_of,
 )
-from assembly.study.check import BoxModel
+from assembly.learning.simulated import exact
+from assembly.study.check import BoxModel, check
+from viewer.reports.outcome_report import kept_sentences
 
 MODEL, INSTRUMENTS = BoxModel(read_design("frost_watch"), read_workshop("new_to_tools")), read_instruments()
 
@@ -62,3 +67,23 @@ def test_holm_by_hand():
 def test_equal_readings_share_their_place():
     """Two of four forecast boxes read less and one the same: (2 + 0.5)/4."""
     assert places(np.array([1.0]), np.array([[0.0, 0.5, 1.0, 2.0]])).tolist() == [0.625]
+
+
+def test_boxes_that_keep_a_limit_are_counted_as_they_were_read():
+    """A reading on the limit keeps it; true sizes read to nothing keep it as often as a check says."""
+    feelers, exact_one = INSTRUMENTS["feeler blades"], exact(INSTRUMENTS["caliper"])
+    most = MODEL.design.limits.step.max
+    read = [0.3, most, most + 0.1, 0.7, most]
+    boxes = [
+        BoxReading(maker=(1, maker), outcome="step", at="", value=value, instrument=exact_one)
+        for maker, value in enumerate(read, start=1)
+    ]
+    found = check_outcome(MODEL, boxes, classes=2000)
+    (step,) = found.outcomes
+    assert step.kept == 4
+    share = check(MODEL.design, MODEL.workshop, boxes=100_000).outcomes["step"].share_within.value
+    assert step.forecast_kept == pytest.approx(5 * share, abs=5 * 4 * (share * (1 - share) / 10_000) ** 0.5)
+    told = f"- end proud or shy: 4 of 5, where {step.forecast_kept:.1f} are forecast"
+    assert kept_sentences(found) == ["Boxes that keep the limit, as read:", told]
+    by_feelers = [replace(each, value=most, instrument=feelers) for each in boxes]
+    assert check_outcome(MODEL, by_feelers, classes=400).outcomes[0].kept == 5

@@ -23,6 +23,7 @@ from assembly.learning.boxes import DIAGONAL, drawn
 from assembly.learning.files import Draws
 from assembly.learning.posterior import LEVELS
 from assembly.learning.unsure import unsure_rows
+from assembly.made.limits import kept
 from assembly.made.sampling import BLOCK
 from assembly.model.outcomes import OUTCOMES
 from assembly.model.workshop import quantities
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from assembly.arrays import BoolArray, FloatArray
     from assembly.learning.boxes import BoxReading
     from assembly.learning.instruments import Instrument
+    from assembly.model.design import Limit
     from assembly.model.workshop import Workshop
     from assembly.study.check import BoxModel
     from assembly.study.driver import Run
@@ -57,6 +59,8 @@ class OutcomeCheck:
     spread: float
     forecast: tuple[float, float, float]  # 5, 50, 95 % of forecast boxes as read
     forecast_spread: float
+    kept: int | None  # boxes that keep the limit as they were read; none where there is no limit
+    forecast_kept: float | None  # how many forecast boxes of so many do, read alike, on average
     chance: float  # of a mean place as far out, both sides
     worse: bool  # whether the boxes are worse than forecast
     found: bool  # whether that is more than chance, all outcomes together
@@ -217,9 +221,9 @@ def holm(chance: FloatArray, level: float = LEVEL) -> BoolArray:
     order = np.argsort(chance, axis=0)
     ranked = np.take_along_axis(chance, order, axis=0)
     steps = len(chance) - np.arange(len(chance)).reshape(-1, *[1] * (chance.ndim - 1))
-    kept = np.logical_and.accumulate(ranked * steps <= level, axis=0)
+    passed = np.logical_and.accumulate(ranked * steps <= level, axis=0)
     found: BoolArray = np.zeros(chance.shape, dtype=np.bool_)
-    np.put_along_axis(found, order, kept, axis=0)
+    np.put_along_axis(found, order, passed, axis=0)
     return found
 
 
@@ -266,7 +270,10 @@ def check_outcome(
     return OutcomeVerdict(
         verdict=_worded(int(verdict_of(found, worse, chance)), power),
         boxes=len(reader.boxes),
-        outcomes=tuple(_told(*each, found=bool(sure)) for each, sure in zip(checks, found, strict=True)),
+        outcomes=tuple(
+            _told(*each, limit=getattr(model.design.limits, each[0]), found=bool(sure))
+            for each, sure in zip(checks, found, strict=True)
+        ),
         power=power,
         unsure=draws is not None,
         classes=classes,
@@ -279,6 +286,11 @@ def _worded(side: int, power: float) -> Verdict:
     return "holds" if power >= SURE else "cannot tell"
 
 
+def _kept(limit: Limit, read: FloatArray) -> BoolArray:
+    """Return where readings keep a limit; a reading on it does, whatever its last binary digits."""
+    return kept(limit, read.round(9))
+
+
 def _told(
     outcome: str,
     read: FloatArray,
@@ -287,6 +299,7 @@ def _told(
     chance: float,
     worse: bool,  # noqa: FBT001 - as it was found
     *,
+    limit: Limit | None,
     found: bool,
 ) -> OutcomeCheck:
     low, first, middle, third, high = (float(q) for q in np.quantile(forecast, [0.05, 0.25, 0.5, 0.75, 0.95]))
@@ -300,6 +313,8 @@ def _told(
         spread=float(upper - lower) / 2,
         forecast=(low, middle, high),
         forecast_spread=(third - first) / 2,
+        kept=int(_kept(limit, read).sum()) if limit else None,
+        forecast_kept=len(read) * float(_kept(limit, forecast).mean()) if limit else None,
         chance=chance,
         worse=worse,
         found=found,

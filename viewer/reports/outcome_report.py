@@ -23,7 +23,9 @@ def outcome_text(design: Design, workshop: Workshop, found: OutcomeVerdict) -> s
         "Spread: half of what holds the middle half. Mean place: 0.5 where boxes are as forecast, more where worse.",
         "Chance: of classes that are as forecast, the share whose mean place is as far out, on either side.",
     ]
-    return "\n\n".join([heading, table(heads, rows, words=(0,)), folded(notes), folded(verdict_sentences(found))])
+    tabled = table(heads, rows, words=(0,))
+    parts = [heading, tabled, folded(notes), folded(kept_sentences(found)), folded(verdict_sentences(found))]
+    return "\n\n".join(part for part in parts if part)
 
 
 def _row(each: OutcomeCheck) -> tuple[str, ...]:
@@ -32,6 +34,16 @@ def _row(each: OutcomeCheck) -> tuple[str, ...]:
     figures = (each.median, each.forecast[1], each.spread, each.forecast_spread)
     written = (f"{times * value:.2f}" for value in figures)
     return heading_of(each.outcome), str(each.boxes), *written, f"{each.places.mean():.2f}", chance
+
+
+def kept_sentences(found: OutcomeVerdict) -> list[str]:
+    """Return how many boxes keep each limit as they were read, beside the forecast; none where there are no limits."""
+    rows = [
+        f"- {OUTCOMES[each.outcome].label}: {each.kept} of {each.boxes}, where {each.forecast_kept:.1f} are forecast"
+        for each in found.outcomes
+        if each.kept is not None
+    ]
+    return ["Boxes that keep the limit, as read:", *rows] if rows else []
 
 
 def verdict_sentences(found: OutcomeVerdict) -> list[str]:

@@ -154,6 +154,8 @@ class CheckedOutput(Output):
     spread: float = Field(description="half of what holds the boxes' middle half")
     forecast: tuple[float, float, float] = Field(description="5, 50 and 95 % of forecast boxes")
     forecast_spread: float = Field(description="half of what holds the middle half of forecast boxes")
+    kept: int | None = Field(description="boxes that keep the limit as read; null where there is none")
+    forecast_kept: float | None = Field(description="how many of so many forecast boxes do, on average; null likewise")
     chance: float = Field(description="of forecast classes, the share whose mean place is as far out, both sides")
     worse: bool = Field(description="whether the boxes are on the worse side")
     found: bool = Field(description="whether that is more than chance, at 5 % for all outcomes together (Holm)")
