@@ -143,9 +143,12 @@ def test_what_a_loop_takes_from_elsewhere_is_seen():
 
 
 def whole_of_six(folder: Path, module: str) -> float:
-    """Return what a module's loop makes of 6, in a process of its own."""
-    code = f"from assembly.{module} import whole\nprint(whole(6.0))"
-    return float(subprocess.run([sys.executable, "-c", code], cwd=folder, capture_output=True, check=True).stdout)
+    """Return what a module's loop makes of 6, in a process of its own.
+
+    Python keeps no bytecode (-B): it would take a change within a second, of as many bytes, for none.
+    """
+    words = [sys.executable, "-B", "-c", f"from assembly.{module} import whole\nprint(whole(6.0))"]
+    return float(subprocess.run(words, cwd=folder, capture_output=True, check=True).stdout)
 
 
 @pytest.mark.parametrize(("module", "changed", "after"), [("one_file", "one_file", 4.0), ("calls", "called", 7.0)])
