@@ -86,7 +86,8 @@ def workshop_text(learned: Learned, draws: str) -> str:
     head = [
         f"# Learned from {len(learned.readings)} readings of {learned.makers} makers in {classes}, {when}.",
         f"# Before: the workshop {before.name!r}. A learned figure is the middle of what the readings leave possible;",
-        f"# {draws} beside this file holds how sure it is. Lengths in mm, angles in degrees.",
+        f"# {draws} beside this file holds how sure it is: copy or rename both, to one name,",
+        "# or the forecast is told as if all were known. Lengths in mm, angles in degrees.",
         "",
         f"name = {_quoted(_named(before.name))}",
         f'shoulder_from = "{before.shoulder_from}"',
