@@ -3,7 +3,6 @@
 Whatever a command prints with `--json` is held to the schema that ships, whichever test runs it.
 """
 
-import functools
 import json
 import os
 import signal
@@ -15,7 +14,6 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-import typer.main
 
 from assembly.study.driver import Run
 from assembly.study.intervals import Estimate
@@ -42,8 +40,6 @@ main()
 HEAVY = "cadquery OCP vtk vtkmodules pyvista scipy.optimize scipy.stats manifold3d trimesh"
 
 
-# The tree of commands, which typer makes anew at every call: 0.1 s, for which a process of its own has one call.
-get_command = functools.cache(typer.main.get_command)
 SCHEMA = jsonschema.Draft202012Validator(json.loads((ROOT / "configs" / "output.schema.json").read_text("utf-8")))
 
 
@@ -61,7 +57,6 @@ def in_json(found: Estimate) -> dict[str, float | str]:
 
 def runner(monkeypatch, capsys) -> Callable[..., tuple[int, str, str]]:
     """Return a function that runs a command in this process: (exit code, standard output, error stream)."""
-    monkeypatch.setattr(typer.main, "get_command", get_command)
 
     def _run(*words: str) -> tuple[int, str, str]:
         monkeypatch.setattr(sys, "argv", ["lapwright", *words])

@@ -197,6 +197,12 @@ def test_demo_checks_draws_and_exports(run):
 # What a command does without
 
 
+def test_check_works_where_no_heavy_library_can_be_loaded(tmp_path):
+    done = ended(tmp_path, "check", "frost_watch", *FEW, blocked=HEAVY)
+    assert (done.returncode in {0, 1}, done.stderr) == (True, "")
+    assert "What to expect" in done.stdout
+
+
 def test_demo_prints_the_check_before_it_misses_the_kernel(tmp_path):
     says = "libGL.so.1: cannot open shared object file: No such file or directory"
     done = ended(tmp_path, "demo", *FEW, blocked=HEAVY, says=says)

@@ -138,7 +138,7 @@ def learn(
         figures=tuple(figures_of(found, held, classes)),
         behind={name: _behind(name, data) for name in found.quantities},
         hardly=tuple(
-            Hardly(reading=each, chance=chance, quantities=tuple(datum.size.quantities))
+            Hardly(reading=each, chance=chance, quantities=datum.size.quantities)
             for each, datum, chance in zip(readings, data, chances(data, found, seed), strict=True)
             if chance < HARDLY
         ),

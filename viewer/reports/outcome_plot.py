@@ -11,8 +11,8 @@ from matplotlib.figure import Figure
 
 from assembly.made.limits import limit_ends
 from viewer.reports.check_report import heading_of
-from viewer.reports.plots import LIGHT, STYLE
-from viewer.scene.tints import INK, PAPER, TEXT
+from viewer.reports.plots import LIGHT, STYLE, limit_line
+from viewer.scene.tints import INK, PAPER
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -59,7 +59,7 @@ def _outcome(axes: Axes, each: OutcomeCheck, limit: Limit | None) -> None:
         )
     limits = [end for end in limit_ends(limit) if math.isfinite(end)] if limit else []
     for end in limits:
-        axes.axvline(end, color=TEXT, linestyle=(0, (5, 3)), linewidth=1.5)
+        limit_line(axes, end)
     ends = [low, high, float(values[0]), float(values[-1]), *limits]
     room = 0.06 * (max(ends) - min(ends) or 1.0)
     axes.set_xlim(min(ends) - room, max(ends) + room)

@@ -103,6 +103,11 @@ def gap_by_joint(design: Design, study: StudyResult) -> Figure:
     return figure
 
 
+def limit_line(axes: Axes, at: float) -> None:
+    """Draw the broken line of a limit across a plot."""
+    axes.axvline(at, color=TEXT, linestyle=(0, (5, 3)), linewidth=1.5)
+
+
 def _gap_limit(axes: Axes, study: StudyResult) -> None:
     """Draw the gap's limit, if there is one, and say at each joint how many boxes miss it."""
     limit = study.outcomes["joint_gap"].limit
@@ -110,7 +115,7 @@ def _gap_limit(axes: Axes, study: StudyResult) -> None:
     if math.isinf(most):
         return
     axes.set_xlim(0, 1.2 * max(axes.get_xlim()[1], most))
-    axes.axvline(most, color=TEXT, linestyle=(0, (5, 3)), linewidth=1.5)
+    limit_line(axes, most)
     axes.text(most, -0.72, f"limit {most:g} mm", ha="center", va="bottom")
     for at, found in enumerate([*study.corners.values(), study.outcomes["joint_gap"]]):
         if found.share_within is not None:
@@ -146,7 +151,7 @@ def class_forecast(design: Design, classes: ClassCounts) -> Figure:
             classes.makers,
         )
         required = design.required_share * classes.makers
-        axes.axvline(required, color=TEXT, linestyle=(0, (5, 3)), linewidth=1.5)
+        limit_line(axes, required)
         _within(axes, required, 0.62 * top, f"required: {100 * design.required_share:g} %", classes.makers)
     return figure
 
